@@ -1,0 +1,1 @@
+"""Sagger: one binder-jet job from part file to promise."""

@@ -1,0 +1,27 @@
+"""A job box and the machine around it, once read."""
+
+from __future__ import annotations
+
+from sagger.goods.figure import Figure, figure
+from sagger.goods.good import good
+
+
+@good
+class Box:
+    name: str
+    title: str
+    length_x: Figure = figure("length")  # along the spreading stroke
+    length_y: Figure = figure("length")
+    length_z: Figure = figure("length")
+    gap: Figure = figure("length")  # between pieces, by default
+    wall_gap: Figure = figure("length")  # to walls
+    floor_gap: Figure = figure("length")  # powder below the first and above the last piece
+    spread_speed: Figure = figure("speed")
+    return_speed: Figure = figure("speed")
+    platform_time: Figure = figure("time")
+    over_travel: Figure = figure("length")  # of a pass beyond the box, both ends together
+    overfeed: Figure = figure("pure")  # powder fed beyond what the box holds
+    lamp_efficiency: Figure = figure("pure")  # radiant power absorbed over electric power
+    setup_time: Figure = figure("time")  # per build
+    depowder_time: Figure = figure("time")  # hands-on, per litre of box used: time per 1e-3 m3
+    rate: Figure = figure("price_per_time")  # machine hour

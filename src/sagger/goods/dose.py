@@ -1,0 +1,34 @@
+"""How much powder and binder one box takes, and whether it will jet and wet."""
+
+from __future__ import annotations
+
+from numpy import ndarray
+
+from sagger.goods.finding import Finding
+from sagger.goods.good import good
+
+
+@good
+class Dose:
+    drop: float  # volume of one drop [m3]
+    saturation_asked: float  # [-]
+    saturation: float  # as printed, with that drop on that lattice [-]
+    packing: float  # of the bed [-]
+    drops: int  # in the box
+    drops_by_layer: ndarray  # int64 (layers,)
+    binder: float  # jetted [m3]
+    binder_mass: float  # [kg]
+    solids_mass: float  # of binder that stays, to be debound [kg]
+    powder_fed: float  # [kg]
+    powder_in_box: float  # height used x area, pieces included [kg]
+    powder_in_pieces: float  # [kg]
+    powder_loose: float  # comes back before losses [kg]
+    powder_lost: float  # [kg]
+    powder_back: float  # to the sieve: loose + overfed - lost [kg]
+    reynolds: float
+    weber: float
+    ohnesorge: float
+    pore_radius: float  # effective [m]
+    capillary_pressure: float  # [Pa]
+    soak_time: float  # for one drop to sink in [s]
+    findings: tuple[Finding, ...]

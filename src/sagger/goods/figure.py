@@ -1,0 +1,31 @@
+"""A figure on a card: value, uncertainty, and how far it can be trusted."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from sagger.goods.good import good
+
+STANDINGS = ("read", "measured", "worked", "memory", "assumed")
+WEAK = ("memory", "assumed")  # shown as such wherever they go
+
+
+@good
+class Figure:
+    value: float  # [SI]
+    u: float  # standard uncertainty [SI]; 0 where the source gives none
+    printed: str  # the figure as the source prints it, with its unit
+    source: str  # key in sources.toml
+    where: str  # page, table, section
+    standing: str  # one of STANDINGS
+
+    @property
+    def weak(self) -> bool:
+        """True if it rests on memory or assumption."""
+        return self.standing in WEAK
+
+
+def figure(kind: str) -> Any:
+    """Field of a card good that holds a `Figure` of this kind (see units.py)."""
+    return dataclasses.field(metadata={"kind": kind})

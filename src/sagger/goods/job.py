@@ -1,0 +1,39 @@
+"""A whole job as the line leaves it."""
+
+from __future__ import annotations
+
+from sagger.goods.cell import Cell
+from sagger.goods.cured import Cured
+from sagger.goods.dose import Dose
+from sagger.goods.factors import Factors
+from sagger.goods.good import good
+from sagger.goods.layout import Layout
+from sagger.goods.order import Order
+from sagger.goods.part import Part
+from sagger.goods.quote import Quote
+from sagger.goods.sintered import Sintered
+from sagger.goods.stack import Stack, Tally
+from sagger.goods.timetable import Timetable
+
+
+@good
+class Build:
+    """One box, from nest to oven."""
+
+    layout: Layout
+    stack: Stack
+    tally: Tally
+    dose: Dose
+    timetable: Timetable
+    cured: Cured
+
+
+@good
+class Job:
+    order: Order
+    cell: Cell
+    parts: tuple[Part, ...]
+    factors: Factors
+    builds: tuple[Build, ...]
+    sintered: Sintered | None  # None for sand
+    quote: Quote

@@ -1,0 +1,29 @@
+"""A part that was looked at: healed, measured, with findings."""
+
+from __future__ import annotations
+
+from numpy import ndarray
+
+from sagger.goods.finding import Finding
+from sagger.goods.good import good
+from sagger.goods.order import Request
+from sagger.goods.shape import Shape
+
+
+@good
+class Part:
+    request: Request
+    digest: str  # of the file it came from
+    shape: Shape  # healed, scaled and turned as asked; nominal size [mm]
+    volume_mm3: float
+    area_mm2: float
+    extent_mm: tuple[float, float, float]
+    thickest_mm: float  # largest wall, for debinding: diameter of the largest ball that fits inside
+    turns: ndarray  # float64 (t, 3, 3): allowed orientations as rotations, first = as filed
+    healed: tuple[str, ...]  # what was mended, in words; empty if nothing
+    findings: tuple[Finding, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """True if the process cannot make it as it is."""
+        return any(finding.level == "stop" for finding in self.findings)

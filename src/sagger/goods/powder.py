@@ -1,0 +1,73 @@
+"""A powder card, once read."""
+
+from __future__ import annotations
+
+from sagger.goods.figure import Figure, figure
+from sagger.goods.good import good
+
+
+@good
+class Segment:
+    """One stretch of a furnace programme: ramp at `rate` to `target`, then hold."""
+
+    rate: float  # [K/s]
+    target: float  # [K]
+    hold: float  # [s]
+    atmosphere: str  # "air", "hydrogen", "argon", "nitrogen", "vacuum"
+    stage: str  # "debinding" or "sintering"
+
+
+@good
+class Sintering:
+    """What a powder does in the furnace. Relative densities are of powder solids, binder excluded."""
+
+    green_density: Figure = figure("pure")
+    sintered_density: Figure = figure("pure")  # reached by the card's programme
+    end_density: Figure = figure("pure")  # above it the law is capped (grain growth, closed gas)
+    anisotropy_z: Figure = figure("pure")  # s_z / s_x, linear shrinkages
+    anisotropy_y: Figure = figure("pure")  # s_y / s_x
+    scatter: Figure = figure("pure")  # part-to-part standard deviation of a length, relative
+    surface_energy: Figure = figure("surface_tension")
+    capillary_radius: Figure = figure("length")  # r in P_L = (3 alpha / r) rho^2
+    viscosity_factor: Figure = figure("viscosity_per_kelvin")  # eta_r in eta = eta_r T exp(Q/RT)
+    activation_energy: Figure = figure("molar_energy")  # Q
+    debind_energy: Figure = figure("molar_energy")  # of binder burnout
+    debind_peak: Figure = figure("temperature")  # of burnout at the reference rate
+    debind_peak_rate: Figure = figure("heating_rate")  # reference rate of debind_peak
+    debind_overpressure: Figure = figure("pressure")  # allowed in the section
+    programme: tuple[Segment, ...]
+    family: str  # loads of one family may share a furnace run
+
+
+@good
+class Casting:
+    """Linear contraction of a cast metal, by alloy; two sources where they disagree."""
+
+    alloy: str
+    contraction: Figure = figure("pure")
+    other: Figure = figure("pure")  # a second source's value
+
+
+@good
+class Powder:
+    name: str
+    title: str
+    kind: str  # "metal", "ceramic", "sand"
+    hazards: tuple[str, ...]  # keys of cautions, e.g. "metal dust", "nickel", "silica"
+    solid_density: Figure = figure("density")
+    packing: Figure = figure("pure")  # share of the spread bed that is solid
+    d10: Figure = figure("length")
+    d50: Figure = figure("length")
+    d90: Figure = figure("length")
+    layer: Figure = figure("length")  # recommended layer height
+    least_wall: Figure = figure("length")
+    least_gap: Figure = figure("length")  # narrow gap from which powder still comes out
+    escape_channel: Figure = figure("length")  # smallest opening through which loose powder leaves a cavity
+    solid_conductivity: Figure = figure("conductivity")
+    bed_conductivity: Figure = figure("conductivity")
+    heat_capacity: Figure = figure("heat_capacity")  # of the solid
+    loss: Figure = figure("pure")  # share of loose powder lost per build (sieve, dust, trapped)
+    green_strength: Figure = figure("pressure")
+    price: Figure = figure("price_per_mass")
+    sintering: Sintering | None
+    castings: tuple[Casting, ...]  # sand only; empty otherwise

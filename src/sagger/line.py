@@ -1,0 +1,65 @@
+"""The process, in order; read this first.
+
+`make(verb, *inputs)` calls the verb, unless the ledger already holds what it gave for these very inputs.
+In tests it is a plain call.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from sagger.goods.cell import Cell
+from sagger.goods.factors import Factors
+from sagger.goods.green import Green
+from sagger.goods.job import Build, Job
+from sagger.goods.layout import Layout
+from sagger.goods.order import Choices, Order
+from sagger.goods.part import Part
+from sagger.goods.shape import PartFile
+from sagger.goods.stack import Stack, Tally
+from sagger.stations import cost, cure, cycle, dosing, intake, layers, nest, shrink, sinter
+
+Make = Callable[..., Any]
+Draw = Callable[[Stack], Tally]  # draws each layer once and counts it; the desk's also writes it
+
+
+def run(
+    order: Order, files: tuple[PartFile, ...], cell: Cell, approved: Factors | None, make: Make, draw: Draw
+) -> Job:
+    """One order, from part files to promise."""
+    parts = check(order, files, cell, make)
+    greens, factors = prepare(parts, cell, approved, order.choices, make)
+    layouts = make(nest.pack, greens, cell.box, order.choices).layouts
+    builds = tuple(build(layout, cell, order.choices, make, draw) for layout in layouts)
+    sintered = None
+    if cell.furnace is not None:  # sand stops after the oven
+        sintered = make(sinter.plan, greens, cell.powder, cell.furnace)
+    quote = make(cost.quote, order, greens, builds, sintered, cell)
+    return Job(
+        order=order, cell=cell, parts=parts, factors=factors, builds=builds, sintered=sintered, quote=quote
+    )
+
+
+def check(order: Order, files: tuple[PartFile, ...], cell: Cell, make: Make) -> tuple[Part, ...]:
+    """What was asked for, looked at part by part."""
+    pairs = zip(order.requests, files, strict=True)
+    return tuple(make(intake.check, request, file, cell) for request, file in pairs)
+
+
+def prepare(
+    parts: tuple[Part, ...], cell: Cell, approved: Factors | None, choices: Choices, make: Make
+) -> tuple[tuple[Green, ...], Factors]:
+    """What must be printed so that the finished part is right."""
+    factors = approved or make(shrink.predict, cell.powder, choices)
+    return tuple(make(shrink.compensate, part, factors) for part in parts), factors
+
+
+def build(layout: Layout, cell: Cell, choices: Choices, make: Make, draw: Draw) -> Build:
+    """One box, from nest to oven."""
+    stack = make(layers.draw, layout, cell.head, cell.powder, choices)
+    tally = draw(stack)
+    dose = make(dosing.plan, stack, tally, cell.powder, cell.binder, cell.head, cell.box, choices)
+    timetable = make(cycle.time, stack, dose, cell.powder, cell.binder, cell.head, cell.box)
+    cured = make(cure.plan, layout, cell.powder, cell.binder, cell.oven)
+    return Build(layout=layout, stack=stack, tally=tally, dose=dose, timetable=timetable, cured=cured)

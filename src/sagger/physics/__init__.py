@@ -1,0 +1,1 @@
+"""Laws that know nothing of jobs [SI]."""

@@ -1,0 +1,1 @@
+"""The steps of the process. Each knows its own and no other."""
