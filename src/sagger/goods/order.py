@@ -12,6 +12,7 @@ class Tolerance:
     kind: str
     value: float = 0.0
     grade: str = ""
+    steps: tuple[tuple[float, float, float], ...] = ()  # iso2768: (over mm, up to mm, ± mm), set by the desk
 
 
 @good
@@ -20,6 +21,7 @@ class Request:
 
     name: str
     file: str  # name of the part file as the customer knows it
+    unit: str  # "mm", "um", "cm", "m", "in" for files that carry none; "" = not said
     quantity: int
     tolerance: Tolerance
     orientations: str = "upright"  # "fixed", "upright" (quarter turns about z), "free" (24 turns)
@@ -47,3 +49,16 @@ class Order:
     start: str  # ISO date and time at which the first box can start
     requests: tuple[Request, ...]
     choices: Choices
+
+
+@good
+class CardNames:
+    """Which card of each kind a job uses; furnace "" for sand."""
+
+    powder: str
+    binder: str
+    head: str
+    box: str
+    oven: str
+    furnace: str
+    shop: str
