@@ -6,7 +6,6 @@ import dataclasses
 import hashlib
 import json
 from collections.abc import Iterator, Mapping
-from pathlib import PurePath
 from typing import Any, TypeVar, dataclass_transform
 
 import numpy as np
@@ -36,7 +35,7 @@ def digest(value: object) -> str:
     Raises
     ------
     TypeError
-        If `value` holds something that is not a good, number, text, array or a tuple, list or mapping of these.
+        If `value` holds anything but goods, numbers, text, arrays, and rows or mappings of these.
     """
     state = hashlib.blake2b(digest_size=16)
     for token in _tokens(value):
@@ -67,7 +66,5 @@ def _tokens(value: object) -> Iterator[bytes]:
         yield from _tokens(value.item())
     elif value is None or isinstance(value, bool | int | float | str):
         yield json.dumps([type(value).__name__, value]).encode()
-    elif isinstance(value, PurePath):
-        raise TypeError(f"a path names a place, not content: {value}")
     else:
         raise TypeError(f"no digest for {type(value).__name__}")

@@ -25,7 +25,7 @@ class Request:
     quantity: int
     tolerance: Tolerance
     orientations: str = "upright"  # "fixed", "upright" (quarter turns about z), "free" (24 turns)
-    rotation_deg: tuple[float, float, float] = (0.0, 0.0, 0.0)  # turns about x, then y, then z, before nesting
+    rotation_deg: tuple[float, float, float] = (0.0, 0.0, 0.0)  # about x, then y, then z
     scale: float = 1.0  # of the file, before anything else; 1 unless the order says so
     due: str = ""  # ISO date, empty if none
 

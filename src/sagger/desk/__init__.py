@@ -1,0 +1,1 @@
+"""What a person can do: check a part, plan an order, look at jobs and cards, approve factors."""

@@ -1,0 +1,27 @@
+"""Where the shop's own ledger and cards lie."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from sagger.ledger import Ledger, open_at
+
+
+def home() -> Path:
+    """SAGGER_HOME, or the user's data folder."""
+    said = os.environ.get("SAGGER_HOME")
+    if said:
+        return Path(said).expanduser()
+    data = os.environ.get("XDG_DATA_HOME")
+    return (Path(data) if data else Path.home() / ".local" / "share") / "sagger"
+
+
+def card_folders() -> tuple[Path, ...]:
+    """Folders in which the shop's own cards override the shipped ones."""
+    return (home() / "cards",)
+
+
+def ledger() -> Ledger:
+    """The shop's ledger, opened."""
+    return open_at(home())

@@ -1,0 +1,88 @@
+"""From a file a person names to what the line takes: order, part files, cards."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+from sagger import cards, files
+from sagger.desk.home import card_folders
+from sagger.goods.cell import Cell
+from sagger.goods.good import digest, good
+from sagger.goods.order import CardNames, Order, Tolerance
+from sagger.goods.shape import PartFile
+from sagger.tick import Tick, silent
+
+
+@good
+class Asked:
+    """An order with everything it names."""
+
+    order: Order
+    cell: Cell
+    files: tuple[PartFile, ...]
+
+    @property
+    def digest(self) -> str:
+        """Of everything the result depends on; the start is left out, the desk fills it in."""
+        return digest((dataclasses.replace(self.order, start=""), self.cell, self.files))
+
+
+@good
+class Wish:
+    """What a person says on the command line for a bare part file; "" and None = by default."""
+
+    quantity: int = 1
+    unit: str = ""
+    scale: float = 1.0
+    tolerance: str = ""
+    orientations: str = ""
+    cards: tuple[tuple[str, str], ...] = ()  # kind and name, in place of the default card
+
+
+def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
+    """The order in a TOML file, or one made for a bare part file.
+
+    Raises
+    ------
+    OrderError, PartFileError, CardError
+        With file, field, value and remedy.
+    """
+    bare = source.suffix.lower() != ".toml"
+    if bare:
+        names = dataclasses.replace(cards.DEFAULTS, **dict(wish.cards))
+        order, names, paths = files.order.single(
+            source,
+            quantity=wish.quantity,
+            unit=wish.unit,
+            scale=wish.scale,
+            tolerance=wish.tolerance,
+            orientations=wish.orientations,
+            defaults=_without_furnace_for_sand(names),
+        )
+    else:
+        order, names, paths = files.order.read(source, cards.DEFAULTS)
+        names = _without_furnace_for_sand(names)
+    cell = cards.cell(names, card_folders())
+    requests = tuple(
+        dataclasses.replace(each, tolerance=_with_steps(each.tolerance)) for each in order.requests
+    )
+    parts = tuple(
+        files.read_part(path, request.unit, assume="mm" if bare else "")
+        for path, request in tick.over(list(zip(paths, requests, strict=True)), "reading part files")
+    )
+    return Asked(order=dataclasses.replace(order, requests=requests), cell=cell, files=parts)
+
+
+def _without_furnace_for_sand(names: CardNames) -> CardNames:
+    # Sand stops after the oven, so a furnace that stands in the defaults does not belong to the job.
+    powder = cards.load("powder", names.powder, card_folders())
+    return dataclasses.replace(names, furnace="") if powder.kind == "sand" else names
+
+
+def _with_steps(tolerance: Tolerance) -> Tolerance:
+    if tolerance.kind != "iso2768":
+        return tolerance
+    return dataclasses.replace(tolerance, steps=cards.iso2768(tolerance.grade))
+
+

@@ -1,0 +1,11 @@
+"""Runs the migrations on the connection that `store.open_at` hands over."""
+
+from alembic import context
+
+from sagger.ledger.tables import metadata
+
+context.configure(
+    connection=context.config.attributes["connection"], target_metadata=metadata, render_as_batch=True
+)
+with context.begin_transaction():
+    context.run_migrations()
