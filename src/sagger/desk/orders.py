@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from pathlib import Path
+from typing import Any
 
 from sagger import cards, files
 from sagger.desk.home import card_folders
@@ -38,6 +39,13 @@ class Wish:
     tolerance: str = ""
     orientations: str = ""
     cards: tuple[tuple[str, str], ...] = ()  # kind and name, in place of the default card
+
+
+def wish(**said: Any) -> Wish:
+    """A wish from the words of a command line; cards are given by kind."""
+    kinds = {field.name for field in dataclasses.fields(CardNames)}
+    chosen = tuple((kind, name) for kind, name in said.items() if kind in kinds and name)
+    return Wish(cards=chosen, **{word: value for word, value in said.items() if word not in kinds})
 
 
 def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:

@@ -1,0 +1,5 @@
+"""`python -m sagger`."""
+
+from sagger.cli import main
+
+main()

@@ -1,0 +1,67 @@
+"""The command line: read words, one call to the desk, print."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+COMMANDS = {
+    "check": "what a part file holds, and whether the process can make it",
+    "plan": "one order, from part files to drop images, traveller and quote",
+    "cards": "the powders, binders, heads, boxes, ovens, furnaces and shops on file",
+    "factors": "the approved oversize factors, and approving new ones",
+    "jobs": "the jobs of this shop",
+    "show": "one job: its state, its works, what it says",
+    "warm": "compile what computes, so that the first job does not wait",
+}
+
+
+class Commands(click.Group):
+    """Commands that load when they are called, so that `sagger --help` is quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        return import_module(f"sagger.cli.{cmd_name}").command  # type: ignore[no-any-return]
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="sagger")
+def sagger() -> None:
+    """From a customer's part file to dense parts inside tolerance, on a date, at a price.
+
+    Exit codes: 0 done; 2 something given is refused; 3 the process cannot make it as asked;
+    4 the ledger cannot be used; 130 stopped by you.
+    """
+
+
+def main() -> None:
+    """Run a command and turn what stops it into a sentence and an exit code."""
+    from sagger.errors import Cancelled, LedgerError, SaggerError, StopError
+
+    try:
+        sagger.main(standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
+    except (Cancelled, click.Abort, KeyboardInterrupt):
+        click.echo("stopped; run the same command again to go on from here", err=True)
+        sys.exit(130)
+    except StopError as error:
+        click.echo(f"cannot be made: {error}", err=True)
+        sys.exit(3)
+    except LedgerError as error:
+        click.echo(f"ledger: {error}", err=True)
+        sys.exit(4)
+    except SaggerError as error:
+        click.echo(f"refused: {error}", err=True)
+        sys.exit(2)

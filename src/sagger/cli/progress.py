@@ -1,0 +1,63 @@
+"""How far work is: a bar on a terminal, quiet lines otherwise; both on stderr."""
+
+from __future__ import annotations
+
+import signal
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from types import FrameType
+
+from sagger.tick import Report, Tick
+
+QUIET_S = 5.0  # between lines of the same work where there is no terminal
+
+
+@contextmanager
+def shown() -> Iterator[Tick]:
+    """A tick that draws on stderr, and stops at Ctrl-C or a polite kill. A second one ends the program."""
+    stop = threading.Event()
+
+    def hear(number: int, frame: FrameType | None) -> None:
+        if stop.is_set():
+            raise KeyboardInterrupt
+        stop.set()
+
+    before = {number: signal.signal(number, hear) for number in (signal.SIGINT, signal.SIGTERM)}
+    try:
+        with _bar() if sys.stderr.isatty() else _lines() as report:
+            yield Tick(report, stop.is_set)
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+@contextmanager
+def _bar() -> Iterator[Report]:
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("{task.description:<28}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task("", total=None)
+
+        def report(doing: str, done: int, total: int) -> None:
+            progress.update(task, description=doing, completed=done, total=total or None)
+
+        yield report
+
+
+@contextmanager
+def _lines() -> Iterator[Report]:
+    said, at = "", 0.0
+
+    def report(doing: str, done: int, total: int) -> None:
+        nonlocal said, at
+        now = time.monotonic()
+        if doing != said or now - at >= QUIET_S:
+            said, at = doing, now
+            print(f"{doing} {done}/{total}" if total else doing, file=sys.stderr, flush=True)
+
+    yield report

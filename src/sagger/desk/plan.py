@@ -1,0 +1,123 @@
+"""Planning: one order through the whole line, its results left in a folder."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime
+import json
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+from sagger import cards, files, line
+from sagger.desk.export import box_folder, drawing, write_whole
+from sagger.desk.home import ledger as open_ledger
+from sagger.desk.memory import maker
+from sagger.desk.orders import Asked, Wish, read
+from sagger.errors import Cancelled, InputError, SaggerError, StopError
+from sagger.goods.good import digest, good
+from sagger.goods.job import Job
+from sagger.goods.part import Part
+from sagger.ledger import Ledger, approved, bodies, jobs
+from sagger.tick import Tick, silent
+from sagger.views import summary, traveller
+from sagger.views import plan as plan_view
+
+WORKDAY_BEGINS = 8  # hour at which a job starts when the order does not say
+
+
+@good
+class Outcome:
+    """What planning came to."""
+
+    job: int
+    document: dict[str, Any]  # plan.json
+    lines: list[str]
+    stopped: bool  # the process cannot make it as asked
+
+
+def plan(source: Path, into: Path, wish: Wish, *, tick: Tick = silent) -> Outcome:
+    """Carry an order, or a bare part, through the line and leave its results in `into`.
+
+    Raises
+    ------
+    InputError
+        If the order, a part file, a card or the folder is refused.
+    Cancelled
+        If a person said stop; the same call goes on from there.
+    """
+    asked = read(source, wish, tick=tick)
+    into = into.resolve()
+    _refuse_strange(into)
+    book = open_ledger()
+    earlier = jobs.unfinished(book, asked.digest, str(into))
+    start = asked.order.start or (earlier["start"] if earlier else _next_morning())
+    asked = dataclasses.replace(asked, order=dataclasses.replace(asked.order, start=start))
+    number = jobs.begin(
+        book, asked.order.name, asked.digest, str(into), version("sagger"), asked.order.start
+    )
+    try:
+        outcome = _run(number, asked, into, book, tick)
+    except Cancelled:
+        jobs.end(book, number, "cancelled")
+        raise
+    except SaggerError as error:
+        jobs.end(book, number, "stopped" if isinstance(error, StopError) else "failed", str(error))
+        raise
+    kept = bodies.put(book, json.dumps(outcome.document))
+    jobs.end(book, number, "stopped" if outcome.stopped else "done", plan_digest=kept)
+    return outcome
+
+
+def _run(number: int, asked: Asked, into: Path, book: Ledger, tick: Tick) -> Outcome:
+    make = maker(book, number, tick)
+    parts = line.check(asked.order, asked.files, asked.cell, make)
+    if any(part.stopped for part in parts):
+        return _refused(number, asked, parts, into)
+    factors = approved.newest(book, asked.cell.powder.name)
+    draw = drawing(into, asked.cell.head, tick=tick)
+    job = line.run(asked.order, asked.files, asked.cell, factors, make, draw)
+    tick.say("writing the plan")
+    return _written(number, job, into)
+
+
+def _written(number: int, job: Job, into: Path) -> Outcome:
+    cautions, weak = cards.cautions(job.cell), cards.weak(job.cell)
+    document = plan_view.document(job, cautions, weak, cards.sources(job.cell), version("sagger"))
+    for index, build in enumerate(job.builds):
+        folder = box_folder(into, build.layout.number)
+        html, pdf = traveller.sheet(job, index, cautions, weak, digest(document))
+        files.write_3mf(folder / "bed.3mf", build.layout)
+        write_whole(folder / "traveller.html", html.encode())
+        write_whole(folder / "traveller.pdf", pdf)
+    _write_plan(into, document)
+    lines = [*summary.lines(job), f"results: {into} (job {number})"]
+    return Outcome(job=number, document=document, lines=lines, stopped=False)
+
+
+def _refused(number: int, asked: Asked, parts: tuple[Part, ...], into: Path) -> Outcome:
+    document = plan_view.refused(asked.order, parts, version("sagger"))
+    _write_plan(into, document)
+    lines = [*summary.check_lines(parts), f"not planned: a finding at level stop; see {into / 'plan.json'}"]
+    return Outcome(job=number, document=document, lines=lines, stopped=True)
+
+
+def _write_plan(into: Path, document: dict[str, Any]) -> None:
+    text = json.dumps(document, indent=1, ensure_ascii=False) + "\n"
+    write_whole(into / "plan.json", text.encode())
+
+
+def _refuse_strange(into: Path) -> None:
+    path = into / "plan.json"
+    if into.exists() and not into.is_dir():
+        raise InputError("results need a folder", file=str(into), remedy="Give another with --into.")
+    if path.exists() and '"sagger-plan/' not in path.read_text(errors="replace")[:200]:
+        what = "the folder holds a plan.json that is not ours"
+        raise InputError(what, file=str(path), remedy="Give another folder with --into.")
+
+
+def _next_morning() -> str:
+    day = datetime.datetime.now().date() + datetime.timedelta(days=1)
+    while day.weekday() > 4:
+        day += datetime.timedelta(days=1)
+    return datetime.datetime.combine(day, datetime.time(WORKDAY_BEGINS)).isoformat(timespec="minutes")
