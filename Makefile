@@ -15,7 +15,12 @@ help:
 	@echo "make bench-NAME  run one benchmark: $(patsubst benchmarks/%.py,%,$(wildcard benchmarks/*.py))"
 
 demo: .venv/.ready
-	@$(PY) examples/demo.py $(BIN)/sagger
+	@mkdir -p demo
+	@for job in metal sand-core alumina; do \
+	  echo; echo "== examples/order-$$job.toml"; \
+	  SAGGER_HOME=demo/ledger $(BIN)/sagger plan examples/order-$$job.toml --into demo/$$job || exit 1; \
+	done
+	@echo; echo "Look at demo/metal/traveller.pdf, demo/metal/plan.json and demo/metal/layers/"
 
 test: .venv/.ready-dev
 	@$(BIN)/pytest -n 2

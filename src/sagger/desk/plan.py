@@ -50,6 +50,10 @@ def plan(source: Path, into: Path, wish: Wish, *, tick: Tick = silent) -> Outcom
     into = into.resolve()
     _refuse_strange(into)
     book = open_ledger()
+    busy = jobs.running(book, str(into))
+    if busy is not None:
+        what = f"job {busy} is writing into this folder"
+        raise InputError(what, file=str(into), remedy="Wait for it, or give another folder with --into.")
     earlier = jobs.unfinished(book, asked.digest, str(into))
     start = asked.order.start or (earlier["start"] if earlier else _next_morning())
     asked = dataclasses.replace(asked, order=dataclasses.replace(asked.order, start=start))

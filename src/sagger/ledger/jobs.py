@@ -67,6 +67,12 @@ def unfinished(ledger: Ledger, order_digest: str, folder: str) -> dict[str, Any]
     return None
 
 
+def running(ledger: Ledger, folder: str) -> int | None:
+    """Number of a job that is writing into this folder now, or None."""
+    rows = (row for row in listed(ledger) if row["folder"] == folder and row["state"] == "running")
+    return next((int(row["id"]) for row in rows), None)
+
+
 def _seen(row: dict[str, Any]) -> dict[str, Any]:
     if row["state"] == "running" and _began(row["process"]) != row["process_began"]:
         row["state"] = "interrupted"
