@@ -1,0 +1,86 @@
+"""Tables that a standard prints: tolerances and sieves. Looked up, never computed."""
+
+from __future__ import annotations
+
+import csv
+from typing import NamedTuple
+
+from sagger.cards.read import SHIPPED
+from sagger.errors import CardError
+
+GRADES_2768 = ("f", "m", "c", "v")
+
+
+class Grades(NamedTuple):
+    """One step of nominal size and its standard tolerances, full width [mm]."""
+
+    over_mm: float
+    up_to_mm: float
+    width_mm: dict[str, float]  # "IT5" … "IT14"
+    standing: str
+
+
+class Sieve(NamedTuple):
+    number: int  # of the sieve; 0 = the pan below the last one
+    value: float  # opening [m], or AFS multiplier [-]
+    standing: str
+
+
+def iso2768(grade: str) -> tuple[tuple[float, float, float], ...]:
+    """Steps of a general tolerance class: (over, up to and including, ±), all in mm.
+
+    Steps for which the standard gives no value are left out; below 0.5 mm a tolerance must stand at the
+    dimension itself.
+
+    Raises
+    ------
+    CardError
+        If the class is not f, m, c or v.
+
+    Source
+    ------
+    ISO 2768-1, linear dimensions, from public reproductions (sources.toml, iso2768).
+    """
+    if grade not in GRADES_2768:
+        remedy = f"One of: {', '.join(GRADES_2768)}."
+        raise CardError("ISO 2768-1 has no such class", field="grade", value=grade, remedy=remedy)
+    rows = _rows("tolerances/iso2768.csv")
+    return tuple(
+        (float(row["over_mm"]), float(row["up_to_mm"]), float(row[grade])) for row in rows if row[grade]
+    )
+
+
+def iso286() -> tuple[Grades, ...]:
+    """Standard tolerance grades IT5 to IT14 by step of nominal size, to 500 mm; ends of a step are inclusive above.
+
+    Source
+    ------
+    ISO 286-1, from public reproductions (sources.toml, iso286); steps above 315 mm from memory.
+    """
+    rows = _rows("tolerances/iso286.csv")
+    return tuple(
+        Grades(
+            over_mm=float(row["over_mm"]),
+            up_to_mm=float(row["up_to_mm"]),
+            width_mm={grade: float(width) / 1000 for grade, width in row.items() if grade.startswith("IT")},
+            standing=row["standing"],
+        )
+        for row in rows
+    )
+
+
+def sieves() -> tuple[Sieve, ...]:
+    """Nominal openings [m] by sieve number, coarse to fine (ASTM E11, sources.toml, astme11)."""
+    rows = _rows("grains/sieves.csv")
+    return tuple(Sieve(int(row["number"]), float(row["opening_um"]) * 1e-6, row["standing"]) for row in rows)
+
+
+def afs() -> tuple[Sieve, ...]:
+    """Multipliers of the grain fineness number by sieve on which the sand stays; 0 is the pan (afs)."""
+    rows = _rows("grains/afs.csv")
+    return tuple(Sieve(int(row["number"]), float(row["multiplier"]), row["standing"]) for row in rows)
+
+
+def _rows(name: str) -> list[dict[str, str]]:
+    with (SHIPPED / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
