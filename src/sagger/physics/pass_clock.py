@@ -1,0 +1,80 @@
+"""How long a layer takes, as a sum of plain motions. All SI."""
+
+from __future__ import annotations
+
+from math import ceil
+
+from sagger.errors import LawError
+
+ROUNDING = 1e-9  # 1200 dpi over 400 dpi is 3 however it was rounded
+
+
+def _whole_up(ratio: float) -> int:
+    return ceil(ratio * (1 - ROUNDING))
+
+
+def swath(nozzles: int, native: float) -> float:
+    """Width that one pass covers [m]: first to last of `nozzles` at `native` resolution [1/m].
+
+    Source: geometry.
+    """
+    if nozzles < 2 or native <= 0:
+        raise LawError(f"a head needs 2 nozzles or more and a resolution, got {nozzles} at {native:g} per m")
+    return (nozzles - 1) / native
+
+
+def stripes(width: float, swath: float) -> int:
+    """Side-by-side passes that cover a `width` [m] with a `swath` [m]. Source: counting."""
+    return max(1, _whole_up(width / swath))
+
+
+def interleave(resolution: float, native: float) -> int:
+    """Passes shifted against each other to print `resolution` with nozzles at `native` [1/m].
+
+    Source: counting.
+    """
+    return max(1, _whole_up(resolution / native))
+
+
+def passes(width: float, swath: float, resolution: float, native: float, redundancy: int = 1) -> int:
+    """Passes of the head per layer: stripes x interleave x redundancy. Source: counting."""
+    return stripes(width, swath) * interleave(resolution, native) * redundancy
+
+
+def firing_frequency(speed: float, pitch: float) -> float:
+    """How often a nozzle fires at most [Hz], at pass `speed` [m/s] and drop `pitch` [m]. Source: motion."""
+    return speed / pitch
+
+
+def fastest_pass(frequency: float, pitch: float) -> float:
+    """Fastest pass [m/s] that a head firing at `frequency` [Hz] can print at drop `pitch` [m]."""
+    return frequency * pitch
+
+
+def stroke_time(length: float, speed: float) -> float:
+    """Time for one stroke [s]. Source: steady motion; accelerating counts to the turn."""
+    if speed <= 0:
+        raise LawError(f"speed must be above 0, got {speed:g} m/s")
+    return length / speed
+
+
+def print_time(passes: int, length: float, speed: float, turn: float) -> float:
+    """Time for all passes of one layer [s]; `turn` is the time between passes [s]."""
+    return passes * (stroke_time(length, speed) + turn)
+
+
+def layer_time(  # one argument for each thing the machine does
+    spread: float, back: float, printing: float, dry: float, clean: float, platform: float
+) -> float:
+    """Time for one layer [s]: the sum of what is done one after the other. Source: counting."""
+    return spread + back + printing + dry + clean + platform
+
+
+def build_time(height: float, layer: float, layer_time: float) -> float:
+    """Time for a build [s]: `height` and `layer` in [m], `layer_time` in [s]. Source: counting."""
+    return _whole_up(height / layer) * layer_time
+
+
+def volume_rate(area: float, layer: float, layer_time: float) -> float:
+    """Box volume built per time [m3/s]: `area` in [m2]. Source: counting."""
+    return area * layer / layer_time
