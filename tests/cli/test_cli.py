@@ -1,0 +1,81 @@
+"""What a person meets at the command line."""
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = ("numpy", "scipy", "numba", "trimesh", "manifold3d", "sqlalchemy", "alembic", "pydantic", "rich", "typst")
+
+
+@pytest.fixture
+def run(tmp_path):
+    env = os.environ | {"SAGGER_HOME": str(tmp_path / "home"), "COLUMNS": "110"}
+
+    def call(*words, code=0):
+        done = subprocess.run(
+            [sys.executable, "-m", "sagger", *map(str, words)], capture_output=True, text=True, env=env, check=False
+        )
+        assert done.returncode == code, done.stderr
+        assert "Traceback" not in done.stderr
+        return done
+
+    return call
+
+
+@pytest.mark.parametrize("words", [["--help"], ["plan", "--help"], ["check", "--help"]])
+def test_help_loads_nothing_heavy(words):
+    code = f"import sys; sys.argv[1:] = {words}\nfrom sagger.cli import main\n"
+    code += "try: main()\nexcept SystemExit: pass\nprint([m for m in sys.argv_heavy if m in sys.modules])"
+    code = code.replace("sys.argv_heavy", repr(HEAVY))
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_every_command_explains_itself(run):
+    from sagger.cli import COMMANDS
+
+    listed = run("--help").stdout
+    assert all(f"\n  {name} " in listed for name in COMMANDS)
+
+
+@pytest.mark.parametrize("words", [["plan"], ["dance"], ["plan", "x.toml"], ["show", "first"], ["plan", "a", "--into"]])
+def test_wrong_words_are_refused_with_a_sentence(run, words):
+    assert run(*words, code=2).stderr.strip()
+
+
+def test_jobs_of_a_new_shop(run):
+    assert "no jobs yet" in run("jobs").stdout
+    assert json.loads(run("jobs", "--json").stdout) == {"schema": "sagger-jobs/1", "jobs": []}
+    assert "there is no job 7" in run("show", "7", code=4).stderr
+
+
+def test_a_home_that_cannot_be_written_is_told(tmp_path):
+    (tmp_path / "file").write_text("")
+    env = os.environ | {"SAGGER_HOME": str(tmp_path / "file" / "below")}
+    done = subprocess.run([sys.executable, "-m", "sagger", "jobs"], capture_output=True, text=True, env=env, check=False)
+    assert done.returncode == 4
+    assert "SAGGER_HOME" in done.stderr
+
+
+def test_factors_are_approved_and_listed(run):
+    words = ["--k", "1.2", "1.2", "1.23", "--u", "0.002", "0.002", "0.003"]
+    said = run("factors", "approve", "steel-316l", *words, "--person", "A. Person", "--reason", "12 coupons").stdout
+    assert "entry 1" in said
+    assert json.loads(run("factors", "--json").stdout)["factors"][0]["k_z"] == 1.23
+    words[3] = "12.3"
+    refused = run("factors", "approve", "steel-316l", *words, "--person", "A", "--reason", "b", code=2)
+    assert "between 0.5 and 2" in refused.stderr
+    unknown = run("factors", "approve", "unobtainium", *words, "--person", "A", "--reason", "b", code=2)
+    assert "unobtainium" in unknown.stderr
+
+
+def test_cards_are_listed_and_shown_with_their_standing(run):
+    listed = json.loads(run("cards", "--json").stdout)["cards"]
+    assert {"steel-316l", "steel-17-4ph", "alumina", "silica-sand"} <= set(listed["powder"])
+    card = json.loads(run("cards", "powder", "steel-316l", "--json").stdout)
+    assert {row["standing"] for row in card["figures"]} <= {"read", "measured", "worked", "memory", "assumed"}
+    assert "solid_density" in run("cards", "powder", "steel-316l").stdout
+    assert "spoon" in run("cards", "spoon", code=2).stderr
