@@ -1,7 +1,8 @@
 """Cards: what powders, binders, machines and shops are, as figures with unit, source and standing."""
 
 from sagger.cards.cautions import cautions
-from sagger.cards.cell import DEFAULTS, Weak, cell, figures, sources, weak
+from sagger.cards.cell import DEFAULTS, Weak, cell, sources, weak
+from sagger.cards.figures import figures
 from sagger.cards.read import KINDS, load, names
 from sagger.cards.tables import afs, iso286, iso2768, sieves
 

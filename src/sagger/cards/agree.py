@@ -3,87 +3,83 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Any
 
-from sagger.errors import CardError
+from sagger.cards.place import Place, refusal
 from sagger.goods.binder import Binder
 from sagger.goods.figure import Figure
 from sagger.goods.head import Head
-from sagger.goods.powder import Powder
+from sagger.goods.powder import Powder, Sintering
 
 POWDERS = ("metal", "ceramic", "sand")
+POLARITIES = ("black is drop", "white is drop")
+STAGES = ("debinding", "sintering")
 SLACK = 1e-9  # of a sum of shares, for rounding
 
+Check = tuple[bool, str, str, object, str]  # holds, what is wrong if not, field, value, remedy
 
-def agree(card: Any, file: str) -> None:
-    """Nothing, if the card's figures fit each other; else `CardError` for the first pair that does not."""
-    checks = {Powder: _powder, Binder: _binder, Head: _head}.get(type(card))
-    for holds, what, field, value, remedy in checks(card) if checks else ():
+
+def agree(card: Any, place: Place) -> None:
+    """Nothing if the card's figures fit each other; else `CardError` for the first that does not."""
+    for holds, what, field, value, remedy in _checks(card):
         if not holds:
-            raise CardError(what, file=file, field=field, value=value, remedy=remedy)
+            raise refusal(place.below(field), what, value, remedy)
 
 
-Check = tuple[bool, str, str, object, str]
+def _checks(card: Any) -> Iterator[Check]:
+    if isinstance(card, Powder):
+        yield from _powder(card)
+    elif isinstance(card, Binder):
+        yield from _binder(card)
+    elif isinstance(card, Head):
+        yield from _head(card)
 
 
 def _powder(card: Powder) -> Iterator[Check]:
-    yield (
-        card.kind in POWDERS,
-        "no powder is of this kind",
-        "kind",
-        card.kind,
-        f"One of: {', '.join(POWDERS)}.",
-    )
+    yield _known(card.kind, POWDERS, "no powder is of this kind", "kind")
     yield _rising(card.d10, card.d50, card.d90), "d10, d50 and d90 must rise", "d50", card.d50.printed, ""
-    yield _open_share(card.packing), "packing lies between 0 and 1", "packing", card.packing.printed, ""
+    yield 0 < card.packing.value < 1, "it must lie between 0 and 1", "packing", card.packing.printed, ""
     fired = card.kind != "sand"
-    what = "a powder that is not sand needs [sintering]" if fired else "sand is not sintered"
-    yield (card.sintering is not None) == fired, what, "sintering", "", "Mend `kind` or the table."
+    what = "a powder that is not sand needs this table" if fired else "sand is not sintered"
+    yield (card.sintering is not None) == fired, what, "sintering", "", "Mend it, or the field `kind`."
     if card.sintering is not None:
-        green, final, end = (
-            card.sintering.green_density,
-            card.sintering.sintered_density,
-            card.sintering.end_density,
-        )
-        what = "green, sintered and end density must rise, below 1"
-        rising = _rising(green, final, end) and _open_share(end)
-        yield (
-            rising,
-            what,
-            "sintering.sintered_density",
-            final.printed,
-            "Relative densities, binder excluded.",
-        )
-        stages = [stretch.stage for stretch in card.sintering.programme]
-        known = set(stages) <= {"debinding", "sintering"}
-        yield known and bool(stages), "a stage is debinding or sintering", "sintering.programme", stages, ""
+        yield from _sintering(card.sintering)
+
+
+def _sintering(law: Sintering) -> Iterator[Check]:
+    rising = _rising(law.green_density, law.sintered_density, law.end_density) and law.end_density.value < 1
+    what = "green, sintered and end density must rise and stay below 1"
+    yield rising, what, "sintering.sintered_density", law.sintered_density.printed, "Binder is left out."
+    yield (
+        bool(law.programme),
+        "the programme is empty",
+        "sintering.programme",
+        "",
+        "Add [[sintering.programme]].",
+    )
+    for stretch in law.programme:
+        yield _known(stretch.stage, STAGES, "a programme has no such stage", "sintering.programme")
 
 
 def _binder(card: Binder) -> Iterator[Check]:
+    for kind in card.fits:
+        yield _known(kind, POWDERS, "no powder is of this kind", "fits")
     total = card.solids.value + card.water.value + card.solvent.value
     what = "solids, water and solvent are more than the whole"
-    yield total <= 1 + SLACK, what, "solids", f"{total:.3f}", "Shares by mass; together at most 1."
-    strange = [kind for kind in card.fits if kind not in POWDERS]
-    yield not strange, "no powder is of this kind", "fits", strange, f"One of: {', '.join(POWDERS)}."
+    yield total <= 1 + SLACK, what, "solids", f"{total:.3f}", "Shares by mass, together at most 1."
 
 
 def _head(card: Head) -> Iterator[Check]:
     rising = _rising(card.drop_least, card.drop, card.drop_most)
-    yield rising, "drop must lie between drop_least and drop_most", "drop", card.drop.printed, ""
-    words = ("black is drop", "white is drop")
-    yield (
-        card.polarity in words,
-        "no such polarity",
-        "polarity",
-        card.polarity,
-        f"One of: {', '.join(words)}.",
-    )
+    yield rising, "it must lie between drop_least and drop_most", "drop", card.drop.printed, ""
+    yield _known(card.polarity, POLARITIES, "there is no such polarity", "polarity")
     yield card.bits >= 1, "a pixel has at least one bit", "bits", card.bits, ""
 
 
+def _known(word: str, known: tuple[str, ...], what: str, field: str) -> Check:
+    return word in known, what, field, word, f"One of: {', '.join(known)}."
+
+
 def _rising(*figures: Figure) -> bool:
-    return all(low.value <= high.value for low, high in zip(figures, figures[1:], strict=False))
-
-
-def _open_share(figure: Figure) -> bool:
-    return 0 < figure.value < 1
+    return all(low.value <= high.value for low, high in pairwise(figures))

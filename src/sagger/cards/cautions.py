@@ -29,18 +29,17 @@ def cautions(cell: Cell) -> tuple[Caution, ...]:
 
 
 def _called(when: Mapping[str, Any], cell: Cell) -> bool:
-    (condition, value), *_ = when.items()
-    programme = cell.powder.sintering.programme if cell.powder.sintering and cell.furnace else ()
-    answers = {
-        "always": lambda: bool(value),
-        "hazard": lambda: value in (*cell.powder.hazards, *cell.binder.hazards),
-        "atmosphere": lambda: any(stretch.atmosphere in value for stretch in programme),
-        "furnace": lambda: (
-            cell.furnace is not None and (value == "any" or set(cell.furnace.atmospheres) != {"air"})
-        ),
-        "heavier": lambda: filled_mass(cell) > units.read(value, "mass"),
-    }
-    return answers[condition]()
+    ((condition, value),) = when.items()
+    if condition == "hazard":
+        return value in (*cell.powder.hazards, *cell.binder.hazards)
+    if condition == "atmosphere":
+        programme = cell.powder.sintering.programme if cell.powder.sintering else ()
+        return cell.furnace is not None and any(stretch.atmosphere in value for stretch in programme)
+    if condition == "furnace":
+        return cell.furnace is not None and (value == "any" or set(cell.furnace.atmospheres) != {"air"})
+    if condition == "heavier":
+        return filled_mass(cell) > units.read(value, "mass")
+    return bool(value)  # always
 
 
 def filled_mass(cell: Cell) -> float:
@@ -56,5 +55,5 @@ def _none_unknown(cell: Cell, entries: list[dict[str, Any]]) -> None:
         for hazard in card.hazards:
             if hazard not in known:
                 remedy = f"Known: {', '.join(sorted(known))}."
-                raise CardError("no caution is written for this hazard", file=f"{card.name}.toml", field="hazards",
-                                value=hazard, remedy=remedy)  # fmt: skip
+                what = "no caution is written for this hazard"
+                raise CardError(what, file=f"{card.name}.toml", field="hazards", value=hazard, remedy=remedy)

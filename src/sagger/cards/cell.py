@@ -7,11 +7,16 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from sagger import units
+from sagger.cards.agree import Check
+from sagger.cards.figures import figures
 from sagger.cards.read import SHIPPED, load, read_sources
 from sagger.errors import CardError
 from sagger.goods.cell import Cell
 from sagger.goods.figure import Figure
+from sagger.goods.furnace import Furnace
 from sagger.goods.order import CardNames
+from sagger.goods.powder import Sintering
 
 DEFAULTS = CardNames(
     powder="steel-316l",
@@ -62,18 +67,6 @@ def cell(names: CardNames, folders: Iterable[Path] = ()) -> Cell:
     return chosen
 
 
-def figures(good: Any, path: str = "") -> Iterator[tuple[str, Figure]]:
-    """Every figure in a good, with its dotted field name."""
-    if isinstance(good, Figure):
-        yield path, good
-    elif dataclasses.is_dataclass(good):
-        for field in dataclasses.fields(good):
-            yield from figures(getattr(good, field.name), f"{path}.{field.name}" if path else field.name)
-    elif isinstance(good, tuple):
-        for index, item in enumerate(good, start=1):
-            yield from figures(item, f"{path}[{index}]")
-
-
 def weak(cell: Cell) -> list[Weak]:
     """Every figure of the cell that rests on memory or assumption, card by card."""
     rows = []
@@ -98,21 +91,38 @@ def _cards(cell: Cell) -> Iterator[Any]:
             yield card
 
 
-def _fits(cell: Cell) -> Iterator[tuple[bool, str, str, object, str]]:
-    powder, binder, furnace = cell.powder, cell.binder, cell.furnace
+def _fits(cell: Cell) -> Iterator[Check]:
+    powder, binder = cell.powder, cell.binder
     what = f"binder {binder.name} does not fit {powder.name}, a {powder.kind} powder"
     remedy = f"It fits: {', '.join(binder.fits)}. Choose another binder."
     yield powder.kind in binder.fits, what, "binder", binder.name, remedy
+    box, oven = (
+        sorted((card.length_x, card.length_y, card.length_z), key=_size) for card in (cell.box, cell.oven)
+    )
+    within = all(inner.value <= outer.value for inner, outer in zip(box, oven, strict=True))
+    what = f"{cell.box.name} is larger than the oven {cell.oven.name}"
+    yield within, what, "oven", cell.oven.name, "Choose a smaller box or a larger oven."
     if powder.sintering is None:
         what = f"{powder.name} is not sintered, so it has no furnace"
-        name = furnace.name if furnace else ""
-        yield furnace is None, what, "furnace", name, "Leave the furnace empty."
-        return
-    what = f"{powder.name} must be sintered, so the cell needs a furnace"
-    yield furnace is not None, what, "furnace", "", "Name a furnace card."
-    if furnace is None:
-        return
-    asked = {stretch.atmosphere for stretch in powder.sintering.programme}
-    what = f"furnace {furnace.name} does not offer every atmosphere that {powder.name} asks for"
+        yield cell.furnace is None, what, "furnace", "", "Leave the furnace empty."
+    elif cell.furnace is None:
+        what = f"{powder.name} must be sintered, so the cell needs a furnace"
+        yield False, what, "furnace", "", "Name a furnace card."
+    else:
+        yield from _fires(powder.name, powder.sintering, cell.furnace)
+
+
+def _fires(powder: str, law: Sintering, furnace: Furnace) -> Iterator[Check]:
+    asked = {stretch.atmosphere for stretch in law.programme}
+    what = f"furnace {furnace.name} does not offer every atmosphere that {powder} asks for"
     remedy = f"Asked: {', '.join(sorted(asked))}; offered: {', '.join(furnace.atmospheres)}."
     yield asked <= set(furnace.atmospheres), what, "furnace", furnace.name, remedy
+    hottest = max(stretch.target for stretch in law.programme)
+    peak = f"{units.into(hottest, 'degC'):.0f} degC"
+    what = f"furnace {furnace.name} stays below the {peak} that {powder} asks for"
+    remedy = f"It goes to {furnace.temperature.printed}. Choose another furnace."
+    yield hottest <= furnace.temperature.value, what, "furnace", furnace.name, remedy
+
+
+def _size(figure: Figure) -> float:
+    return figure.value

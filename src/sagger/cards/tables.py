@@ -51,7 +51,7 @@ def iso2768(grade: str) -> tuple[tuple[float, float, float], ...]:
 
 
 def iso286() -> tuple[Grades, ...]:
-    """Standard tolerance grades IT5 to IT14 by step of nominal size, to 500 mm; ends of a step are inclusive above.
+    """Standard tolerance grades IT5 to IT14 by step of nominal size (over … up to and including), to 500 mm.
 
     Source
     ------
