@@ -1,0 +1,1 @@
+"""Goods to pictures, tables and pages; one set for paper and screen."""

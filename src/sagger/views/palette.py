@@ -1,0 +1,37 @@
+"""Colours and letters by which parts are told apart, in print without colour too."""
+
+from __future__ import annotations
+
+Colour = tuple[int, int, int]
+
+# Found by a search for eight colours that stay apart for every kind of colour vision (see their test).
+PARTS: tuple[Colour, ...] = (
+    (238, 172, 31),
+    (33, 130, 244),
+    (150, 31, 143),
+    (98, 230, 244),
+    (37, 88, 49),
+    (227, 74, 141),
+    (184, 203, 143),
+    (136, 123, 42),
+)
+
+
+def colour(part: int) -> Colour:
+    """Colour (red, green, blue, 0 to 255) of a part by its index; after eight parts they come again."""
+    return PARTS[part % len(PARTS)]
+
+
+def web(part: int) -> str:
+    """The same colour as a page writes it, "#rrggbb"."""
+    return "#" + "".join(f"{level:02x}" for level in colour(part))
+
+
+def letter(part: int) -> str:
+    """A, B, …, Z, AA, AB, … for part 0, 1, …"""
+    word = ""
+    count = part + 1
+    while count:
+        count, rest = divmod(count - 1, 26)
+        word = chr(ord("A") + rest) + word
+    return word

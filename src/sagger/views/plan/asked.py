@@ -1,0 +1,121 @@
+"""What plan.json holds about the order: words, parts, factors, pieces.
+
+A key that holds a measured quantity ends in its unit. A key without one holds a name, a count, an index or a
+pure ratio. `docs/plan.md` is written from here.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Triple = tuple[float, float, float]
+Row4 = tuple[float, float, float, float]
+
+
+class Leaf(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+
+def says(description: str) -> Any:
+    """A field's meaning."""
+    return Field(description=description)
+
+
+class FindingOut(Leaf):
+    """What a step noticed."""
+
+    level: Literal["ok", "look", "stop"] = says("fine; a person should look; the process cannot do it")
+    what: str = says("short name that stays the same")
+    text: str = says("one sentence with numbers and units")
+    value: float | None = says("what was found, in `unit`")
+    limit: float | None = says("what it was compared with, in `unit`")
+    unit: str = says("of value and limit")
+    at_mm: Triple | None = says("place on the part, in the part's own axes")
+    source: str = says("where the limit comes from")
+    remedy: str = says("what to do")
+
+
+class PlacedFinding(FindingOut):
+    """A finding with the step, box and part it belongs to."""
+
+    station: str = says("step that noticed it: intake, dosing, cycle, cure, sinter, cost")
+    box: int | None = says("box number; null if it belongs to none")
+    part: int | None = says("index into `parts`; null if it belongs to none")
+
+
+class ChoicesOut(Leaf):
+    """What the engineer decided; null = from the cards."""
+
+    layer_um: float | None
+    saturation_percent: float | None
+    gap_mm: float | None
+    phase_jitter: bool | None = says("sampling phase moved from layer to layer")
+    alloy: str = says("sand only: the metal to be cast")
+    seed: int = says("of the search for a nest")
+
+
+class OrderOut(Leaf):
+    """The order."""
+
+    name: str
+    shop: str
+    start: str = says("ISO date and time at which the first box can start")
+    choices: ChoicesOut
+
+
+class ToleranceOut(Leaf):
+    """What deviation is allowed."""
+
+    kind: Literal["mm", "percent", "iso2768"]
+    plus_minus_mm: float | None = says("if kind is mm")
+    plus_minus_percent: float | None = says("if kind is percent")
+    grade: str = says("if kind is iso2768: f, m, c or v")
+
+
+class PartOut(Leaf):
+    """One part of the order, at nominal size unless the key says green."""
+
+    index: int = says("from 0; other places name parts by it")
+    letter: str = says("how pictures and traveller name the part")
+    name: str
+    file: str
+    digest: str = says("of the part file's bytes")
+    quantity: int
+    orientations: str = says("fixed, upright (quarter turns about z) or free (24 turns)")
+    rotation_deg: Triple = says("turns about x, then y, then z, before nesting")
+    scale: float = says("of the file, before anything else")
+    due: str = says("ISO date, empty if none")
+    tolerance: ToleranceOut
+    volume_mm3: float
+    area_mm2: float
+    extent_mm: Triple = says("overall size along x, y, z as filed and turned by the order")
+    green_extent_mm: Triple | None = says("the same at green size, unturned; null if not compensated")
+    thickest_mm: float = says("diameter of the largest ball that fits inside")
+    triangles: int
+    healed: list[str] = says("what was mended in the file, in words")
+    findings: list[FindingOut]
+
+
+class FactorsOut(Leaf):
+    """Oversize factors: green length over finished length, along machine x, y, z."""
+
+    k: Triple
+    u: Triple = says("standard uncertainty of k")
+    material: str
+    origin: str = says("card, casting contraction, or the ledger's entry")
+    lot: str
+
+
+class PieceOut(Leaf):
+    """One copy of a part, in its place."""
+
+    part: int = says("index into `parts`")
+    name: str = says("of the part")
+    number: int = says("which copy in the whole order, from 1")
+    box: int = says("box number")
+    turn: int = says("index of the orientation used; 0 = as filed")
+    placement: tuple[Row4, Row4, Row4, Row4] = says(
+        "column-vector matrix: nominal part [mm] to box [mm]; oversize factors included"
+    )

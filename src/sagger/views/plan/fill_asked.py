@@ -1,0 +1,120 @@
+"""Order, parts, findings and factors as plan.json shows them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+from numpy import ndarray
+
+from sagger.goods.factors import Factors
+from sagger.goods.finding import Finding
+from sagger.goods.green import Green
+from sagger.goods.order import Order, Tolerance
+from sagger.goods.part import Part
+from sagger.units import into
+from sagger.views.palette import letter
+from sagger.views.plan.asked import ChoicesOut, FactorsOut, FindingOut, OrderOut, PartOut, ToleranceOut
+
+_DIGITS = 10  # of converted figures: enough for any use, and free of 0.1 + 0.2
+
+
+def said(value: float, unit: str = "") -> float:
+    """An SI value in `unit`, or any number, with the noise of binary conversion rounded away."""
+    number = float(into(value, unit) if unit else value)
+    if number == 0 or not math.isfinite(number):
+        return number
+    return round(number, _DIGITS - 1 - math.floor(math.log10(abs(number))))
+
+
+def all_said(values: Iterable[float] | ndarray, unit: str = "") -> Any:
+    """Each of `values` as `said`."""
+    return [said(float(value), unit) for value in values]
+
+
+def order_out(order: Order) -> OrderOut:
+    """The order and its choices."""
+    choices = order.choices
+    return OrderOut(
+        name=order.name,
+        shop=order.shop,
+        start=order.start,
+        choices=ChoicesOut(
+            layer_um=choices.layer_um,
+            saturation_percent=None if choices.saturation is None else said(choices.saturation, "%"),
+            gap_mm=choices.gap_mm,
+            phase_jitter=choices.phase_jitter,
+            alloy=choices.alloy,
+            seed=choices.seed,
+        ),
+    )
+
+
+def part_out(part: Part, index: int, green: Green | None = None) -> PartOut:
+    """One part; with its green if it was compensated."""
+    request = part.request
+    return PartOut(
+        index=index,
+        letter=letter(index),
+        name=request.name,
+        file=request.file,
+        digest=part.digest,
+        quantity=request.quantity,
+        orientations=request.orientations,
+        rotation_deg=request.rotation_deg,
+        scale=request.scale,
+        due=request.due,
+        tolerance=_tolerance(request.tolerance),
+        volume_mm3=said(part.volume_mm3),
+        area_mm2=said(part.area_mm2),
+        extent_mm=all_said(part.extent_mm),
+        green_extent_mm=all_said(green_extent(green)) if green else None,
+        thickest_mm=said(part.thickest_mm),
+        triangles=len(part.shape.triangles),
+        healed=list(part.healed),
+        findings=[finding_out(each) for each in part.findings],
+    )
+
+
+def green_extent(green: Green, turn: int = 0) -> ndarray:
+    """Overall green size along the part's own axes when printed in orientation `turn`, float64 (3,) [mm]."""
+    along_machine = np.ptp(green.shape.vertices @ green.maps[turn].T, axis=0)
+    machine_axis = np.abs(green.part.turns[turn]).argmax(axis=0)  # that a part axis lies along
+    return np.asarray(along_machine[machine_axis])
+
+
+def finding_out(finding: Finding) -> FindingOut:
+    """One finding."""
+    return FindingOut(
+        level=finding.level,  # type: ignore[arg-type]
+        what=finding.what,
+        text=finding.text,
+        value=None if finding.value is None or not math.isfinite(finding.value) else said(finding.value),
+        limit=None if finding.limit is None or not math.isfinite(finding.limit) else said(finding.limit),
+        unit=finding.unit,
+        at_mm=None if finding.at_mm is None else all_said(finding.at_mm),
+        source=finding.source,
+        remedy=finding.remedy,
+    )
+
+
+def factors_out(factors: Factors) -> FactorsOut:
+    """The oversize factors used."""
+    return FactorsOut(
+        k=all_said(factors.k),
+        u=all_said(factors.u),
+        material=factors.material,
+        origin=factors.origin,
+        lot=factors.lot,
+    )
+
+
+def _tolerance(asked: Tolerance) -> ToleranceOut:
+    return ToleranceOut(
+        kind=asked.kind,  # type: ignore[arg-type]
+        plus_minus_mm=asked.value if asked.kind == "mm" else None,
+        plus_minus_percent=asked.value if asked.kind == "percent" else None,
+        grade=asked.grade,
+    )

@@ -1,0 +1,119 @@
+"""One box as plan.json shows it."""
+
+from __future__ import annotations
+
+import math
+
+from sagger.goods.cured import Cured
+from sagger.goods.dose import Dose
+from sagger.goods.job import Build
+from sagger.goods.stack import Stack, Tally
+from sagger.goods.timetable import Timetable
+from sagger.units import into
+from sagger.views.plan.box import BinderOut, BoxOut, CureOut, DropsOut, LayersOut, PowderOut, TimesOut
+from sagger.views.plan.fill_asked import all_said, said
+
+
+def box_out(build: Build) -> BoxOut:
+    """One box, from nest to oven."""
+    layout = build.layout
+    box = layout.box
+    alone = not math.isfinite(layout.least_gap_mm)
+    return BoxOut(
+        number=layout.number,
+        size_mm=all_said((box.length_x.value, box.length_y.value, box.length_z.value), "mm"),
+        pieces=len(layout.pieces),
+        height_mm=said(layout.height_mm),
+        gap_mm=said(layout.gap_mm),
+        least_gap_mm=None if alone else said(layout.least_gap_mm),
+        wall_gap_mm=said(layout.wall_gap_mm),
+        volume_mm3=said(layout.volume_mm3),
+        density_percent=said(layout.density, "%"),
+        layers=_layers(build.stack, build.tally),
+        drops=_drops(build.dose),
+        binder=BinderOut(
+            volume_mL=said(build.dose.binder, "mL"),
+            mass_g=said(build.dose.binder_mass, "g"),
+            solids_mass_g=said(build.dose.solids_mass, "g"),
+        ),
+        powder=_powder(build.dose),
+        times=_times(build.timetable),
+        cure=_cure(build.cured),
+    )
+
+
+def _layers(stack: Stack, tally: Tally) -> LayersOut:
+    return LayersOut(
+        count=stack.count,
+        thickness_um=said(stack.layer_mm * 1e3),
+        pitch_um=(said(stack.pitch_mm[0] * 1e3), said(stack.pitch_mm[1] * 1e3)),
+        columns=stack.columns,
+        rows=stack.rows,
+        jitter=stack.jitter,
+        leaks=tally.leaks,
+        bridges=tally.bridges,
+        digest=tally.digest,
+    )
+
+
+def _drops(dose: Dose) -> DropsOut:
+    return DropsOut(
+        count=dose.drops,
+        most_in_a_layer=int(max(dose.drops_by_layer, default=0)),
+        volume_pL=said(dose.drop, "pL"),
+        saturation_asked_percent=said(dose.saturation_asked, "%"),
+        saturation_percent=said(dose.saturation, "%"),
+        reynolds=said(dose.reynolds),
+        weber=said(dose.weber),
+        ohnesorge=said(dose.ohnesorge),
+        pore_radius_um=said(dose.pore_radius, "um"),
+        capillary_pressure_kPa=said(dose.capillary_pressure, "kPa"),
+        soak_time_ms=said(dose.soak_time, "ms"),
+    )
+
+
+def _powder(dose: Dose) -> PowderOut:
+    return PowderOut(
+        packing_percent=said(dose.packing, "%"),
+        fed_kg=said(dose.powder_fed),
+        in_box_kg=said(dose.powder_in_box),
+        in_pieces_kg=said(dose.powder_in_pieces),
+        loose_kg=said(dose.powder_loose),
+        lost_kg=said(dose.powder_lost),
+        back_kg=said(dose.powder_back),
+    )
+
+
+def _times(times: Timetable) -> TimesOut:
+    hour = into(1.0, "h")
+    return TimesOut(
+        spread_s=said(times.spread),
+        return_s=said(times.back),
+        print_s=said(times.print),
+        dry_s=said(times.dry),
+        clean_s=said(times.clean),
+        platform_s=said(times.platform),
+        layer_s=said(times.layer),
+        passes=times.passes,
+        stripes=times.stripes,
+        build_h=said(times.build, "h"),
+        setup_h=said(times.setup, "h"),
+        firing_kHz=said(times.firing, "kHz"),
+        firing_most_kHz=said(times.firing_most, "kHz"),
+        lamp_power_W=said(times.lamp_power),
+        vapour_g_per_h=said(into(times.vapour, "g") / hour),
+        ventilation_m3_per_h=said(times.ventilation / hour),
+    )
+
+
+def _cure(cured: Cured) -> CureOut:
+    return CureOut(
+        oven_temperature_degC=said(cured.oven_temperature, "degC"),
+        core_temperature_degC=said(cured.core_temperature, "degC"),
+        degree_percent=said(cured.degree, "%"),
+        time_to_temperature_h=said(cured.time_to_temperature, "h"),
+        time_to_cure_h=said(cured.time_to_cure, "h"),
+        corner_equivalent_h=said(cured.corner_equivalent, "h"),
+        hold_h=said(cured.hold, "h"),
+        cool_h=said(cured.cool, "h"),
+    )

@@ -1,0 +1,119 @@
+"""What plan.json holds about furnace, price, date and promise."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from sagger.views.plan.asked import Leaf, Triple, says
+
+
+class SegmentOut(Leaf):
+    """One stretch of the furnace programme."""
+
+    stage: str = says("debinding or sintering")
+    rate_K_per_min: float
+    target_degC: float
+    hold_min: float
+    atmosphere: str
+
+
+class TrayFitOut(Leaf):
+    """How one part stands on trays, at green size with room to retract."""
+
+    part: int = says("index into `parts`")
+    quantity: int
+    footprint_mm: tuple[float, float]
+    height_mm: float
+    per_tray: int
+    trays: int
+
+
+class LoadOut(Leaf):
+    """How the pieces share furnace runs."""
+
+    fits: list[TrayFitOut]
+    trays: int
+    trays_per_run: int
+    runs: int
+    fill_percent: float = says("trays used over trays offered")
+
+
+class CurveOut(Leaf):
+    """The furnace run as predicted; four lists of one length."""
+
+    time_h: list[float]
+    temperature_degC: list[float]
+    relative_density_percent: list[float]
+    burnout_percent: list[float]
+
+
+class SinterOut(Leaf):
+    """What the furnace will give."""
+
+    programme: list[SegmentOut]
+    load: LoadOut
+    peak_degC: float
+    final_relative_density_percent: float
+    final_relative_density_u_percent: float = says("standard uncertainty")
+    ratio: Triple = says("finished over green length along machine x, y, z")
+    ratio_u: Triple = says("standard uncertainty")
+    run_h: float = says("heating, holds and cooling")
+    curve: CurveOut
+
+
+class LineOut(Leaf):
+    """One line of the calculation, for the whole order."""
+
+    name: str
+    amount: float = says("in the quote's currency")
+    basis: str
+
+
+class PriceOut(Leaf):
+    """What one good piece costs."""
+
+    part: int = says("index into `parts`")
+    good_pieces: int
+    price_per_piece: float = says("in the quote's currency")
+
+
+class ShareOut(Leaf):
+    """One contribution to a variance."""
+
+    name: str
+    percent: float
+
+
+class PromiseOut(Leaf):
+    """One dimension: what is asked, and the chance that it is met."""
+
+    part: int = says("index into `parts`")
+    dimension: Literal["x", "y", "z"] = says("overall size along a machine axis, unturned")
+    nominal_mm: float
+    lower_mm: float
+    upper_mm: float
+    u_mm: float = says("standard uncertainty of the finished size")
+    chance_percent: float
+    shares: list[ShareOut]
+
+
+class StepOut(Leaf):
+    """One step of the route on the calendar."""
+
+    name: str
+    duration_h: float
+    starts: str = says("ISO date and time")
+    ends: str = says("ISO date and time")
+
+
+class QuoteOut(Leaf):
+    """Price, date and promise."""
+
+    currency: str
+    total: float = says("in `currency`, for the whole order")
+    lines: list[LineOut]
+    yield_percent: float
+    prices: list[PriceOut]
+    promises: list[PromiseOut]
+    steps: list[StepOut]
+    ready: str = says("ISO date and time")
