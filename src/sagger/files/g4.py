@@ -1,0 +1,156 @@
+"""Run coders for TIFF: ITU-T T.6 (CCITT group 4) straight from spans, and PackBits of packed rows.
+
+Sources: ITU-T Recommendations T.4 and T.6, code tables in t6.toml; TIFF Revision 6.0 (1992), section 9.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+from numpy import ndarray
+
+from sagger.geometry.raster.kernel import inner, kernel
+from sagger.geometry.raster.runs import Runs
+
+_CODES = {
+    name: codes.split()
+    for name, codes in tomllib.loads(Path(__file__).with_name("t6.toml").read_text("utf-8")).items()
+}
+_LONGEST = 2560  # columns in the longest make-up code
+
+
+def _word(code: str) -> int:
+    return int(code, 2) << 8 | len(code)
+
+
+def _run_words() -> ndarray:
+    """Code and length of every run below 2560: make-up and terminating code in one, white then black."""
+    words = np.zeros((2, _LONGEST), np.int64)
+    for colour, name in enumerate(("white", "black")):
+        ends, ups = _CODES[name], ["", *_CODES[f"{name}_up"], *_CODES["both_up"]]
+        for run in range(_LONGEST):
+            words[colour, run] = _word(ups[run // 64] + ends[run % 64])
+    return words
+
+
+_RUN = _run_words()
+_UP_2560 = _word(_CODES["both_up"][-1])
+_V = np.array([_word(code) for code in _CODES["vertical"]], np.int64)
+_PASS, _HORIZONTAL, _END = _word("0001"), _word("001"), _word("000000000001")
+
+
+def g4(drops: Runs, first: int, last: int) -> bytes:
+    """Rows `first` up to `last` as one T.6 block with its end mark; drops are the black runs."""
+    held = int(drops.start[last] - drops.start[first])
+    buffer = np.empty(8 * held + (last - first) * (2 * (drops.columns // _LONGEST) + 8) + 16, np.uint8)
+    size = _encode(drops.start, drops.at, drops.columns, first, last, buffer)
+    return buffer[:size].tobytes()
+
+
+def packbits(rows: ndarray) -> bytes:
+    """Packed rows uint8 (rows, bytes), each coded for itself as runs and literal stretches of bytes."""
+    height, width = rows.shape
+    buffer = np.empty(height * (width + width // 64 + 2), np.uint8)
+    size = _pack(np.ascontiguousarray(rows), buffer)
+    return buffer[:size].tobytes()
+
+
+@inner
+def _put(buffer, at, bits, held, word):  # type: ignore[no-untyped-def]
+    """Append a code; whole groups of 32 bits go to the buffer."""
+    bits = (bits << (word & 255)) | (word >> 8)
+    held += word & 255
+    if held >= 32:
+        held -= 32
+        out = bits >> held
+        buffer[at] = np.uint8((out >> 24) & 255)
+        buffer[at + 1] = np.uint8((out >> 16) & 255)
+        buffer[at + 2] = np.uint8((out >> 8) & 255)
+        buffer[at + 3] = np.uint8(out & 255)
+        at += 4
+    return at, bits, held
+
+
+@inner
+def _put_run(buffer, at, bits, held, colour, run):  # type: ignore[no-untyped-def]
+    while run >= _LONGEST:
+        at, bits, held = _put(buffer, at, bits, held, _UP_2560)
+        run -= _LONGEST
+    return _put(buffer, at, bits, held, _RUN[colour, run])
+
+
+@kernel
+def _encode(start, edges, columns, first, last, buffer):  # type: ignore[no-untyped-def]
+    """T.6 coding; a0, a1, a2, b1, b2 and the modes are those of the Recommendation. Returns bytes written."""
+    at, bits, held = 0, 0, 0
+    low = high = start[first]  # edges of the row above: none at first, all white
+    for row in range(first, last):
+        i, end = start[row], start[row + 1]
+        j, colour, a0 = low, 0, -1
+        while a0 < columns:
+            a1 = edges[i] if i < end else columns
+            while j < high and edges[j] <= a0:  # edges of one colour are every second one
+                j += 2
+            b1 = edges[j] if j < high else columns
+            b2 = edges[j + 1] if j + 1 < high else columns
+            if b2 < a1:
+                at, bits, held = _put(buffer, at, bits, held, _PASS)
+                a0 = b2
+                continue
+            if -3 <= a1 - b1 <= 3:
+                at, bits, held = _put(buffer, at, bits, held, _V[a1 - b1 + 3])
+                a0, colour = a1, colour ^ 1
+                i += 1
+                j += -1 if j > low else 1
+                continue
+            a2 = edges[i + 1] if i + 1 < end else columns
+            at, bits, held = _put(buffer, at, bits, held, _HORIZONTAL)
+            at, bits, held = _put_run(buffer, at, bits, held, colour, a1 - max(a0, 0))
+            at, bits, held = _put_run(buffer, at, bits, held, colour ^ 1, a2 - a1)
+            a0 = a2
+            i += 2
+        low, high = start[row], end
+    for _ in range(2):
+        at, bits, held = _put(buffer, at, bits, held, _END)
+    while held > 0:
+        held -= 8
+        buffer[at] = np.uint8((bits >> held if held >= 0 else bits << -held) & 255)
+        at += 1
+    return at
+
+
+@kernel
+def _pack(rows, buffer):  # type: ignore[no-untyped-def]
+    """PackBits of each row; a run is worth coding from three equal bytes on. Returns bytes written."""
+    at = 0
+    width = rows.shape[1]
+    for r in range(rows.shape[0]):
+        row = rows[r]
+        a, literal = 0, -1  # place of the header of the open literal stretch, if any
+        while a < width:
+            b = a + 1
+            while b < width and row[b] == row[a]:
+                b += 1
+            run = b - a
+            if run >= 3:
+                literal = -1
+                while run > 0:
+                    part = min(run, 128)
+                    buffer[at] = np.uint8((257 - part) & 255)
+                    buffer[at + 1] = row[a]
+                    at += 2
+                    run -= part
+            else:
+                for q in range(a, b):
+                    if literal < 0 or buffer[literal] == 127:
+                        literal = at
+                        buffer[at] = 0
+                        at += 1
+                    else:
+                        buffer[literal] += 1
+                    buffer[at] = row[q]
+                    at += 1
+            a = b
+    return at

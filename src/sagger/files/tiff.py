@@ -1,0 +1,248 @@
+"""Layers as TIFF 6.0: 1, 2 or 4 bits a drop, resolution along both axes, the same bytes for the same layer.
+
+Row 0 of the image lies at y = 0 of the box and column 0 at x = 0; the image description says so.
+
+Sources: TIFF Revision 6.0 (1992), part 1 (bilevel and grey images, p. 17-22) and section 11 (T.6); deflate as
+compression 8: TIFF Technical Note "Adobe Photoshop TIFF", 2002.
+"""
+
+from __future__ import annotations
+
+import io
+import struct
+import warnings
+import zlib
+from fractions import Fraction
+from typing import NamedTuple
+
+import numpy as np
+from numpy import ndarray
+from PIL import Image
+
+from sagger.errors import InputError
+from sagger.files.g4 import g4, packbits
+from sagger.geometry.raster.runs import Runs, bitmap, from_image
+
+STRIP_ROWS = 1024  # small enough to decode a part of a layer, large enough to cost under half a percent
+CODES = {"none": 1, "g4": 4, "deflate": 8, "packbits": 32773}
+PHOTOMETRIC = {"black is drop": 0, "white is drop": 1}  # WhiteIsZero, BlackIsZero: a drop is 1 in both
+PLACE = "row 0 at y = 0, column 0 at x = 0"
+_DEFLATE_LEVEL = 1  # higher levels cost three times the time for a tenth of the size
+
+
+class Layer(NamedTuple):
+    """What a TIFF file of a layer holds."""
+
+    levels: ndarray  # uint8 (rows, columns): 0 = no drop
+    bits: int
+    pitch_mm: tuple[float, float]
+    polarity: str
+    text: str
+
+
+def encode(
+    drops: Runs,
+    *,
+    pitch_mm: tuple[float, float],
+    polarity: str = "black is drop",
+    compression: str = "g4",
+    text: str = "",
+) -> bytes:
+    """File of a layer of one bit a drop.
+
+    Parameters
+    ----------
+    drops : Runs
+        The layer.
+    pitch_mm : tuple of 2 float
+        Spacing of drops along x and y [mm]; written as resolution per inch.
+    polarity : str
+        "black is drop" (a drop is shown black) or "white is drop"; a drop is the bit 1 in both.
+    compression : str
+        "g4", "packbits", "deflate" or "none".
+    text : str
+        What the file says of itself, ASCII.
+
+    Raises
+    ------
+    InputError
+        If polarity or compression is none of these, or the text is not ASCII.
+    """
+    _known("compression", compression, CODES)
+    if compression == "g4":
+        strips = [g4(drops, first, last) for first, last in _bands(drops.rows)]
+    else:
+        strips = _packed(bitmap(drops), compression)
+    return _file(strips, (drops.columns, drops.rows), 1, compression, _about(pitch_mm, polarity, text))
+
+
+def encode_levels(
+    packed: ndarray,
+    columns: int,
+    bits: int,
+    *,
+    pitch_mm: tuple[float, float],
+    polarity: str = "black is drop",
+    compression: str = "deflate",
+    text: str = "",
+) -> bytes:
+    """File of a layer of 1, 2 or 4 bits a drop from its packed image.
+
+    Parameters
+    ----------
+    packed : uint8 (rows, ceil(columns * bits / 8))
+        Levels from the highest bit down, 0 = no drop.
+    columns, bits : int
+        Drops in a row and bits in a drop.
+
+    The other parameters and what is raised are those of `encode`; "g4" codes one bit only.
+    """
+    codes = {name: code for name, code in CODES.items() if name != "g4"}
+    _known("compression of grey levels", compression, codes)
+    _known("bits", bits, {1: 1, 2: 2, 4: 4})
+    if packed.shape[1] != (columns * bits + 7) // 8:
+        raise InputError("the packed rows do not fit the columns", field="packed", value=packed.shape)
+    strips = _packed(packed, compression)
+    return _file(strips, (columns, packed.shape[0]), bits, compression, _about(pitch_mm, polarity, text))
+
+
+def warm() -> None:
+    """Compile the coders by encoding a drop; call it where `layers.warm` is called."""
+    drop = from_image(np.eye(3, dtype=bool))
+    for compression in CODES:
+        encode(drop, pitch_mm=(1.0, 1.0), compression=compression)
+
+
+def decode(data: bytes) -> Layer:
+    """What a file of a layer holds, read by a general image library.
+
+    Raises
+    ------
+    InputError
+        If it is no TIFF file of 1, 2 or 4 bits with a resolution.
+    """
+    limit, Image.MAX_IMAGE_PIXELS = (
+        Image.MAX_IMAGE_PIXELS,
+        None,
+    )  # a whole layer is larger than most photographs
+    try:
+        with warnings.catch_warnings(action="error"), Image.open(io.BytesIO(data), formats=["TIFF"]) as image:
+            tags = image.tag_v2  # type: ignore[attr-defined]
+            bits, photometric = int(tags.get(258, (1,))[0]), int(tags.get(262, 0))
+            dpi = float(tags.get(282, 0)), float(tags.get(283, 0))
+            text = str(tags.get(270, ""))
+            seen = np.asarray(image)
+    except (OSError, SyntaxError, ValueError, UserWarning) as error:
+        raise InputError(
+            "this is not a layer as TIFF", value=str(error), remedy="Export the layers again."
+        ) from error
+    finally:
+        Image.MAX_IMAGE_PIXELS = limit
+    if bits not in (1, 2, 4) or min(dpi) <= 0:
+        raise InputError("a layer has 1, 2 or 4 bits and a resolution", field="tags", value=(bits, *dpi))
+    polarity = "black is drop" if photometric == 0 else "white is drop"
+    return Layer(_levels(seen, bits, photometric), bits, (25.4 / dpi[0], 25.4 / dpi[1]), polarity, text)
+
+
+def drops_of(layer: Layer) -> Runs:
+    """Runs of a decoded layer: wherever a drop of any size falls."""
+    return from_image(layer.levels > 0)
+
+
+def _levels(seen: ndarray, bits: int, photometric: int) -> ndarray:
+    """Levels as stored, from grey values as shown."""
+    steps = 2**bits - 1
+    if seen.dtype == bool:
+        shown = seen.astype(np.uint8)
+    else:
+        shown = ((seen.astype(np.uint16) * steps + 127) // 255).astype(np.uint8)
+    return (steps - shown).astype(np.uint8) if photometric == 0 else shown
+
+
+def _packed(image: ndarray, compression: str) -> list[bytes]:
+    code: Callable[[ndarray], bytes] = {"none": ndarray.tobytes, "deflate": _deflated, "packbits": packbits}[
+        compression
+    ]
+    return [code(np.ascontiguousarray(image[first:last])) for first, last in _bands(len(image))]
+
+
+def _deflated(rows: ndarray) -> bytes:
+    return zlib.compress(rows.data, _DEFLATE_LEVEL)
+
+
+def _bands(rows: int) -> list[tuple[int, int]]:
+    return [(first, min(first + STRIP_ROWS, rows)) for first in range(0, rows, STRIP_ROWS)]
+
+
+def _about(
+    pitch_mm: tuple[float, float], polarity: str, text: str
+) -> tuple[tuple[Fraction, Fraction], int, str]:
+    """Resolution, photometric and description, checked."""
+    _known("polarity", polarity, PHOTOMETRIC)
+    if not text.isascii() or "\0" in text:
+        raise InputError("the description must be ASCII", field="text", value=text)
+    x, y = (Fraction(25.4 / pitch).limit_denominator(1000) for pitch in pitch_mm)
+    return (x, y), PHOTOMETRIC[polarity], f"{text}; {PLACE}" if text else PLACE
+
+
+def _known(what: str, value: object, table: dict) -> None:  # type: ignore[type-arg]
+    if value not in table:
+        words = ", ".join(str(word) for word in table)
+        raise InputError(f"{what} is not known", field=what, value=value, remedy=f"Known: {words}.")
+
+
+Entry = tuple[int, int, int, bytes]  # tag, type, count, value
+_SHORT, _LONG, _RATIONAL, _ASCII = 3, 4, 5, 2
+
+
+def _file(
+    strips: list[bytes],
+    size: tuple[int, int],
+    bits: int,
+    compression: str,
+    about: tuple[tuple[Fraction, Fraction], int, str],
+) -> bytes:
+    """Header, tags, values of tags and strips, in this order."""
+    dpi, photometric, text = about
+    said = text.encode("ascii") + b"\0"
+    entries: list[Entry] = [
+        (256, _LONG, 1, struct.pack("<I", size[0])),
+        (257, _LONG, 1, struct.pack("<I", size[1])),
+        (258, _SHORT, 1, struct.pack("<H", bits)),
+        (259, _SHORT, 1, struct.pack("<H", CODES[compression])),
+        (262, _SHORT, 1, struct.pack("<H", photometric)),
+        (266, _SHORT, 1, struct.pack("<H", 1)),  # bits fill from the highest
+        (270, _ASCII, len(said), said),
+        (273, _LONG, len(strips), b""),  # where the strips begin: set below
+        (274, _SHORT, 1, struct.pack("<H", 1)),
+        (277, _SHORT, 1, struct.pack("<H", 1)),
+        (278, _LONG, 1, struct.pack("<I", STRIP_ROWS)),
+        (279, _LONG, len(strips), struct.pack(f"<{len(strips)}I", *map(len, strips))),
+        (282, _RATIONAL, 1, struct.pack("<II", *dpi[0].as_integer_ratio())),
+        (283, _RATIONAL, 1, struct.pack("<II", *dpi[1].as_integer_ratio())),
+        *([(293, _LONG, 1, struct.pack("<I", 0))] if compression == "g4" else []),
+        (296, _SHORT, 1, struct.pack("<H", 2)),  # per inch
+    ]
+
+    def laid(offsets: bytes) -> tuple[bytes, int]:
+        filled = [(tag, kind, count, offsets if tag == 273 else value) for tag, kind, count, value in entries]
+        head = _directory(filled)
+        return head, len(head)
+
+    _, body = laid(bytes(4 * len(strips)))
+    starts = np.cumsum([body, *map(len, strips[:-1])])
+    head, _ = laid(starts.astype("<u4").tobytes())
+    return b"".join([head, *strips])
+
+
+def _directory(entries: list[Entry]) -> bytes:
+    """File header, directory and the values too long to stand in it."""
+    table, values = struct.pack("<2sHIH", b"II", 42, 8, len(entries)), b""
+    after = len(table) + 12 * len(entries) + 4
+    for tag, kind, count, value in entries:
+        short = len(value) <= 4
+        table += struct.pack("<HHI", tag, kind, count)
+        table += value.ljust(4, b"\0") if short else struct.pack("<I", after + len(values))
+        if not short:
+            values += value + b"\0" * (len(value) % 2)
+    return table + bytes(4) + values

@@ -1,0 +1,86 @@
+"""Sections of broken meshes, closed by joining open ends to the nearest others."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy import ndarray
+from scipy.spatial import cKDTree
+
+from sagger.geometry.raster.kernel import kernel
+from sagger.geometry.raster.scene import Scene
+from sagger.geometry.raster.trace import _cut_one, _listed
+
+NEAREST = 8  # candidates looked at for each open end before the rest are paired as they come
+
+
+class Bridged(NamedTuple):
+    segments: ndarray  # float64 (m, 4) [mm]: the section with its bridges
+    bridges: int
+    longest_mm: float
+    share: float  # of all segment ends that were open [-]
+
+
+def bridged(scene: Scene, group: int, plane: int) -> Bridged:
+    """Section of one group, with each open end joined to the nearest open start.
+
+    Every segment has one start and one end, so there are as many of the one as of the other and the section
+    always closes: no row can leak.
+    """
+    first, last = _listed(scene, group, plane)
+    segments = np.empty((last - first, 4))
+    starts, ends = np.empty(last - first, np.int64), np.empty(last - first, np.int64)
+    n = _cut_keyed(scene, group, plane, segments, starts, ends)
+    segments, starts, ends = segments[:n], starts[:n], ends[:n]
+    keys, where, place = np.unique(np.concatenate([ends, starts]), return_index=True, return_inverse=True)
+    balance = np.bincount(place[:n], minlength=keys.size) - np.bincount(place[n:], minlength=keys.size)
+    if not balance.any():
+        return Bridged(segments, 0, 0.0, 0.0)
+    points = np.concatenate([segments[:, 2:], segments[:, :2]])[where]
+    loose = np.repeat(points, np.maximum(balance, 0), axis=0)
+    wanted = np.repeat(points, np.maximum(-balance, 0), axis=0)
+    bridges = _paired(loose, wanted)
+    lengths = np.hypot(bridges[:, 2] - bridges[:, 0], bridges[:, 3] - bridges[:, 1])
+    joined = np.concatenate([segments, bridges])
+    return Bridged(joined, int(np.count_nonzero(lengths)), float(lengths.max()), len(loose) / max(n, 1))
+
+
+def _paired(loose: ndarray, wanted: ndarray) -> ndarray:
+    """Segments from each loose end to an open start, shortest first, each used once."""
+    near = min(NEAREST, len(wanted))
+    distance, start = cKDTree(wanted).query(loose, k=near)
+    distance, start = distance.reshape(len(loose), near), start.reshape(len(loose), near)
+    mate = np.full(len(loose), -1)
+    free = np.ones(len(wanted), bool)
+    for flat in np.argsort(distance, axis=None, kind="stable"):
+        end, other = flat // near, start.flat[flat]
+        if mate[end] < 0 and free[other]:
+            mate[end], free[other] = other, False
+    mate[mate < 0] = np.flatnonzero(free)
+    return np.hstack([loose, wanted[mate]])
+
+
+@kernel
+def _cut_keyed(scene, group, plane, segments, starts, ends):  # type: ignore[no-untyped-def]
+    """As `trace.cut` for one group, with the mesh edge on which each segment starts and ends."""
+    first, last = _listed(scene, group, plane)
+    local = plane - scene.group_z[group]
+    n = 0
+    for q in range(first, last):
+        t = scene.listed[q]
+        m, _ = _cut_one(scene, t, local, segments, n, 0.0)
+        if m == 0:
+            continue
+        i, j, k = scene.triangles[t, 0], scene.triangles[t, 1], scene.triangles[t, 2]
+        above = (scene.z[i] >= local) + 2 * (scene.z[j] >= local) + 4 * (scene.z[k] >= local)
+        if above in (2, 5):
+            i, j, k = j, k, i
+        elif above in (4, 3):
+            i, j, k = k, i, j
+        if above not in (1, 2, 4):
+            j, k = k, j
+        starts[n] = (np.int64(min(i, j)) << 32) | max(i, j)
+        ends[n] = (np.int64(min(i, k)) << 32) | max(i, k)
+        n += 1
+    return n

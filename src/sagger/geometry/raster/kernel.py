@@ -1,0 +1,9 @@
+"""How this room compiles its loops."""
+
+from __future__ import annotations
+
+from numba import njit
+
+# No fastmath: neighbours must get the same bits from the same numbers, or sections do not close.
+kernel = njit(cache=True, nogil=True, error_model="numpy")
+inner = njit(cache=True, nogil=True, error_model="numpy", inline="always")

@@ -1,0 +1,67 @@
+"""The recipe of a stack: pitch, layer height, how many layers, drops and rows."""
+
+from __future__ import annotations
+
+import math
+
+from sagger.errors import StopError
+from sagger.goods.head import Head
+from sagger.goods.layout import Layout
+from sagger.goods.order import Choices
+from sagger.goods.powder import Powder
+from sagger.goods.stack import Stack
+
+COARSE_DPI = 600.5  # at 600 dpi and below a face along the lattice would be off by more than a grain
+_SLACK = 1e-9  # of a drop or a layer: a box of exactly 1000 drops holds 1000
+
+
+def draw(layout: Layout, head: Head, powder: Powder, choices: Choices) -> Stack:
+    """The layers of one box, as a recipe that is drawn when asked.
+
+    Parameters
+    ----------
+    layout : Layout
+        Where each piece lies.
+    head : Head
+        Gives the spacing of drops along and across the pass.
+    powder : Powder
+        Gives the layer height unless `choices.layer_um` does.
+    choices : Choices
+        `layer_um` and `phase_jitter`; None leaves them to powder and head.
+
+    Returns
+    -------
+    Stack
+        With as many layers as have their middle below the top of the highest piece, so that heights are off
+        by half a layer at most and on average by nothing.
+
+    Raises
+    ------
+    StopError
+        If the pieces rise above the box, or a drop or layer is larger than the box.
+    """
+    pitch_mm = (1e3 / head.resolution_x.value, 1e3 / head.resolution_y.value)
+    layer_mm = choices.layer_um / 1e3 if choices.layer_um is not None else powder.layer.value * 1e3
+    box_mm = tuple(
+        length.value * 1e3 for length in (layout.box.length_x, layout.box.length_y, layout.box.length_z)
+    )
+    if not layer_mm > 0:
+        raise StopError(f"the layer height must be above 0, got {layer_mm * 1e3:g} um; check the choices")
+    if layout.height_mm > box_mm[2]:
+        text = f"the pieces rise to {layout.height_mm:.3f} mm, the box holds {box_mm[2]:.3f} mm"
+        raise StopError(f"{text}; nest them again or use a higher box")
+    columns, rows = (math.floor(box_mm[axis] / pitch_mm[axis] + _SLACK) for axis in (0, 1))
+    if columns < 1 or rows < 1:
+        raise StopError(f"no drop fits a box of {box_mm[0]:g} x {box_mm[1]:g} mm; check head and box cards")
+    jitter = choices.phase_jitter
+    if jitter is None:
+        jitter = max(pitch_mm) >= 25.4 / COARSE_DPI
+    return Stack(
+        layout=layout,
+        pitch_mm=pitch_mm,
+        layer_mm=layer_mm,
+        count=max(1, math.ceil(layout.height_mm / layer_mm - 0.5 - _SLACK)),
+        columns=columns,
+        rows=rows,
+        jitter=jitter,
+    )
