@@ -160,14 +160,12 @@ def _levels(seen: ndarray, bits: int, photometric: int) -> ndarray:
 
 
 def _packed(image: ndarray, compression: str) -> list[bytes]:
-    code: Callable[[ndarray], bytes] = {"none": ndarray.tobytes, "deflate": _deflated, "packbits": packbits}[
-        compression
-    ]
-    return [code(np.ascontiguousarray(image[first:last])) for first, last in _bands(len(image))]
-
-
-def _deflated(rows: ndarray) -> bytes:
-    return zlib.compress(rows.data, _DEFLATE_LEVEL)
+    bands = [np.ascontiguousarray(image[first:last]) for first, last in _bands(len(image))]
+    if compression == "packbits":
+        return [packbits(band) for band in bands]
+    if compression == "deflate":
+        return [zlib.compress(band.data, _DEFLATE_LEVEL) for band in bands]
+    return [band.tobytes() for band in bands]
 
 
 def _bands(rows: int) -> list[tuple[int, int]]:
