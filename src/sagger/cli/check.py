@@ -24,7 +24,7 @@ def command(sources: tuple[Path, ...], as_json: bool, **said: object) -> None:
     from sagger.desk.orders import wish
     from sagger.errors import InputError
 
-    checked, refused = [], []
+    checked, refused = [], list[tuple[Path, InputError]]()
     with shown() as tick:
         for source in sources:
             try:
@@ -37,6 +37,6 @@ def command(sources: tuple[Path, ...], as_json: bool, **said: object) -> None:
         "refused": [{"file": str(source), "why": str(error)} for source, error in refused],
     }
     tell(document, [line for each in checked for line in each.lines], as_json=as_json)
-    for _, error in refused:
-        click.echo(f"refused: {error}", err=True)
+    for _, why in refused:
+        click.echo(f"refused: {why}", err=True)
     sys.exit(2 if refused else 3 if any(each.stopped for each in checked) else 0)

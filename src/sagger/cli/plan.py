@@ -15,15 +15,17 @@ KINDS = ("powder", "binder", "head", "box", "oven", "furnace", "shop")
 def cards_asked(function: click.decorators.FC) -> click.decorators.FC:
     """Adds an option per kind of card."""
     for kind in reversed(KINDS):
-        function = click.option(f"--{kind}", default="", metavar="CARD", help=f"{kind} card, see `sagger cards`")(
-            function
-        )
+        function = click.option(
+            f"--{kind}", default="", metavar="CARD", help=f"{kind} card, see `sagger cards`"
+        )(function)
     return function
 
 
 @click.command("plan")
 @click.argument("source", metavar="ORDER.toml|PART", type=click.Path(path_type=Path))
-@click.option("--into", required=True, type=click.Path(path_type=Path, file_okay=False), help="folder of results")
+@click.option(
+    "--into", required=True, type=click.Path(path_type=Path, file_okay=False), help="folder of results"
+)
 @click.option("--json", "as_json", is_flag=True, help="print the plan as JSON on stdout")
 @click.option("--quantity", default=1, help="pieces, for a bare part file")
 @click.option("--unit", default="", help="unit of a bare file that carries none: um, mm, cm, m, in")

@@ -18,7 +18,9 @@ def factors() -> tuple[dict[str, Any], list[str]]:
     lines = []
     for row in rows:
         k = "  ".join(f"{axis} {row[f'k_{axis}']:.5f} ± {row[f'u_{axis}']:.5f}" for axis in "xyz")
-        lines.append(f"{row['id']:>4}  {row['material']}  {k}  {row['person']}, {row['approved']}: {row['reason']}")
+        lines.append(
+            f"{row['id']:>4}  {row['material']}  {k}  {row['person']}, {row['approved']}: {row['reason']}"
+        )
     document = {"schema": "sagger-factors/1", "factors": rows}
     return document, lines or ["no approved factors yet; until then factors come from the powder card"]
 

@@ -63,7 +63,9 @@ def write_whole(path: Path, content: bytes) -> None:
 
 def _drawn(stack: Stack, head: Head, folder: Path, first: int, tick: Tick) -> Iterator[dict[str, Any]]:
     def finish(layer: int, sheet: layers.Sheet) -> bytes:
-        return tiff.encode(sheet.rows, sheet.edges, stack.columns, stack.pitch_mm, head.polarity)
+        return tiff.encode(
+            sheet.runs, pitch_mm=stack.pitch_mm, polarity=head.polarity, text=f"layer {layer + 1}"
+        )
 
     for layer, sheet, content in layers.each(stack, finish, first=first, tick=tick):
         write_whole(folder / file_name(layer), content)
@@ -113,7 +115,11 @@ def _read(text: str) -> dict[str, Any] | None:
 
 def _whole(folder: Path, line: dict[str, Any]) -> bool:
     path = folder / line["file"]
-    return path.exists() and path.stat().st_size == line["bytes"] and _digest(path.read_bytes()) == line["digest"]
+    return (
+        path.exists()
+        and path.stat().st_size == line["bytes"]
+        and _digest(path.read_bytes()) == line["digest"]
+    )
 
 
 def _manifest(folder: Path, what: dict[str, str], kept: list[dict[str, Any]]) -> TextIO:
@@ -128,10 +134,13 @@ def _digest(content: bytes) -> str:
 
 
 def _tally(lines: list[dict[str, Any]]) -> Tally:
-    return layers.tally(
-        drops=np.array([line["drops"] for line in lines], dtype=np.int64),
-        section_mm2=np.array([line["section_mm2"] for line in lines]),
+    state = hashlib.sha256()
+    for line in lines:
+        state.update(line["runs"].encode())
+    return Tally(
+        drops=np.array([line["drops"] for line in lines], np.int64),
+        section_mm2=np.array([line["section_mm2"] for line in lines], np.float64),
         leaks=sum(line["leaks"] for line in lines),
         bridges=sum(line["bridges"] for line in lines),
-        digests=[line["runs"] for line in lines],
+        digest=state.hexdigest()[:32],
     )

@@ -15,7 +15,9 @@ FACTS = ("id", "name", "state", "began", "ended", "folder", "edition", "start", 
 def jobs() -> tuple[dict[str, Any], list[str]]:
     """All jobs, newest first, as a document and as lines."""
     rows = [{fact: row[fact] for fact in FACTS} for row in ledger_jobs.listed(ledger())]
-    lines = [f"{row['id']:>4}  {row['state']:<11}  {row['began']}  {row['name']}  {row['folder']}" for row in rows]
+    lines = [
+        f"{row['id']:>4}  {row['state']:<11}  {row['began']}  {row['name']}  {row['folder']}" for row in rows
+    ]
     document = {"schema": "sagger-jobs/1", "jobs": rows}
     return document, lines or ["no jobs yet; `sagger plan` makes one"]
 

@@ -28,7 +28,9 @@ def maker(ledger: Ledger, job: int, tick: Tick) -> Make:
         key = digest((name, edition, digests))
         if key not in seen:
             output = works.find(ledger, key)
-            seen[key] = bodies.get(ledger, output) if output else _do(verb, inputs, tick, key, digests, ledger)
+            seen[key] = (
+                bodies.get(ledger, output) if output else _do(verb, inputs, tick, key, digests, ledger)
+            )
             works.note_use(ledger, job, key, remembered=output is not None)
         return seen[key]
 
@@ -36,7 +38,12 @@ def maker(ledger: Ledger, job: int, tick: Tick) -> Make:
 
 
 def _do(
-    verb: Callable[..., Any], inputs: tuple[object, ...], tick: Tick, key: str, digests: list[str], ledger: Ledger
+    verb: Callable[..., Any],
+    inputs: tuple[object, ...],
+    tick: Tick,
+    key: str,
+    digests: list[str],
+    ledger: Ledger,
 ) -> object:
     name, edition = named(verb)
     tick.say(name.removeprefix("sagger.stations."))

@@ -92,5 +92,3 @@ def _with_steps(tolerance: Tolerance) -> Tolerance:
     if tolerance.kind != "iso2768":
         return tolerance
     return dataclasses.replace(tolerance, steps=cards.iso2768(tolerance.grade))
-
-

@@ -20,8 +20,8 @@ from sagger.goods.job import Job
 from sagger.goods.part import Part
 from sagger.ledger import Ledger, approved, bodies, jobs
 from sagger.tick import Tick, silent
-from sagger.views import summary, traveller
 from sagger.views import plan as plan_view
+from sagger.views import summary, traveller
 
 WORKDAY_BEGINS = 8  # hour at which a job starts when the order does not say
 
@@ -57,9 +57,7 @@ def plan(source: Path, into: Path, wish: Wish, *, tick: Tick = silent) -> Outcom
     earlier = jobs.unfinished(book, asked.digest, str(into))
     start = asked.order.start or (earlier["start"] if earlier else _next_morning())
     asked = dataclasses.replace(asked, order=dataclasses.replace(asked.order, start=start))
-    number = jobs.begin(
-        book, asked.order.name, asked.digest, str(into), version("sagger"), asked.order.start
-    )
+    number = jobs.begin(book, asked.order.name, asked.digest, str(into), version("sagger"), asked.order.start)
     try:
         outcome = _run(number, asked, into, book, tick)
     except Cancelled:

@@ -23,7 +23,9 @@ def cards(kind: str, name: str) -> tuple[dict[str, Any], list[str]]:
         If there is no such kind or card.
     """
     if kind and kind not in KINDS:
-        raise CardError("no such kind of card", field="kind", value=kind, remedy=f"Kinds: {', '.join(KINDS)}.")
+        raise CardError(
+            "no such kind of card", field="kind", value=kind, remedy=f"Kinds: {', '.join(KINDS)}."
+        )
     if name:
         return _one(kind, name)
     listed = {each: card_files.names(each, card_folders()) for each in ([kind] if kind else KINDS)}
@@ -40,7 +42,9 @@ def _one(kind: str, name: str) -> tuple[dict[str, Any], list[str]]:
     document = {"schema": "sagger-card/1", "kind": kind, "name": name, "title": card.title, "figures": rows}
     lines = [f"{name}: {card.title}"]
     for row in rows:
-        lines.append(f"  {row['figure']:<30} {row['printed']:<22} {row['standing']:<9} {row['source']} {row['where']}")
+        lines.append(
+            f"  {row['figure']:<30} {row['printed']:<22} {row['standing']:<9} {row['source']} {row['where']}"
+        )
     return document, lines
 
 
