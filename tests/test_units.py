@@ -8,8 +8,32 @@ from sagger import units
 from sagger.errors import InputError
 
 PINT = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
-SPELLED = {"-": "", "%": "percent", "um": "micrometer", "g/cm3": "g/cm**3", "kg/m3": "kg/m**3", "pL": "picoliter"}
-SAME = ("m", "cm", "mm", "nm", "s", "min", "h", "kPa", "MPa", "GPa", "kHz", "kJ/mol", "K/min", "mN/m", "deg", "L")
+SPELLED = {
+    "-": "",
+    "%": "percent",
+    "um": "micrometer",
+    "g/cm3": "g/cm**3",
+    "kg/m3": "kg/m**3",
+    "pL": "picoliter",
+}
+SAME = (
+    "m",
+    "cm",
+    "mm",
+    "nm",
+    "s",
+    "min",
+    "h",
+    "kPa",
+    "MPa",
+    "GPa",
+    "kHz",
+    "kJ/mol",
+    "K/min",
+    "mN/m",
+    "deg",
+    "L",
+)
 
 
 @pytest.mark.parametrize("word", [*SPELLED, *SAME])

@@ -7,7 +7,18 @@ import sys
 
 import pytest
 
-HEAVY = ("numpy", "scipy", "numba", "trimesh", "manifold3d", "sqlalchemy", "alembic", "pydantic", "rich", "typst")
+HEAVY = (
+    "numpy",
+    "scipy",
+    "numba",
+    "trimesh",
+    "manifold3d",
+    "sqlalchemy",
+    "alembic",
+    "pydantic",
+    "rich",
+    "typst",
+)
 
 
 @pytest.fixture
@@ -16,7 +27,11 @@ def run(tmp_path):
 
     def call(*words, code=0):
         done = subprocess.run(
-            [sys.executable, "-m", "sagger", *map(str, words)], capture_output=True, text=True, env=env, check=False
+            [sys.executable, "-m", "sagger", *map(str, words)],
+            capture_output=True,
+            text=True,
+            env=env,
+            check=False,
         )
         assert done.returncode == code, done.stderr
         assert "Traceback" not in done.stderr
@@ -41,7 +56,9 @@ def test_every_command_explains_itself(run):
     assert all(f"\n  {name} " in listed for name in COMMANDS)
 
 
-@pytest.mark.parametrize("words", [["plan"], ["dance"], ["plan", "x.toml"], ["show", "first"], ["plan", "a", "--into"]])
+@pytest.mark.parametrize(
+    "words", [["plan"], ["dance"], ["plan", "x.toml"], ["show", "first"], ["plan", "a", "--into"]]
+)
 def test_wrong_words_are_refused_with_a_sentence(run, words):
     assert run(*words, code=2).stderr.strip()
 
@@ -55,14 +72,18 @@ def test_jobs_of_a_new_shop(run):
 def test_a_home_that_cannot_be_written_is_told(tmp_path):
     (tmp_path / "file").write_text("")
     env = os.environ | {"SAGGER_HOME": str(tmp_path / "file" / "below")}
-    done = subprocess.run([sys.executable, "-m", "sagger", "jobs"], capture_output=True, text=True, env=env, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "sagger", "jobs"], capture_output=True, text=True, env=env, check=False
+    )
     assert done.returncode == 4
     assert "SAGGER_HOME" in done.stderr
 
 
 def test_factors_are_approved_and_listed(run):
     words = ["--k", "1.2", "1.2", "1.23", "--u", "0.002", "0.002", "0.003"]
-    said = run("factors", "approve", "steel-316l", *words, "--person", "A. Person", "--reason", "12 coupons").stdout
+    said = run(
+        "factors", "approve", "steel-316l", *words, "--person", "A. Person", "--reason", "12 coupons"
+    ).stdout
     assert "entry 1" in said
     assert json.loads(run("factors", "--json").stdout)["factors"][0]["k_z"] == 1.23
     words[3] = "12.3"

@@ -35,7 +35,9 @@ def test_digest_follows_content_and_nothing_else():
     assert digest(_factors()) != digest(_factors(material="n"))
 
 
-@pytest.mark.parametrize(("one", "other"), [(1, 1.0), (1, "1"), (("a", "b"), ("ab",)), (None, "None"), (0, False)])
+@pytest.mark.parametrize(
+    ("one", "other"), [(1, 1.0), (1, "1"), (("a", "b"), ("ab",)), (None, "None"), (0, False)]
+)
 def test_values_that_look_alike_have_their_own_digest(one, other):
     assert digest(one) != digest(other)
 

@@ -68,7 +68,9 @@ def test_an_approval_replaces_the_one_before_and_keeps_it(book):
     assert approved.newest(book, "other") is None
 
 
-@pytest.mark.parametrize(("k", "u", "reason"), [(3.0, 0.0, "r"), (0.2, 0.0, "r"), (1.2, -0.1, "r"), (1.2, 0.1, " ")])
+@pytest.mark.parametrize(
+    ("k", "u", "reason"), [(3.0, 0.0, "r"), (0.2, 0.0, "r"), (1.2, -0.1, "r"), (1.2, 0.1, " ")]
+)
 def test_an_approval_that_makes_no_sense_is_refused(book, k, u, reason):
     with pytest.raises(InputError):
         approved.approve(book, _factors(k=np.full(3, k), u=np.full(3, u)), "A. Person", reason)

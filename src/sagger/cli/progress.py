@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
 
+import click
+
 from sagger.tick import Report, Tick
 
 QUIET_S = 5.0  # between lines of the same work where there is no terminal
@@ -58,6 +60,6 @@ def _lines() -> Iterator[Report]:
         now = time.monotonic()
         if doing != said or now - at >= QUIET_S:
             said, at = doing, now
-            print(f"{doing} {done}/{total}" if total else doing, file=sys.stderr, flush=True)
+            click.echo(f"{doing} {done}/{total}" if total else doing, err=True)
 
     yield report

@@ -1,6 +1,7 @@
 """Drawing the layers of a box into a folder, so that a run that was killed goes on at the last whole layer.
 
-`manifest.jsonl` says what the folder holds: first what was drawn, then a line per layer once its file is whole.
+`manifest.jsonl` says what the folder holds: first what was drawn, then a line per layer once its file is
+whole.
 """
 
 from __future__ import annotations

@@ -90,9 +90,9 @@ def mean_diameter(sizes: Sequence[float], shares: Sequence[float], p: int, q: in
     ------
     ISO 9276-2, moments of the number distribution (memory).
     """
-    sizes, numbers = np.asarray(sizes, dtype=float), np.asarray(shares, dtype=float)
-    numbers = numbers / sizes**by
-    over, under = (numbers * sizes**p).sum(), (numbers * sizes**q).sum()
+    x = np.asarray(sizes, dtype=float)
+    numbers = np.asarray(shares, dtype=float) / x**by
+    over, under = (numbers * x**p).sum(), (numbers * x**q).sum()
     return float((over / under) ** (1 / (p - q)))
 
 
