@@ -1,0 +1,6 @@
+"""From wet box to a part that can be lifted."""
+
+from sagger.stations.cure.planning import plan
+
+EDITION = "1"
+__all__ = ["EDITION", "plan"]

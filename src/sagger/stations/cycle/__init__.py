@@ -1,0 +1,6 @@
+"""How long each layer and the box take."""
+
+from sagger.stations.cycle.clock import time
+
+EDITION = "1"
+__all__ = ["EDITION", "time"]

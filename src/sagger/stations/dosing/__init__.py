@@ -1,0 +1,6 @@
+"""How much powder and binder one box takes, and whether it will jet and wet."""
+
+from sagger.stations.dosing.planning import plan
+
+EDITION = "1"
+__all__ = ["EDITION", "plan"]

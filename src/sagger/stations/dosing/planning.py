@@ -1,0 +1,121 @@
+"""The dose of one box: drop, binder, powder."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from sagger.goods.binder import Binder
+from sagger.goods.box import Box
+from sagger.goods.dose import Dose
+from sagger.goods.head import Head
+from sagger.goods.order import Choices
+from sagger.goods.powder import Powder
+from sagger.goods.stack import Stack, Tally
+from sagger.physics import grains, jetting, reuse, wetting
+from sagger.stations.dosing import rules
+
+
+def plan(
+    stack: Stack,
+    tally: Tally,
+    powder: Powder,
+    binder: Binder,
+    head: Head,
+    box: Box,
+    choices: Choices,
+) -> Dose:
+    """How much powder and binder one box takes, and whether it will jet and wet.
+
+    Parameters
+    ----------
+    stack, tally : Stack, Tally
+        The layers as a recipe, and what drawing them counted.
+    powder, binder, head, box
+        The cards.
+    choices : Choices
+        `saturation` if the engineer sets it; otherwise the binder card's.
+
+    Returns
+    -------
+    Dose
+        With findings: what does not fit, jet or wet, and what to do about it.
+
+    Raises
+    ------
+    LawError
+        If a card's figure makes no sense (no pores, pieces larger than the box).
+    """
+    asked = choices.saturation if choices.saturation is not None else binder.saturation.value
+    packing, layer = powder.packing.value, stack.layer_mm * 1e-3
+    lattice = (stack.pitch_mm[0] * 1e-3, stack.pitch_mm[1] * 1e-3)
+    wanted = wetting.drop_for(asked, lattice, layer, packing)
+    drop = min(max(wanted, head.drop_least.value), head.drop_most.value)
+    printed = wetting.saturation(drop, lattice, layer, packing)
+    drops = int(tally.drops.sum())
+    binder_mass = drops * drop * binder.density.value
+    mass = _powder(stack, tally, powder, box)
+    jet = jetting.drop_numbers(
+        jetting.drop_diameter(drop),
+        head.drop_speed.value,
+        binder.density.value,
+        binder.viscosity.value,
+        binder.surface_tension.value,
+    )
+    wet = _wet(drop, powder, binder)
+    return Dose(
+        drop=drop,
+        saturation_asked=asked,
+        saturation=printed,
+        packing=packing,
+        drops=drops,
+        drops_by_layer=tally.drops,
+        binder=drops * drop,
+        binder_mass=binder_mass,
+        solids_mass=binder_mass * binder.solids.value,
+        powder_fed=mass.fed,
+        powder_in_box=mass.in_box,
+        powder_in_pieces=mass.pieces,
+        powder_loose=mass.loose,
+        powder_lost=mass.lost,
+        powder_back=mass.back,
+        reynolds=jet.reynolds,
+        weber=jet.weber,
+        ohnesorge=jet.ohnesorge,
+        pore_radius=wet.radius,
+        capillary_pressure=wet.pressure,
+        soak_time=wet.soak,
+        findings=(
+            *rules.material(powder, binder),
+            *rules.layer(layer, powder),
+            *rules.drop(wanted, drop, asked, printed, head),
+            *rules.jet(jet, binder),
+            *rules.wet(wet.soak, binder),
+            *rules.bleed(wetting.soaked_radius(drop, packing, min(printed, 1.0)), lattice, powder),
+        ),
+    )
+
+
+def _powder(stack: Stack, tally: Tally, powder: Powder, box: Box) -> reuse.Balance:
+    """Mass balance of the layers that are drawn."""
+    bed = powder.packing.value * powder.solid_density.value
+    layer = stack.layer_mm * 1e-3
+    in_box = box.length_x.value * box.length_y.value * stack.count * layer * bed
+    pieces = float(tally.section_mm2.sum()) * 1e-6 * layer * bed
+    return reuse.balance(in_box, pieces, box.overfeed.value, powder.loss.value)
+
+
+class _Wet(NamedTuple):
+    radius: float  # of pores [m]
+    pressure: float  # [Pa]
+    soak: float  # [s]
+
+
+def _wet(drop: float, powder: Powder, binder: Binder) -> _Wet:
+    """How the bed draws one drop in."""
+    packing = powder.packing.value
+    tension, contact = binder.surface_tension.value, binder.contact_angle.value
+    sizes = grains.lognormal(powder.d10.value, powder.d90.value, powder.d50.value)
+    radius = wetting.pore_radius(sizes.sauter, packing)
+    pressure = wetting.capillary_pressure(tension, contact, radius)
+    soak = wetting.soak_time(drop, packing, radius, tension, contact, binder.viscosity.value)
+    return _Wet(radius, pressure, soak)

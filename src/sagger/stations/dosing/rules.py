@@ -1,0 +1,173 @@
+"""What a dose is held against. Each rule answers with the findings it has, often none."""
+
+from __future__ import annotations
+
+from math import inf
+
+from sagger.goods.binder import Binder
+from sagger.goods.figure import Figure
+from sagger.goods.finding import Finding
+from sagger.goods.head import Head
+from sagger.goods.powder import Powder
+from sagger.physics import grains, jetting
+from sagger.units import into
+
+Findings = tuple[Finding, ...]
+
+
+def source(figure: Figure) -> str:
+    """Where a card's figure comes from, in one line."""
+    return f"{figure.source}, {figure.where} ({figure.standing})"
+
+
+def material(powder: Powder, binder: Binder) -> Findings:
+    """Stop if the binder is not made for this kind of powder."""
+    if powder.kind in binder.fits:
+        return ()
+    fits = ", ".join(binder.fits) or "nothing"
+    return (
+        Finding(
+            level="stop",
+            what="binder and powder",
+            text=f"{binder.title} is for {fits}; {powder.title} is {powder.kind}.",
+            source="binder card",
+            remedy=f"Choose a binder whose card lists {powder.kind}.",
+        ),
+    )
+
+
+def layer(layer: float, powder: Powder) -> Findings:
+    """Layers under d90 drag grains along; layers under 2 d50 pack badly."""
+    told = grains.layer_verdict(layer, powder.d50.value, powder.d90.value)
+    if told == "fits":
+        return ()
+    height = into(layer, "um")
+    if told == "streaks":
+        limit, level, what = into(powder.d90.value, "um"), "stop", "layer under d90"
+        text = f"A layer of {height:.0f} um is thinner than d90 of {limit:.0f} um; grains would draw streaks."
+    else:
+        limit, level, what = into(2 * powder.d50.value, "um"), "look", "layer under 2 d50"
+        text = f"A layer of {height:.0f} um is thinner than twice d50 ({limit:.0f} um); it will pack loosely."
+    return (
+        Finding(
+            level=level,
+            what=what,
+            text=text,
+            value=height,
+            limit=limit,
+            unit="um",
+            source="common practice, no source",
+            remedy=f"Use layers of {limit:.0f} um or more, or a finer powder.",
+        ),
+    )
+
+
+def drop(wanted: float, drop: float, asked: float, printed: float, head: Head) -> Findings:
+    """Look if the head cannot give the drop that the saturation asks for."""
+    if drop == wanted:
+        return ()
+    low = drop < wanted
+    limit = head.drop_most if low else head.drop_least
+    if low:
+        remedy = f"Use a lattice with cells {1 - printed / asked:.0%} smaller, or layers as much thinner."
+    else:
+        remedy = f"Thin the drop images to {asked / printed:.0%} of their drops, or use thicker layers."
+    side = "largest" if low else "smallest"
+    return (
+        Finding(
+            level="look",
+            what="saturation too low" if low else "saturation too high",
+            text=f"{asked:.0%} saturation asks for drops of {into(wanted, 'pL'):.1f} pL; the head's {side} "
+            f"is {into(drop, 'pL'):.1f} pL, which prints {printed:.0%}.",
+            value=into(wanted, "pL"),
+            limit=into(limit.value, "pL"),
+            unit="pL",
+            source=source(limit),
+            remedy=remedy,
+        ),
+    )
+
+
+Z_LIMITS = "Reis and Derby 2000; Liu and Derby 2019, for inks"
+FALL_LIMITS = "Derby 2010 (memory), for smooth surfaces"
+JETTING = {  # verdict: level, what the binder does, which number, its limit, whose, remedy
+    "too thick": ("stop", "is too thick to jet", "z", jetting.Z_LEAST, Z_LIMITS, "Warm or thin the binder."),
+    "too thin": ("stop", "is too thin to jet", "z", jetting.Z_MOST, Z_LIMITS, "Thicken the binder."),
+    "satellites": ("look", "may throw satellites", "z", jetting.Z_CLEAN, Z_LIMITS, "Watch drops in flight."),
+    "too slow": ("stop", "is held back", "weber", jetting.WEBER_LEAST, FALL_LIMITS, "Drive drops faster."),
+    "splashes": ("look", "may splash", "splash", jetting.SPLASH, FALL_LIMITS, "Drive drops more slowly."),
+}
+
+
+def jet(numbers: jetting.DropNumbers, binder: Binder) -> Findings:
+    """Whether the binder leaves the nozzle as clean drops."""
+    told = jetting.verdict(numbers)
+    if told not in JETTING:
+        return ()
+    level, does, number, limit, whose, remedy = JETTING[told]
+    measured = f"We {numbers.weber:.1f}, Re {numbers.reynolds:.1f}, Z = 1/Oh {numbers.z:.1f}"
+    return (
+        Finding(
+            level=level,
+            what=f"drop {told}",
+            text=f"{binder.title} {does}: {measured}.",
+            value=getattr(numbers, number),
+            limit=limit,
+            unit="-",
+            source=whose,
+            remedy=remedy,
+        ),
+    )
+
+
+def wet(soak: float, binder: Binder) -> Findings:
+    """Stop if the binder beads on the powder; look if it soaks in more slowly than the layer dries."""
+    angle, dry = into(binder.contact_angle.value, "deg"), binder.dry_time.value
+    if soak == inf:
+        return (
+            Finding(
+                level="stop",
+                what="binder does not wet",
+                text=f"At a contact angle of {angle:.0f} deg the bed does not draw the binder in.",
+                value=angle,
+                limit=90.0,
+                unit="deg",
+                source=source(binder.contact_angle),
+                remedy="Use a binder with a wetting agent, or measure the angle on this powder.",
+            ),
+        )
+    if dry <= 0 or soak <= dry:
+        return ()
+    return (
+        Finding(
+            level="look",
+            what="slow soaking",
+            text=f"A drop needs {soak:.3g} s to soak in, the layer dries for {dry:.3g} s.",
+            value=soak,
+            limit=dry,
+            unit="s",
+            source=source(binder.dry_time),
+            remedy="Wait before drying, or thin the binder.",
+        ),
+    )
+
+
+def bleed(reach: float, lattice: tuple[float, float], powder: Powder) -> Findings:
+    """Look if drops on both sides of the narrowest gap reach across it."""
+    over = reach - min(lattice) / 2
+    gap = powder.least_gap.value
+    if 2 * over < gap:
+        return ()
+    return (
+        Finding(
+            level="look",
+            what="bleeding",
+            text=f"One drop fills {into(reach, 'um'):.0f} um around it, {into(over, 'um'):.0f} um past its "
+            f"cell; gaps of {into(gap, 'mm'):.2f} mm may close.",
+            value=into(2 * over, "um"),
+            limit=into(gap, "um"),
+            unit="um",
+            source=source(powder.least_gap),
+            remedy="Use smaller drops on a finer lattice, or widen the gaps.",
+        ),
+    )

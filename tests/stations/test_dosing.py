@@ -1,0 +1,134 @@
+import runpy
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from sagger.errors import LawError
+from sagger.stations import dosing
+
+by_hand = SimpleNamespace(**runpy.run_path(str(Path(__file__).with_name("by_hand.py"))))
+
+
+def planned(stack=None, share=0.2, choices=None, **cards):
+    stack = stack or by_hand.stack()
+    hand = {name: cards.get(name) or getattr(by_hand, name)() for name in ("powder", "binder", "head", "box")}
+    return dosing.plan(
+        stack,
+        by_hand.tally(stack, share),
+        hand["powder"],
+        hand["binder"],
+        hand["head"],
+        hand["box"],
+        choices or by_hand.choices(),
+    )
+
+
+def found(dose):
+    return {finding.what: finding for finding in dose.findings}
+
+
+def test_drop_meets_the_saturation_asked():
+    dose = planned()
+    np.testing.assert_allclose(dose.drop, 14.8185e-15, rtol=1e-5)  # 0.7 x 31.75^2 x 50 x 0.42 um3
+    assert dose.saturation == pytest.approx(0.70, rel=1e-12, abs=0)
+    assert dose.findings == ()
+
+
+def test_engineers_saturation_goes_before_the_cards():
+    dose = planned(choices=by_hand.choices(saturation=0.9))
+    assert dose.saturation_asked == 0.9
+    np.testing.assert_allclose(dose.drop, 14.8185e-15 * 9 / 7, rtol=1e-5)
+
+
+def test_binder_is_drops_times_drop():
+    dose = planned()
+    assert dose.drops == int(dose.drops_by_layer.sum())
+    np.testing.assert_allclose(dose.binder, dose.drops * dose.drop, rtol=1e-12)
+    np.testing.assert_allclose(dose.solids_mass, 0.1 * 1050 * dose.binder, rtol=1e-12)
+    pieces = 0.2 * 0.4 * 0.25 * 100 * 50e-6  # m3; 0.294 mL of binder per cm3 of piece
+    np.testing.assert_allclose(dose.binder, 0.294 * pieces, rtol=1e-3)
+
+
+def test_powder_closes():
+    dose = planned()
+    np.testing.assert_allclose(dose.powder_fed, 0.4 * 0.25 * 0.005 * 0.58 * 7950 * 1.2, rtol=1e-12)
+    out = dose.powder_in_pieces + dose.powder_lost + dose.powder_back
+    np.testing.assert_allclose(out, dose.powder_fed, rtol=1e-12)
+    np.testing.assert_allclose(dose.powder_in_pieces, 0.2 * dose.powder_in_box, rtol=1e-3)
+    np.testing.assert_allclose(dose.powder_lost, 0.008 * dose.powder_loose, rtol=1e-12)
+
+
+def test_head_too_small_prints_less_and_says_so():
+    dose = planned(head=by_hand.head(drop_most="10 pL"))
+    np.testing.assert_allclose(dose.drop, 10e-15, rtol=1e-12)
+    np.testing.assert_allclose(dose.saturation, 0.7 * 10 / 14.8185, rtol=1e-4)
+    finding = found(dose)["saturation too low"]
+    assert "47%" in finding.text and "33%" in finding.remedy
+
+
+def test_head_too_coarse_prints_more_and_asks_to_thin():
+    dose = planned(head=by_hand.head(drop_least="30 pL"))
+    np.testing.assert_allclose(dose.saturation, 0.7 * 30 / 14.8185, rtol=1e-4)
+    finding = found(dose)["saturation too high"]
+    assert "142%" in finding.text and "49%" in finding.remedy
+
+
+def test_binder_of_another_kind_stops():
+    finding = found(planned(powder=by_hand.powder(kind="sand")))["binder and powder"]
+    assert finding.level == "stop"
+
+
+@pytest.mark.parametrize(
+    ("layer_mm", "what", "level"),
+    [(0.031, "layer under d90", "stop"), (0.05, None, None), (0.0325, None, None)],
+)
+def test_layer_against_grains(layer_mm, what, level):
+    findings = found(planned(by_hand.stack(layer_mm=layer_mm)))
+    assert [(f.what, f.level) for f in findings.values() if "layer" in f.what] == (
+        [(what, level)] if what else []
+    )
+
+
+def test_layer_under_twice_d50_is_looked_at():
+    finding = found(planned(powder=by_hand.powder(d50="28 um")))["layer under 2 d50"]
+    assert finding.level == "look" and finding.limit == pytest.approx(56, rel=1e-9, abs=0)
+
+
+@pytest.mark.parametrize(
+    ("change", "what", "level"),
+    [
+        ({"viscosity": "60 mPa.s"}, "drop too thick", "stop"),
+        ({"viscosity": "1 mPa.s", "surface_tension": "72 mN/m"}, "drop too thin", "stop"),
+        ({"viscosity": "3 mPa.s"}, "drop satellites", "look"),
+        ({"contact_angle": "95 deg"}, "binder does not wet", "stop"),
+        ({"dry_time": "0.1 ms"}, "slow soaking", "look"),
+    ],
+)
+def test_binder_that_jets_or_wets_badly_is_found(change, what, level):
+    assert found(planned(binder=by_hand.binder(**change)))[what].level == level
+
+
+def test_slow_drop_stops():
+    assert found(planned(head=by_hand.head(drop_speed="1 m/s")))["drop too slow"].level == "stop"
+
+
+def test_wide_drops_close_narrow_gaps():
+    cards = {"powder": by_hand.powder(least_gap="20 um"), "head": by_hand.head(drop_least="80 pL")}
+    assert found(planned(**cards))["bleeding"].level == "look"
+
+
+def test_bed_pulls_with_kilopascals():
+    dose = planned()
+    sauter = 16e-6 * np.exp(-(0.540866**2) / 2)
+    np.testing.assert_allclose(dose.pore_radius, sauter * 0.42 / 0.58 / 3, rtol=1e-5)
+    np.testing.assert_allclose(
+        dose.capillary_pressure * dose.pore_radius, 2 * 0.035 * np.cos(np.pi / 6), rtol=1e-9
+    )
+    assert 1e-5 < dose.soak_time < 1e-2
+
+
+def test_pieces_larger_than_the_box_are_refused():
+    with pytest.raises(LawError, match="do not fit"):
+        planned(share=1.2)
