@@ -1,5 +1,19 @@
 """The only readers and writers of files from outside."""
 
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from sagger.files.bed import write as write_3mf
 from sagger.files.parts import read_part
 
-__all__ = ["read_part"]
+if TYPE_CHECKING:
+    from sagger.files import order
+
+__all__ = ["order", "read_part", "write_3mf"]
+
+
+def __getattr__(name: str) -> Any:
+    # The order's schema library takes longer to load than a part takes to read.
+    if name == "order":
+        return import_module("sagger.files.order")
+    raise AttributeError(name)

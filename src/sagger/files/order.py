@@ -1,0 +1,196 @@
+"""The order file: TOML, checked line by line before anything is computed."""
+
+from __future__ import annotations
+
+import difflib
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from sagger import units
+from sagger.errors import OrderError
+from sagger.files import order_form
+from sagger.files.order_form import TABLES, CardsTable, OrderFile, PartTable, Unfit
+from sagger.goods.order import CardNames, Choices, Order, Request
+
+FIRST_ARTICLE = "2 %"  # quality_cost.md 1.4: before own coupons (engineering judgement, no source)
+
+
+def read(path: Path, defaults: CardNames) -> tuple[Order, CardNames, tuple[Path, ...]]:
+    """The order, the cards it uses, and its part files, in the order of its `[[part]]` tables.
+
+    Parameters
+    ----------
+    path : Path
+        TOML file; docs/order.md describes it, docs/order.schema.json is its schema.
+    defaults : CardNames
+        Cards taken where the order names none. The powder is never taken from here.
+
+    Raises
+    ------
+    OrderError
+        If a key is unknown, a value does not fit, or a part file is missing.
+    """
+    form = _checked(_loaded(path), path.name)
+    files = tuple((path.parent / part.file).resolve() for part in form.part)
+    names: set[str] = set()
+    for place, (part, file) in enumerate(zip(form.part, files, strict=True), start=1):
+        if not file.is_file():
+            remedy = f"Part files are looked for from {path.parent.resolve()}."
+            raise _refused(path.name, f"[[part]] {place}, file", "there is no such file", part.file, remedy)
+        name = part.name or file.stem
+        if name in names:
+            what = "two parts have the same name"
+            raise _refused(path.name, f"[[part]] {place}, name", what, name, "Give each part its own name.")
+        names.add(name)
+    return _order(form), _cards(form.cards, defaults), files
+
+
+def single(
+    part: Path,
+    *,
+    quantity: int,
+    unit: str,
+    defaults: CardNames,
+    scale: float = 1.0,
+    tolerance: str = "",
+    orientations: str = "",
+    due: str = "",
+) -> tuple[Order, CardNames, tuple[Path, ...]]:
+    """The order that a bare part file stands for; ±2 % where no tolerance is given.
+
+    Raises
+    ------
+    OrderError
+        If a value does not fit.
+    """
+    given = {
+        "file": str(part),
+        "unit": unit,
+        "quantity": quantity,
+        "scale": float(scale),
+        "tolerance": tolerance or FIRST_ARTICLE,
+        "orientations": orientations or "upright",
+        "due": due,
+    }
+    table = {"order": {"name": part.stem}, "cards": {"powder": defaults.powder}, "part": [given]}
+    return _order(_checked(table, part.name)), defaults, (part.resolve(),)
+
+
+def schema() -> str:
+    """JSON Schema of the order file, as docs/order.schema.json holds it."""
+    return json.dumps(OrderFile.model_json_schema(), indent=2, ensure_ascii=False) + "\n"
+
+
+def _loaded(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(path.read_text("utf-8"))
+    except OSError as error:
+        raise OrderError(f"the order cannot be read ({error.strerror})", file=str(path)) from None
+    except UnicodeDecodeError:
+        raise OrderError("the order is not UTF-8 text", file=path.name, remedy="Save it as UTF-8.") from None
+    except tomllib.TOMLDecodeError as error:
+        remedy = 'Text stands in quotes: name = "bracket".'
+        raise OrderError(f"the order is not TOML: {error}", file=path.name, remedy=remedy) from None
+
+
+def _checked(table: dict[str, Any], name: str) -> OrderFile:
+    try:
+        return OrderFile.model_validate(table)
+    except ValidationError as error:
+        raise _said(error, name) from None
+
+
+def _said(error: ValidationError, name: str) -> OrderError:
+    """The first thing wrong, in words; unknown keys first, since they explain missing ones."""
+    faults = sorted(error.errors(), key=lambda fault: fault["type"] != "extra_forbidden")
+    fault = faults[0]
+    field, kind, value = _field(fault["loc"]), fault["type"], fault["input"]
+    if kind == "extra_forbidden":
+        return _refused(name, field, "there is no such key", "", _nearest(fault["loc"]))
+    if kind == "missing":
+        return _refused(name, field, "this is missing", "", "Add it; docs/order.md shows how.")
+    inner = fault.get("ctx", {}).get("error")
+    if isinstance(inner, Unfit):
+        return _refused(name, field, inner.error.what, value, inner.error.remedy)
+    what = str(inner) if inner is not None else fault["msg"][0].lower() + fault["msg"][1:]
+    remedy = 'It is text with a unit, such as "50 um".' if kind == "string_type" else "See docs/order.md."
+    return _refused(name, field, what, value, remedy)
+
+
+def _field(place: tuple[int | str, ...]) -> str:
+    """("part", 0, "unit") as "[[part]] 1, unit"."""
+    words = [str(word + 1) if isinstance(word, int) else word for word in place]
+    if words[0] == "part" and len(words) > 1:
+        return ", ".join([f"[[part]] {words[1]}", *words[2:]])
+    return ", ".join([f"[{words[0]}]", *words[1:]])
+
+
+def _nearest(place: tuple[int | str, ...]) -> str:
+    """Which key may have been meant."""
+    table = TABLES[str(place[0])] if len(place) > 1 else OrderFile
+    known = list(table.model_fields)
+    close = difflib.get_close_matches(str(place[-1]), known, n=1, cutoff=0.5)
+    return f"Did you mean {close[0]!r}?" if close else f"Known: {', '.join(known)}."
+
+
+def _refused(name: str, field: str, what: str, value: object, remedy: str) -> OrderError:
+    return OrderError(what, file=name, field=field, value=value, remedy=remedy)
+
+
+def _order(form: OrderFile) -> Order:
+    choices = form.choices
+    return Order(
+        name=form.order.name,
+        shop=form.order.shop,
+        start=form.order.start,
+        requests=tuple(_request(part) for part in form.part),
+        choices=Choices(
+            layer_um=_as(choices.layer, "length", "um"),
+            saturation=_as(choices.saturation, "pure", "-"),
+            gap_mm=_as(choices.gap, "length", "mm"),
+            phase_jitter=choices.phase_jitter,
+            alloy=choices.alloy,
+            seed=choices.seed,
+        ),
+    )
+
+
+def _as(text: str | None, kind: str, word: str) -> float | None:
+    if text is None:
+        return None
+    return float(f"{units.into(units.read(text, kind), word):.12g}")  # 70 % is 0.7, not 0.7000000000000001
+
+
+def _request(part: PartTable) -> Request:
+    x, y, z = part.turn
+    file = Path(part.file)
+    return Request(
+        name=part.name or file.stem,
+        file=file.name,
+        unit=part.unit,
+        quantity=part.quantity,
+        tolerance=order_form.tolerance(part.tolerance),
+        orientations=part.orientations,
+        rotation_deg=(float(x), float(y), float(z)),
+        scale=part.scale,
+        due=part.due,
+    )
+
+
+def _cards(named: CardsTable, defaults: CardNames) -> CardNames:
+    def pick(given: str | None, default: str) -> str:
+        return default if given is None else given
+
+    return CardNames(
+        powder=named.powder,
+        binder=pick(named.binder, defaults.binder),
+        head=pick(named.head, defaults.head),
+        box=pick(named.box, defaults.box),
+        oven=pick(named.oven, defaults.oven),
+        furnace=pick(named.furnace, defaults.furnace),
+        shop=pick(named.shop, defaults.shop),
+    )

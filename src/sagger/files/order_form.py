@@ -1,0 +1,158 @@
+"""The tables of an order file: keys, what they take, and what is said about them in the schema."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date, datetime
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+
+from sagger import units
+from sagger.errors import InputError
+from sagger.goods.order import Tolerance
+
+_ISO_2768 = re.compile(r"^ISO\s*2768(?:-1)?\s*-?\s*([fmcv])$", re.IGNORECASE)
+
+
+class Unfit(ValueError):
+    """An `InputError` in the dress that the validation library catches."""
+
+    def __init__(self, error: InputError):
+        super().__init__(error.what)
+        self.error = error
+
+
+def _iso(value: object) -> object:
+    """TOML's own dates are as good as text."""
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def _is_moment(text: str) -> str:
+    if text:
+        datetime.fromisoformat(text)
+    return text
+
+
+def _is_day(text: str) -> str:
+    if text:
+        date.fromisoformat(text)
+    return text
+
+
+def _tried(read: Callable[[str], object]) -> AfterValidator:
+    """Text is kept as it stands once it could be read."""
+
+    def check(text: str) -> str:
+        try:
+            read(text)
+        except InputError as error:
+            raise Unfit(error) from None
+        return text
+
+    return AfterValidator(check)
+
+
+def _positive(kind: str) -> AfterValidator:
+    """Text such as "50 um"."""
+
+    def read(text: str) -> None:
+        if units.read(text, kind) <= 0:
+            raise InputError("this must be above 0")
+
+    return _tried(read)
+
+
+def tolerance(text: str) -> Tolerance:
+    """A tolerance from "0.2 mm" (±), "0.5 %" (±) or "ISO 2768-m".
+
+    Raises
+    ------
+    InputError
+        If the text is none of these.
+    """
+    grade = _ISO_2768.match(text.strip())
+    if grade:
+        return Tolerance(kind="iso2768", grade=grade[1].lower())
+    kind, word, plain = ("pure", "%", "percent") if text.strip().endswith("%") else ("length", "mm", "mm")
+    try:
+        value = units.read(text, kind)
+    except InputError:
+        remedy = 'Write for instance "0.2 mm", "0.5 %" or "ISO 2768-m" (f, m, c, v).'
+        raise InputError("this is no tolerance", value=text, remedy=remedy) from None
+    if not 0 < value < 1:
+        raise InputError("this must be above 0, and below 100 % or 1 m", value=text)
+    return Tolerance(kind=plain, value=float(f"{units.into(value, word):.12g}"))
+
+
+Moment = Annotated[str, BeforeValidator(_iso), AfterValidator(_is_moment)]
+Day = Annotated[str, BeforeValidator(_iso), AfterValidator(_is_day)]
+Length = Annotated[str, _positive("length")]
+Share = Annotated[str, _positive("pure")]
+Size = Annotated[str, _tried(tolerance)]
+Angle = Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class OrderTable(_Table):
+    name: str = Field(min_length=1, description="What the order is called on every paper")
+    shop: str = Field("", description="For whom it is made; printed, nothing else")
+    start: Moment = Field("", description="Date and time at which the first box can start, ISO 8601")
+
+
+class CardsTable(_Table):
+    powder: str = Field(min_length=1, description="Name of a powder card")
+    binder: str | None = Field(None, description="Name of a binder card")
+    head: str | None = Field(None, description="Name of a head card")
+    box: str | None = Field(None, description="Name of a box card")
+    oven: str | None = Field(None, description="Name of an oven card")
+    furnace: str | None = Field(None, description='Name of a furnace card; "" for sand')
+    shop: str | None = Field(None, description="Name of the card with the shop's own rates")
+
+
+class ChoicesTable(_Table):
+    layer: Length | None = Field(None, description="Layer height", examples=["50 um"])
+    saturation: Share | None = Field(None, description="Binder over pore volume", examples=["70 %"])
+    gap: Length | None = Field(None, description="Between pieces in the box", examples=["3 mm"])
+    phase_jitter: bool | None = Field(None, description="Move the drop lattice from layer to layer")
+    alloy: str = Field("", description="Sand only: the metal to be cast")
+    seed: int = Field(1, ge=0, description="Of the nesting search; the same seed gives the same box")
+
+
+class PartTable(_Table):
+    file: str = Field(min_length=1, description="Part file, relative to the order file")
+    quantity: int = Field(ge=1, le=100_000)
+    tolerance: Size = Field(
+        description='±, on every outer size: "0.2 mm", "0.5 %" or "ISO 2768-m" (f, m, c, v)',
+        examples=["0.2 mm", "0.5 %", "ISO 2768-m"],
+    )
+    name: str = Field("", description="The file's name without ending, if left out")
+    unit: Literal["", "mm", "um", "cm", "m", "in"] = Field("", description="Needed for STL, OBJ and PLY")
+    orientations: Literal["fixed", "upright", "free"] = Field(
+        "upright", description="As filed; also quarter turns about z; or all 24 turns of a cube"
+    )
+    turn: list[Angle] = Field(
+        [0, 0, 0], min_length=3, max_length=3, description="Degrees about x, then y, then z, before nesting"
+    )
+    scale: float = Field(1.0, gt=0, le=1000, allow_inf_nan=False, description="Of the file, before all else")
+    due: Day = Field("", description="ISO date")
+
+
+class OrderFile(_Table):
+    model_config = ConfigDict(title="Sagger order")
+    order: OrderTable
+    cards: CardsTable
+    choices: ChoicesTable = Field(default_factory=lambda: ChoicesTable.model_validate({}))
+    part: list[PartTable] = Field(min_length=1, max_length=1000)
+
+
+TABLES: dict[str, type[BaseModel]] = {
+    "order": OrderTable,
+    "cards": CardsTable,
+    "choices": ChoicesTable,
+    "part": PartTable,
+}
