@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from sagger import units
 from sagger.cards.agree import Check
 from sagger.cards.figures import figures
+from sagger.cards.place import Table
 from sagger.cards.read import SHIPPED, load, read_sources
 from sagger.errors import CardError
 from sagger.goods.cell import Cell
@@ -77,11 +78,17 @@ def weak(cell: Cell) -> list[Weak]:
     return rows
 
 
-def sources(cell: Cell, folders: Iterable[Path] = ()) -> dict[str, Mapping[str, Any]]:
-    """The sources that the cell's figures cite, by key: kind, authors, title, year, link, seen."""
+def sources(cell: Cell, folders: Iterable[Path] = ()) -> dict[str, str]:
+    """Full reference of each source that the cell's figures cite, by key; `folders` as in `load`."""
     known = read_sources((*folders, SHIPPED))
     cited = {figure.source for card in _cards(cell) for _, figure in figures(card)}
-    return {key: known[key] for key in sorted(cited) if key in known}
+    return {key: reference(known[key]) if key in known else key for key in sorted(cited)}
+
+
+def reference(entry: Table) -> str:
+    """A source as one line: authors, title, year, link, and how much of it was read."""
+    parts = [str(entry[part]) for part in ("authors", "title", "year", "link") if part in entry]
+    return f"{', '.join(parts)} (read: {entry['seen']})"
 
 
 def _cards(cell: Cell) -> Iterator[Any]:
