@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 
 from sagger.geometry.raster.kernel import kernel
 from sagger.geometry.raster.scene import Scene
-from sagger.geometry.raster.trace import _cut_one, _listed
+from sagger.geometry.raster.trace import crossed, listed_span
 
 NEAREST = 8  # candidates looked at for each open end before the rest are paired as they come
 
@@ -22,17 +22,15 @@ class Bridged(NamedTuple):
     share: float  # of all segment ends that were open [-]
 
 
-def bridged(scene: Scene, group: int, plane: int) -> Bridged:
-    """Section of one group, with each open end joined to the nearest open start.
+def bridged(scene: Scene, group: int, plane: int, segments: ndarray) -> Bridged:
+    """Section of one group, as `trace.cut` gave it, with each open end joined to the nearest open start.
 
     Every segment has one start and one end, so there are as many of the one as of the other and the section
     always closes: no row can leak.
     """
-    first, last = _listed(scene, group, plane)
-    segments = np.empty((last - first, 4))
-    starts, ends = np.empty(last - first, np.int64), np.empty(last - first, np.int64)
-    n = _cut_keyed(scene, group, plane, segments, starts, ends)
-    segments, starts, ends = segments[:n], starts[:n], ends[:n]
+    n = len(segments)
+    starts, ends = np.empty(n, np.int64), np.empty(n, np.int64)
+    _keys(scene, group, plane, starts, ends)
     keys, where, place = np.unique(np.concatenate([ends, starts]), return_index=True, return_inverse=True)
     balance = np.bincount(place[:n], minlength=keys.size) - np.bincount(place[n:], minlength=keys.size)
     if not balance.any():
@@ -62,25 +60,15 @@ def _paired(loose: ndarray, wanted: ndarray) -> ndarray:
 
 
 @kernel
-def _cut_keyed(scene, group, plane, segments, starts, ends):  # type: ignore[no-untyped-def]
-    """As `trace.cut` for one group, with the mesh edge on which each segment starts and ends."""
-    first, last = _listed(scene, group, plane)
+def _keys(scene, group, plane, starts, ends):  # type: ignore[no-untyped-def]
+    """Mesh edge on which each segment of `trace.cut` starts and ends, in the same order."""
+    z, triangles, listed = scene.z, scene.triangles, scene.listed
+    first, last = listed_span(scene, group, plane)
     local = plane - scene.group_z[group]
     n = 0
     for q in range(first, last):
-        t = scene.listed[q]
-        m, _ = _cut_one(scene, t, local, segments, n, 0.0)
-        if m == 0:
-            continue
-        i, j, k = scene.triangles[t, 0], scene.triangles[t, 1], scene.triangles[t, 2]
-        above = (scene.z[i] >= local) + 2 * (scene.z[j] >= local) + 4 * (scene.z[k] >= local)
-        if above in (2, 5):
-            i, j, k = j, k, i
-        elif above in (4, 3):
-            i, j, k = k, i, j
-        if above not in (1, 2, 4):
-            j, k = k, j
-        starts[n] = (np.int64(min(i, j)) << 32) | max(i, j)
-        ends[n] = (np.int64(min(i, k)) << 32) | max(i, k)
-        n += 1
-    return n
+        cuts_it, a, b, c, d = crossed(z, triangles, listed[q], local)
+        if cuts_it:
+            starts[n] = (np.int64(a) << 32) | b
+            ends[n] = (np.int64(c) << 32) | d
+            n += 1

@@ -135,7 +135,7 @@ def _mended(scene: Scene, plane: int, cuts: ndarray, n: int, spans: ndarray, are
     for group in np.flatnonzero(scene.group_open):
         if spans[group, 0] == spans[group, 1]:
             continue
-        closed = bridged(scene, int(group), plane)
+        closed = bridged(scene, int(group), plane, cuts[spans[group, 0] : spans[group, 1]])
         if closed.share == 0:
             continue
         x0, y0, x1, y1 = closed.segments.T

@@ -23,7 +23,7 @@ class Mesh(NamedTuple):
 
     xy: ndarray  # float64 (n, 2) [mm]
     z: ndarray  # int64 (n,) [nm], ascending
-    triangles: ndarray  # int32 (m, 3)
+    triangles: ndarray  # int32 (m, 3), lowest corner first
     open: bool  # some edge is not used once in each direction
 
 
@@ -117,7 +117,8 @@ def oriented(vertices: ndarray, triangles: ndarray) -> Mesh:
     place = np.empty(order.size, np.int32)
     place[order] = np.arange(order.size, dtype=np.int32)
     triangles = place[triangles]
-    triangles = triangles[np.argsort(triangles.min(axis=1), kind="stable")]
+    _lowest_first(triangles)
+    triangles = triangles[np.argsort(triangles[:, 0], kind="stable")]
     xy = np.ascontiguousarray(vertices[order, :2])
     return Mesh(xy, z[order], np.ascontiguousarray(triangles), bool(_unpaired(triangles)))
 
@@ -195,11 +196,22 @@ def _held(array: ndarray) -> ndarray:
 
 
 @kernel
+def _lowest_first(triangles):  # type: ignore[no-untyped-def]
+    """Turn each triangle until its lowest corner (vertices are sorted by height) comes first."""
+    for t in range(triangles.shape[0]):
+        i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+        if j < i and j < k:
+            triangles[t, 0], triangles[t, 1], triangles[t, 2] = j, k, i
+        elif k < i and k < j:
+            triangles[t, 0], triangles[t, 1], triangles[t, 2] = k, i, j
+
+
+@kernel
 def _reach(z, corners, floor, slab):  # type: ignore[no-untyped-def]
-    """First and last slab in which a plane p with lowest < p <= highest can lie."""
+    """First and last slab in which a plane p with lowest < p <= highest can lie; the first corner is lowest."""
     a, b, c = z[corners[0]], z[corners[1]], z[corners[2]]
-    lowest, highest = min(a, b, c), max(a, b, c)
-    return (lowest + 1 - floor) // slab, (highest - floor) // slab if highest > lowest else -1
+    highest = max(b, c)
+    return (a + 1 - floor) // slab, (highest - floor) // slab if highest > a else -1
 
 
 @kernel

@@ -1,7 +1,7 @@
 """From a scene to the drops of one plane: cut, place, cross, wind.
 
 A triangle's vertex is above a plane if its height is at or over it; each edge point is worked out from the
-lower vertex index to the higher, so both neighbours get the same bits and sections close without matching.
+vertex below to the one above, so both neighbours get the same bits and sections close without matching.
 Row r samples at (r + 1/2) drops, column c at (c + 1/2); a row or column is inside from one crossing, rounded
 up, to the next. These half-open rules make shapes that touch tile without gap or overlap.
 """
@@ -16,12 +16,22 @@ from sagger.geometry.raster.kernel import inner, kernel
 
 
 @inner
-def _on_edge(scene, i, j, plane):  # type: ignore[no-untyped-def]
-    if i > j:
-        i, j = j, i
-    share = (plane - scene.z[i]) / (scene.z[j] - scene.z[i])
-    x, y = scene.xy[i, 0], scene.xy[i, 1]
-    return x + share * (scene.xy[j, 0] - x), y + share * (scene.xy[j, 1] - y)
+def crossed(z, triangles, t, plane):  # type: ignore[no-untyped-def]
+    """Whether a plane cuts a triangle, and the vertices below and above it on the two edges it cuts.
+
+    The edge on which the segment starts comes first. A triangle's first corner is its lowest.
+    """
+    i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+    second, third = z[j] >= plane, z[k] >= plane
+    cuts = (z[i] < plane) and (second or third)
+    return cuts, i if third else k, k if third else j, i if second else j, j if second else k
+
+
+@inner
+def _on_edge(xy, z, below, above, plane):  # type: ignore[no-untyped-def]
+    share = (plane - z[below]) / (z[above] - z[below])
+    x, y = xy[below, 0], xy[below, 1]
+    return x + share * (xy[above, 0] - x), y + share * (xy[above, 1] - y)
 
 
 @kernel
@@ -30,7 +40,7 @@ def room(scene, plane):  # type: ignore[no-untyped-def]
     most = np.zeros(scene.group_mesh.size, np.int64)
     for g in range(most.size):
         if scene.group_low[g] < plane <= scene.group_high[g]:
-            first, last = _listed(scene, g, plane)
+            first, last = listed_span(scene, g, plane)
             most[g] = last - first
     placed = 0
     for p in range(scene.piece_group.size):
@@ -39,7 +49,8 @@ def room(scene, plane):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _listed(scene, g, plane):  # type: ignore[no-untyped-def]
+def listed_span(scene, g, plane):  # type: ignore[no-untyped-def]
+    """First entry of `listed` for a group that the plane meets, and one past its last."""
     mesh = scene.group_mesh[g]
     slab = scene.slab_first[mesh] + (plane - scene.group_z[g] - scene.floor[mesh]) // scene.slab
     return scene.slab_start[slab], scene.slab_start[slab + 1]
@@ -58,40 +69,25 @@ def cut(scene, plane, cuts, spans, areas):  # type: ignore[no-untyped-def]
     areas : float64 (groups,)
         Out: signed area of each group's section [mm2].
     """
+    xy, z, triangles, listed = scene.xy, scene.z, scene.triangles, scene.listed  # not again for each triangle
     n = 0
     for g in range(scene.group_mesh.size):
         spans[g, 0] = n
         area = 0.0
         if scene.group_low[g] < plane <= scene.group_high[g]:
-            first, last = _listed(scene, g, plane)
+            first, last = listed_span(scene, g, plane)
             local = plane - scene.group_z[g]
             for q in range(first, last):
-                m, area = _cut_one(scene, scene.listed[q], local, cuts, n, area)
-                n += m
+                cuts_it, a, b, c, d = crossed(z, triangles, listed[q], local)
+                if cuts_it:
+                    x0, y0 = _on_edge(xy, z, a, b, local)
+                    x1, y1 = _on_edge(xy, z, c, d, local)
+                    cuts[n, 0], cuts[n, 1], cuts[n, 2], cuts[n, 3] = x0, y0, x1, y1
+                    area += 0.5 * (x0 * y1 - x1 * y0)
+                    n += 1
         spans[g, 1] = n
         areas[g] = area
     return n
-
-
-@inner
-def _cut_one(scene, t, plane, cuts, n, area):  # type: ignore[no-untyped-def]
-    i, j, k = scene.triangles[t, 0], scene.triangles[t, 1], scene.triangles[t, 2]
-    above = (scene.z[i] >= plane) + 2 * (scene.z[j] >= plane) + 4 * (scene.z[k] >= plane)
-    m = 0
-    if above not in (0, 7):
-        # Turn the triangle until its lone vertex comes first.
-        if above in (2, 5):
-            i, j, k = j, k, i
-        elif above in (4, 3):
-            i, j, k = k, i, j
-        x0, y0 = _on_edge(scene, i, j, plane)
-        x1, y1 = _on_edge(scene, i, k, plane)
-        if above not in (1, 2, 4):
-            x0, y0, x1, y1 = x1, y1, x0, y0
-        cuts[n, 0], cuts[n, 1], cuts[n, 2], cuts[n, 3] = x0, y0, x1, y1
-        area += 0.5 * (x0 * y1 - x1 * y0)
-        m = 1
-    return m, area
 
 
 @kernel

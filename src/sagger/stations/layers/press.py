@@ -30,7 +30,7 @@ def press(stack: Stack) -> Press:
     layout = stack.layout
     meshes = [(green.shape.vertices, green.shape.triangles) for green in layout.greens]
     copies = [(piece.part, np.asarray(piece.placement, np.float64)) for piece in layout.pieces]
-    return Press(stack, raster.scene(meshes, copies, stack.pitch_mm, stack.layer_mm))
+    return Press(stack, raster.scene(meshes, copies, stack.pitch_mm, stack.layer_mm / 2))
 
 
 def plane(stack: Stack, k: int) -> int:
