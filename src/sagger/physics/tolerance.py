@@ -1,0 +1,72 @@
+"""What a general tolerance allows, and which grade a width amounts to; tables come in as arguments."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sagger.errors import LawError
+
+LEAST_MM = 0.5  # below it ISO 2768-1 (clause 4, table 1) wants the tolerance stated at the dimension itself
+
+Steps = Sequence[tuple[float, float, float]]  # over, up to and including, ± [mm]
+Row = Sequence[Any]  # over mm, up to and including mm, {grade: full width mm}, ...
+
+
+def band(nominal_mm: float, steps: Steps) -> float | None:
+    """Half width that a general tolerance allows at a size [mm]; None where it gives none.
+
+    Parameters
+    ----------
+    nominal_mm : float
+        [mm]
+    steps : sequence of (over, up to, ±)
+        One class of the table [mm]; upper ends are included. Cells without a value are left out.
+
+    Source
+    ------
+    ISO 2768-1:1989, table 1.
+    """
+    for over, to, half in steps:
+        if over < nominal_mm <= to or nominal_mm == over == LEAST_MM:
+            return half
+    return None
+
+
+def it_unit_um(over_mm: float, to_mm: float) -> float:
+    """Tolerance unit i of a size step, sizes up to 500 mm [um].
+
+    Source
+    ------
+    ISO 286-1: 0.45 D^(1/3) + 0.001 D, D the geometric mean of the step's ends in mm (1 and 3 for the first).
+    """
+    if not 0 < over_mm < to_mm <= 500:
+        raise LawError(f"a size step must lie between 0 and 500 mm, got {over_mm:g} to {to_mm:g}")
+    mean = (over_mm * to_mm) ** 0.5
+    return float(0.45 * mean ** (1 / 3) + 0.001 * mean)
+
+
+def it_grade(width_mm: float, nominal_mm: float, rows: Iterable[Row]) -> str | None:
+    """Finest standard grade that holds a full width at a size, such as "IT9"; None if the table ends before.
+
+    Parameters
+    ----------
+    width_mm, nominal_mm : float
+        Full width of a scatter or band, and the size it belongs to [mm].
+    rows : iterable of (over mm, up to mm, {grade: full width mm}, ...)
+        The table of standard tolerances; upper ends are included.
+
+    Raises
+    ------
+    LawError
+        If no row covers the size.
+
+    Source
+    ------
+    ISO 286-1, table of standard tolerances: to be looked up, not computed.
+    """
+    for over, to, widths, *_ in rows:
+        if over < nominal_mm <= to:
+            enough = [(width, grade) for grade, width in widths.items() if width >= width_mm * (1 - 1e-9)]
+            return min(enough)[1] if enough else None
+    raise LawError(f"the table of standard tolerances has no step for {nominal_mm:g} mm")

@@ -1,0 +1,7 @@
+"""What it costs, when it is ready, what can be promised."""
+
+from sagger.stations.cost.quote import quote
+
+EDITION = "1"
+
+__all__ = ["EDITION", "quote"]

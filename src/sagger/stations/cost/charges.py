@@ -1,0 +1,186 @@
+"""Every line of the calculation, and which part bears how much of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+from numpy import ndarray
+
+from sagger.errors import InputError
+from sagger.goods.cell import Cell
+from sagger.goods.furnace import Furnace
+from sagger.goods.green import Green
+from sagger.goods.job import Build
+from sagger.goods.quote import Line
+from sagger.goods.shop import Shop
+from sagger.goods.sintered import Sintered
+from sagger.physics import money
+from sagger.units import into
+
+
+class Charge(NamedTuple):
+    line: Line
+    by_part: ndarray  # (parts,) [currency]; sums to the line's amount
+    material: bool = False  # bears no overhead
+
+
+def pieces_by_part(greens: tuple[Green, ...], builds: tuple[Build, ...]) -> ndarray:
+    """How many pieces of each part lie in all boxes, int64 (parts,).
+
+    Raises
+    ------
+    InputError
+        If no piece was placed, or one part has none: there is nothing to price.
+    """
+    parts = [piece.part for build in builds for piece in build.layout.pieces]
+    counts = np.bincount(np.array(parts, dtype=np.int64), minlength=len(greens))
+    if not builds or np.any(counts == 0):
+        raise InputError("a part without a piece in any box has no price", remedy="Nest every part first.")
+    return counts
+
+
+def charges(
+    greens: tuple[Green, ...], builds: tuple[Build, ...], sintered: Sintered | None, cell: Cell
+) -> tuple[Charge, ...]:
+    """Lines from powder to overhead: box lines by green volume, furnace by trays, inspection by piece."""
+    lines = [
+        _powder(greens, builds, cell),
+        _binder(greens, builds, cell),
+        _print(greens, builds, cell),
+        _cure(greens, builds, cell),
+        _depowder(greens, builds, cell),
+    ]
+    if sintered is not None and cell.furnace is not None:
+        lines.append(_sinter(sintered, cell.furnace, cell.shop))
+    lines.append(_inspect(pieces_by_part(greens, builds), cell.shop))
+    return (*lines, _overhead(lines, cell.shop))
+
+
+def _shares(build: Build, parts: int) -> ndarray:
+    """Share of each part in the green volume of one box, (parts,)."""
+    volume = np.zeros(parts)
+    for piece in build.layout.pieces:
+        green = build.layout.greens[piece.part]
+        volume[piece.part] += green.part.volume_mm3 * abs(np.linalg.det(green.maps[piece.turn]))
+    return np.asarray(volume / volume.sum())
+
+
+def _by_box(
+    greens: tuple[Green, ...], builds: tuple[Build, ...], amount: Callable[[Build], float]
+) -> tuple[float, ndarray]:
+    by_part = np.zeros(len(greens))
+    for build in builds:
+        by_part += amount(build) * _shares(build, len(greens))
+    return float(by_part.sum()), by_part
+
+
+def _powder(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> Charge:
+    price = cell.powder.price.value
+
+    def amount(build: Build) -> float:
+        return money.material(build.dose.powder_in_pieces, build.dose.powder_lost, price)
+
+    total, by_part = _by_box(greens, builds, amount)
+    pieces = sum(build.dose.powder_in_pieces for build in builds)
+    lost = sum(build.dose.powder_lost for build in builds)
+    basis = f"{pieces:.4g} kg in pieces + {lost:.4g} kg lost, {price:.4g} per kg"
+    return Charge(Line(name="powder", amount=total, basis=basis), by_part, material=True)
+
+
+def _binder(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> Charge:
+    price, flush = cell.binder.price.value, cell.shop.binder_flush.value
+
+    def amount(build: Build) -> float:
+        return money.material(build.dose.binder, build.dose.binder * flush, price)
+
+    total, by_part = _by_box(greens, builds, amount)
+    litres = sum(build.dose.binder for build in builds) * 1e3
+    basis = f"{litres:.4g} L jetted + {flush:.3g} of it to flush, {into(price, 'cur/L'):.4g} per L"
+    return Charge(Line(name="binder", amount=total, basis=basis), by_part, material=True)
+
+
+def _print(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> Charge:
+    rate, labour = cell.box.rate.value, cell.shop.labour.value
+
+    def amount(build: Build) -> float:
+        times = build.timetable
+        return money.run(times.build + times.setup, rate, times.setup, labour)
+
+    total, by_part = _by_box(greens, builds, amount)
+    setup = sum(build.timetable.setup for build in builds)
+    machine = sum(build.timetable.build for build in builds) + setup
+    basis = (
+        f"{len(builds)} boxes, {_hours(machine)} of machine at {_hourly(rate)}, "
+        f"{_hours(setup)} of it attended at {_hourly(labour)}"
+    )
+    return Charge(Line(name="print", amount=total, basis=basis), by_part)
+
+
+def _cure(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> Charge:
+    rate, labour, hands = cell.oven.rate.value, cell.shop.labour.value, cell.shop.cure_labour.value
+
+    def amount(build: Build) -> float:
+        return money.run(build.cured.hold + build.cured.cool, rate, hands, labour)
+
+    total, by_part = _by_box(greens, builds, amount)
+    oven = sum(build.cured.hold + build.cured.cool for build in builds)
+    basis = (
+        f"{_hours(oven)} of oven at {_hourly(rate)}, {len(builds)} x {_hours(hands)} of labour "
+        f"at {_hourly(labour)}"
+    )
+    return Charge(Line(name="cure", amount=total, basis=basis), by_part)
+
+
+def depowder_time(build: Build) -> float:
+    """Hands-on time to empty one box [s]: the card's time per litre of box used."""
+    box = build.layout.box
+    used = box.length_x.value * box.length_y.value * build.layout.height_mm * 1e-3
+    return box.depowder_time.value * used * 1e3
+
+
+def _depowder(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> Charge:
+    labour = cell.shop.labour.value
+    total, by_part = _by_box(greens, builds, lambda build: depowder_time(build) * labour)
+    hands = sum(depowder_time(build) for build in builds)
+    basis = f"{_hours(hands)} of labour at {_hourly(labour)}"
+    return Charge(Line(name="depowder", amount=total, basis=basis), by_part)
+
+
+def _sinter(sintered: Sintered, furnace: Furnace, shop: Shop) -> Charge:
+    load, hands = sintered.load, shop.furnace_labour.value
+    each = money.run(sintered.run, furnace.rate.value, hands, shop.labour.value, furnace.run_price.value)
+    trays = np.array([fit.trays for fit in sorted(load.fits, key=lambda fit: fit.part)], dtype=np.float64)
+    basis = (
+        f"{load.runs} runs of {_hours(sintered.run)} at {_hourly(furnace.rate.value)} + "
+        f"{furnace.run_price.value:.4g} gas and energy + {_hours(hands)} of labour each; "
+        f"{load.trays} trays, {load.trays_per_run} per run"
+    )
+    total = load.runs * each
+    return Charge(Line(name="sinter", amount=total, basis=basis), total * trays / trays.sum())
+
+
+def _inspect(pieces: ndarray, shop: Shop) -> Charge:
+    hands = shop.inspect_time.value
+    by_part = pieces * hands * shop.labour.value
+    basis = f"{int(pieces.sum())} pieces x {hands / 60:.3g} min at {_hourly(shop.labour.value)}"
+    return Charge(Line(name="inspect", amount=float(by_part.sum()), basis=basis), by_part)
+
+
+def _overhead(lines: list[Charge], shop: Shop) -> Charge:
+    share = shop.overhead.value
+    total = sum(charge.line.amount for charge in lines)
+    material = sum(charge.line.amount for charge in lines if charge.material)
+    by_part = share * np.sum([charge.by_part for charge in lines if not charge.material], axis=0)
+    basis = f"{share:.3g} of {total - material:.2f}, all but material"
+    amount = money.overhead(total, material, share)
+    return Charge(Line(name="overhead", amount=amount, basis=basis), by_part)
+
+
+def _hours(seconds: float) -> str:
+    return f"{seconds / 3600:.3g} h"
+
+
+def _hourly(rate: float) -> str:
+    return f"{into(rate, 'cur/h'):.4g} per h"

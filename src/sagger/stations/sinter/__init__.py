@@ -1,0 +1,7 @@
+"""Debinding and sintering: programme, load, predicted piece."""
+
+from sagger.stations.sinter.plan import plan
+
+EDITION = "1"
+
+__all__ = ["EDITION", "plan"]

@@ -1,0 +1,106 @@
+"""Whether the binder leaves in time, and without lifting a thick section apart."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy import ndarray
+from scipy.constants import atm
+
+from sagger.goods.finding import Finding
+from sagger.goods.green import Green
+from sagger.goods.powder import Powder, Segment, Sintering
+from sagger.physics import burnout
+from sagger.stations.sinter.path import Path
+from sagger.units import into
+
+# No card carries these three yet; every finding that rests on them says so.
+BINDER = 0.01  # mass of binder over mass of powder [-]; assumed
+GAS_VISCOSITY = 3e-5  # [Pa.s]; assumed, nitrogen near 700 K
+VAPOUR = 0.1  # molar mass of what leaves [kg/mol]; assumed
+ASSUMED = "1 % binder by mass, vapour of 100 g/mol and 0.03 mPa.s assumed"
+
+GONE = 0.99  # share of the binder that should be gone before sintering; common practice, no source
+
+
+def share_gone(way: Path, card: Sintering) -> ndarray:
+    """Share of the binder gone along the path [-], first order (`burnout.gone`)."""
+    frequency = burnout.frequency(
+        card.debind_energy.value, card.debind_peak.value, card.debind_peak_rate.value
+    )
+    return burnout.gone(way.time, way.temperature, card.debind_energy.value, frequency)
+
+
+def left_over(way: Path, programme: tuple[Segment, ...], gone: ndarray) -> tuple[Finding, ...]:
+    """Whether the binder is gone where the programme leaves its debinding stage."""
+    stages = [index for index, segment in enumerate(programme) if segment.stage == "debinding"]
+    if not stages:
+        return ()
+    share = float(gone[np.flatnonzero(way.segment <= stages[-1])[-1]])
+    enough = share >= GONE
+    text = f"{share:.1%} of the binder is gone when sintering begins" + (
+        "." if enough else f"; {GONE:.0%} should be."
+    )
+    return (
+        Finding(
+            level="ok" if enough else "look",
+            what="binder left",
+            text=text,
+            value=share,
+            limit=GONE,
+            unit="-",
+            source="common practice, no source",
+            remedy="" if enough else "Hold longer at the end of debinding, or hotter.",
+        ),
+    )
+
+
+def pressure(
+    way: Path, programme: tuple[Segment, ...], greens: tuple[Green, ...], powder: Powder, card: Sintering
+) -> tuple[Finding, ...]:
+    """Gas pressure in the thickest wall while the binder leaves, against what the card allows."""
+    if not greens:
+        return ()
+    thickest = max(greens, key=_wall)
+    half = _wall(thickest) / 2
+    gone = share_gone(way, card)
+    frequency = burnout.frequency(
+        card.debind_energy.value, card.debind_peak.value, card.debind_peak_rate.value
+    )
+    loss = burnout.loss_rate(gone, way.temperature, card.debind_energy.value, frequency)
+    source = card.green_density.value * powder.solid_density.value * BINDER * loss
+    pores = burnout.permeability(powder.d50.value, 1 - card.green_density.value)
+    flow = burnout.Flow(pores, GAS_VISCOSITY, VAPOUR)
+    over = np.zeros_like(source)
+    for outside, here in _surroundings(way, programme):
+        over[here] = burnout.overpressure(source[here], half, way.temperature[here], flow, outside)
+    return (_judged(way, over, thickest, card),)
+
+
+def _wall(green: Green) -> float:
+    """Thickest wall at green size [m]."""
+    return green.part.thickest_mm * 1e-3 * float(green.factors.k.max())
+
+
+def _surroundings(way: Path, programme: tuple[Segment, ...]) -> list[tuple[float, ndarray]]:
+    vacuum = np.array([segment.atmosphere == "vacuum" for segment in programme] + [False])[way.segment]
+    return [(0.0, vacuum), (atm, ~vacuum)]
+
+
+def _judged(way: Path, over: ndarray, green: Green, card: Sintering) -> Finding:
+    worst = int(np.argmax(over))
+    limit = card.debind_overpressure
+    held = bool(over[worst] <= limit.value)
+    at, kilo = into(float(way.temperature[worst]), "degC"), float(over[worst]) / 1e3
+    return Finding(
+        level="ok" if held else "look",
+        what="debinding pressure",
+        text=f"The {_wall(green) * 1e3:.1f} mm wall of {green.part.request.name} (green) sees "
+        f"{kilo:.3g} kPa at {at:.0f} °C; {limit.value / 1e3:.3g} kPa are allowed ({ASSUMED}).",
+        value=kilo,
+        limit=limit.value / 1e3,
+        unit="kPa",
+        source=limit.source,
+        remedy=""
+        if held
+        else "Heat slower through burnout, hollow the section, or measure your binder's burnout.",
+    )

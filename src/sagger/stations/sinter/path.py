@@ -1,0 +1,128 @@
+"""The programme this furnace can run, and the path of temperature it makes."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy import ndarray
+
+from sagger.errors import InputError
+from sagger.goods.finding import Finding
+from sagger.goods.furnace import Furnace
+from sagger.goods.powder import Segment
+from sagger.units import into
+
+ROOM = 293.15  # temperature at which a run begins and ends [K]; assumed
+STEP_K = 5.0  # longest stretch of a ramp between two points of the path [K]
+STEP_S = 300.0  # and of a hold [s]
+
+
+class Path(NamedTuple):
+    time: ndarray  # (n,) [s]
+    temperature: ndarray  # (n,) [K]
+    segment: ndarray  # (n,) int: index of the segment each point belongs to; the last one is the cooling
+
+
+def limited(
+    programme: tuple[Segment, ...], furnace: Furnace
+) -> tuple[tuple[Segment, ...], tuple[Finding, ...]]:
+    """The card's programme within what the furnace can do, and what had to give way."""
+    if not programme:
+        raise InputError("a programme needs one segment at least", field="sintering.programme")
+    here, able, findings = ROOM, [], []
+    for segment in programme:
+        if segment.rate <= 0 or segment.hold < 0 or segment.target <= 0:
+            raise InputError(
+                "rate and target must be positive, hold not negative",
+                field="sintering.programme",
+                value=segment,
+            )
+        most = furnace.rate_most.value if segment.target >= here else furnace.cool_rate.value
+        fit = Segment(
+            rate=min(segment.rate, most),
+            target=min(segment.target, furnace.temperature.value),
+            hold=segment.hold,
+            atmosphere=segment.atmosphere,
+            stage=segment.stage,
+        )
+        findings += _complaints(segment, fit, furnace)
+        able.append(fit)
+        here = fit.target
+    return tuple(able), _once(findings)
+
+
+def path(programme: tuple[Segment, ...], furnace: Furnace) -> Path:
+    """Time and temperature from room temperature through the programme and back to it."""
+    corners, owners = [(0.0, ROOM)], [0]
+    for index, segment in enumerate(programme):
+        time, here = corners[-1]
+        up = time + abs(segment.target - here) / segment.rate
+        corners += [(up, segment.target), (up + segment.hold, segment.target)]
+        owners += [index, index]
+    time, here = corners[-1]
+    corners.append((time + abs(here - ROOM) / furnace.cool_rate.value, ROOM))
+    owners.append(len(programme))
+    return _divided(corners, owners)
+
+
+def _divided(corners: list[tuple[float, float]], owners: list[int]) -> Path:
+    times, temperatures, segments = [np.zeros(1)], [np.array([corners[0][1]])], [np.zeros(1, dtype=np.int64)]
+    for (t0, k0), (t1, k1), owner in zip(corners, corners[1:], owners[1:], strict=False):
+        if t1 == t0:
+            continue
+        pieces = int(np.ceil(max(abs(k1 - k0) / STEP_K, (t1 - t0) / STEP_S if k0 == k1 else 0.0)))
+        times.append(np.linspace(t0, t1, max(pieces, 1) + 1)[1:])
+        temperatures.append(np.linspace(k0, k1, max(pieces, 1) + 1)[1:])
+        segments.append(np.full(max(pieces, 1), owner))
+    return Path(np.concatenate(times), np.concatenate(temperatures), np.concatenate(segments))
+
+
+def _complaints(asked: Segment, fit: Segment, furnace: Furnace) -> list[Finding]:
+    found = []
+    if fit.target < asked.target:
+        found.append(
+            Finding(
+                level="stop",
+                what="furnace temperature",
+                text=f"The programme asks for {into(asked.target, 'degC'):.0f} °C, "
+                f"{asked.target - fit.target:.0f} K more than {furnace.title} reaches.",
+                value=into(asked.target, "degC"),
+                limit=into(fit.target, "degC"),
+                unit="degC",
+                source=furnace.temperature.source,
+                remedy="Choose a hotter furnace, or a powder and programme that sinter at less.",
+            )
+        )
+    if asked.atmosphere not in furnace.atmospheres:
+        found.append(
+            Finding(
+                level="stop",
+                what="furnace atmosphere",
+                text=f"The programme asks for {asked.atmosphere}; {furnace.title} runs "
+                f"{', '.join(furnace.atmospheres)}.",
+                source=furnace.name,
+                remedy="Choose a furnace built and licensed for this gas.",
+            )
+        )
+    if fit.rate < asked.rate:
+        found.append(
+            Finding(
+                level="look",
+                what="furnace rate",
+                text=f"The ramp to {into(asked.target, 'degC'):.0f} °C asks for "
+                f"{into(asked.rate, 'K/min'):.3g} K/min; this furnace manages "
+                f"{into(fit.rate, 'K/min'):.3g} K/min, which was used.",
+                value=into(asked.rate, "K/min"),
+                limit=into(fit.rate, "K/min"),
+                unit="K/min",
+                source=furnace.rate_most.source,
+                remedy="Check density and time below; they hold for the slower ramp.",
+            )
+        )
+    return found
+
+
+def _once(findings: list[Finding]) -> tuple[Finding, ...]:
+    """One atmosphere may be asked for by many segments; say it once."""
+    return tuple({finding.text: finding for finding in findings}.values())

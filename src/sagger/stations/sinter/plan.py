@@ -1,0 +1,70 @@
+"""The furnace run of a job: programme, burnout, density, size and loads."""
+
+from __future__ import annotations
+
+from sagger.errors import InputError
+from sagger.goods.furnace import Furnace
+from sagger.goods.green import Green
+from sagger.goods.powder import Powder
+from sagger.goods.sintered import Sintered
+from sagger.stations.sinter import debind
+from sagger.stations.sinter.outcome import against_card, outcome
+from sagger.stations.sinter.path import limited, path
+from sagger.stations.sinter.trays import load
+from sagger.tick import Tick, silent
+
+
+def plan(greens: tuple[Green, ...], powder: Powder, furnace: Furnace, *, tick: Tick = silent) -> Sintered:
+    """What the furnace will do to the pieces, and how many runs that takes.
+
+    Parameters
+    ----------
+    greens : tuple of Green
+        Parts at green size; `part.request.quantity` copies of each.
+    powder : Powder
+        Its sintering card holds programme, densification and burnout.
+    furnace : Furnace
+        Where the programme asks for more rate or heat than it has, its own limit is used, with a finding.
+
+    Returns
+    -------
+    Sintered
+        With findings on rate, temperature, atmosphere, binder left, pressure in the thickest wall, density
+        against the card's, and pieces too large for a tray. Sag of unsupported spans is not judged here.
+
+    Raises
+    ------
+    InputError
+        If the powder is not sintered, or its programme makes no sense.
+    """
+    card = powder.sintering
+    if card is None:
+        raise InputError(
+            f"{powder.title} is not sintered", field="powder", remedy="Choose no furnace for sand."
+        )
+    tick.say("planning the furnace run")
+    programme, limits = limited(card.programme, furnace)
+    way = path(programme, furnace)
+    found = outcome(way, card, furnace)
+    gone = debind.share_gone(way, card)
+    trays, too_large = load(greens, furnace, found.ratio)
+    return Sintered(
+        programme=programme,
+        load=trays,
+        time=way.time,
+        temperature=way.temperature,
+        density=found.density,
+        burnout=gone,
+        final_density=found.final,
+        final_density_u=found.final_u,
+        ratio=found.ratio,
+        ratio_u=found.ratio_u,
+        run=float(way.time[-1]),
+        findings=(
+            *limits,
+            *debind.left_over(way, programme, gone),
+            *debind.pressure(way, programme, greens, powder, card),
+            against_card(found, card),
+            *too_large,
+        ),
+    )

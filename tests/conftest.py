@@ -1,0 +1,12 @@
+"""Makes the goods made by hand importable by name; tests are no package (import mode importlib)."""
+
+import importlib.util
+import sys
+from pathlib import Path
+
+HAND_MADE = ("furnace_goods",)
+
+for _name in HAND_MADE:
+    _spec = importlib.util.spec_from_file_location(_name, Path(__file__).with_name(f"{_name}.py"))
+    sys.modules[_name] = importlib.util.module_from_spec(_spec)
+    _spec.loader.exec_module(sys.modules[_name])
