@@ -57,32 +57,38 @@ def test_a_metal_layer_takes_13_to_60_seconds(head, box):
     assert 13 <= spread + passes * stroke + rest <= 60
 
 
-def final_density(powder):
-    """Law of free sintering integrated along the card's own programme, by quadrature."""
+def final_density(powder, cool_rate=None):
+    """Law of free sintering by quadrature along the card's programme, and down again if it cools."""
     law = powder.sintering
     pace = 9 * law.surface_energy.value / (4 * law.capillary_radius.value * law.viscosity_factor.value)
+
+    def speed(kelvin):
+        return np.exp(-law.activation_energy.value / (R * kelvin)) / kelvin
+
     start, work = 298.15, 0.0
     for stretch in law.programme:
-        rate = stretch.rate
-
-        def speed(kelvin):
-            return np.exp(-law.activation_energy.value / (R * kelvin)) / kelvin
-
-        work += quad(speed, start, stretch.target, limit=200)[0] / rate + stretch.hold * speed(stretch.target)
+        ramp = quad(speed, start, stretch.target, limit=200)[0] / stretch.rate
+        work += ramp + stretch.hold * speed(stretch.target)
         start = stretch.target
+    if cool_rate is not None:
+        work += quad(speed, 298.15, start, limit=200)[0] / cool_rate
     return 1 - (1 - law.green_density.value) * np.exp(-pace * work)
 
 
 @pytest.mark.parametrize("powder", FIRED, ids=name)
 def test_the_programme_reaches_the_sintered_density_of_its_card(powder):
-    """rho = 1 - (1 - rho0) exp(-int 9 alpha / (4 r eta) dt), eta = eta_r T exp(Q / R T)."""
-    np.testing.assert_allclose(
-        final_density(powder), powder.sintering.sintered_density.value, atol=0.003, rtol=0
-    )
+    """rho = 1 - (1 - rho0) exp(-int 9 alpha / (4 r eta) dt), eta = eta_r T exp(Q / R T), cooling included."""
+    furnace = cards.load("furnace", "metal-batch" if powder.kind == "metal" else "ceramic-batch")
+    reached, stated = final_density(powder, furnace.cool_rate.value), powder.sintering.sintered_density.value
+    np.testing.assert_allclose(reached, stated, atol=0.003, rtol=0)
+    assert reached <= powder.sintering.end_density.value
 
 
 def test_316l_meets_cabo_rios_2022_at_1370_and_1300():
-    """Powder Metallurgy 65 (2022) 273, abstract: 96.4 % at 1370 °C, 5 K/min; 85.0 % at 1300 °C, 10 K/min."""
+    """Powder Metallurgy 65 (2022) 273, abstract: 96.4 % at 1370 °C, 5 K/min; 85.0 % at 1300 °C, 10 K/min.
+
+    Holds of 1 h and no cooling, as the fit on the card assumes.
+    """
     powder = cards.load("powder", "steel-316l")
     last = powder.sintering.programme[-1]
     for celsius, rate, density in ((1370, 5, 0.964), (1300, 10, 0.850)):
@@ -96,7 +102,7 @@ def test_a_green_part_is_as_dense_as_its_bed(powder):
     np.testing.assert_allclose(powder.sintering.green_density.value, powder.packing.value, rtol=1e-12)
 
 
-def test_the_wrought_sample_of_a_printer_rate():
+def test_the_printer_rate_follows_from_the_inputs_its_card_names():
     """Science notes, cost: 18.6592 per hour from the inputs that the card names."""
     price, left, years, interest = 450_000, 45_000, 7, 0.06
     fixed = (price - left) / years + interest * (price + left) / 2 + 36_000 + 2_400
