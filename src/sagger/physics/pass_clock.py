@@ -13,6 +13,13 @@ def _whole_up(ratio: float) -> int:
     return ceil(ratio * (1 - ROUNDING))
 
 
+def pitch(resolution: float) -> float:
+    """Spacing of drops [m] at a `resolution` [1/m]. Source: definition."""
+    if resolution <= 0:
+        raise LawError(f"resolution must be above 0, got {resolution:g} per m; check the head card")
+    return 1 / resolution
+
+
 def swath(nozzles: int, native: float) -> float:
     """Width that one pass covers [m]: first to last of `nozzles` at `native` resolution [1/m].
 
@@ -63,7 +70,7 @@ def print_time(passes: int, length: float, speed: float, turn: float) -> float:
     return passes * (stroke_time(length, speed) + turn)
 
 
-def layer_time(  # one argument for each thing the machine does
+def layer_time(
     spread: float, back: float, printing: float, dry: float, clean: float, platform: float
 ) -> float:
     """Time for one layer [s]: the sum of what is done one after the other. Source: counting."""

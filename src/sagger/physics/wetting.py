@@ -193,3 +193,18 @@ def equilibrium_saturation(pressure: float, entry: float, exponent: float, resid
     if pressure <= entry:
         return 1.0
     return residual + (1 - residual) * float((entry / pressure) ** exponent)
+
+
+def saturation_of_share(share: float, bed: float, solid: float, liquid: float) -> float:
+    """Saturation of a bed that holds a mass share of binder, as foundries state it [-].
+
+    Parameters
+    ----------
+    share : float
+        Binder over powder, by mass [-].
+    bed, solid, liquid : float
+        Density of the dry bed, of its grains and of the binder [kg/m3].
+
+    Source: definition of saturation.
+    """
+    return share * bed / liquid / _porosity(bed / solid)
