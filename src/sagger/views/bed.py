@@ -31,7 +31,7 @@ FRONT = View(-90.0, 0.0)
 
 
 def picture(
-    layout: Layout, width_px: int = 1400, height_px: int = 0, view: View = CORNER, *, labels: bool = False
+    layout: Layout, width_px: int = 1400, height_px: int = 900, view: View = CORNER, *, labels: bool = False
 ) -> bytes:
     """A PNG of one box: every piece in its place, flat shaded, in the colour of its part.
 
@@ -43,7 +43,7 @@ def picture(
     layout : Layout
         The box with its pieces.
     width_px, height_px : int
-        Size of the picture; height 0 = as high as the box needs at that width.
+        Width, and most height: the picture is no higher than the box needs at that width.
     view : View
         Where the eye stands: `CORNER`, `ABOVE`, `FRONT`, or any other.
     labels : bool
@@ -148,7 +148,7 @@ def _line(
 def _axes(pen: ImageDraw.ImageDraw, eye: Camera, corners: ndarray) -> None:
     """Names and lengths of the axes beside the nearest edges that run along them."""
     middle = project(eye, corners.mean(axis=0)[None])[0, :2]
-    font = ImageFont.load_default(size=eye.columns / 64)
+    font = ImageFont.load_default(size=eye.columns / 52)
     for axis, name in enumerate("xyz"):
         length = corners[7, axis]
         if abs(eye.turn[2, axis]) > 0.999:  # seen end on
@@ -173,7 +173,7 @@ def _labels(pen: ImageDraw.ImageDraw, film: Film, layout: Layout) -> None:
     from scipy import ndimage
 
     coarse = film.owner[::_LABEL_STEP, ::_LABEL_STEP]
-    height = film.owner.shape[1] / 70
+    height = film.owner.shape[1] / 50
     font = ImageFont.load_default(size=height)
     for number, window in enumerate(ndimage.find_objects(coarse + 1, max_label=len(layout.pieces))):
         if window is None:

@@ -40,9 +40,10 @@ class Film:
 def camera(
     corners: ndarray, azimuth_deg: float, elevation_deg: float, size: tuple[int, int], margin: int
 ) -> Camera:
-    """A camera that holds all `corners` [mm] in a picture of `size` (columns, rows).
+    """A camera that holds all `corners` [mm] in a picture of `size` (columns, most rows).
 
-    Rows 0 = as many as needed. `margin` pixels stay free left and right, half of that above and below.
+    There are as many rows as are needed at that width. `margin` pixels stay free left and right, half of
+    that above and below.
 
     Azimuth says where the eye stands, counted from x towards y: at -90 it stands in front, at the box's y = 0
     side. Elevation 90 with azimuth -90 looks straight down with x to the right and y up.
@@ -55,10 +56,8 @@ def camera(
     low, high = seen.min(axis=0), seen.max(axis=0)
     columns, rows = size
     scale = (columns - 2 * margin) / (high[0] - low[0])
-    if rows:
-        scale = min(scale, (rows - margin) / (high[1] - low[1]))
-    else:
-        rows = 2 * round(((high[1] - low[1]) * scale + margin) / 2)
+    scale = min(scale, (rows - margin) / (high[1] - low[1]))
+    rows = min(rows, 2 * math.ceil(((high[1] - low[1]) * scale + margin) / 2))
     middle = (low + high) / 2
     shift = (columns / 2 - scale * middle[0], rows / 2 + scale * middle[1])
     return Camera(turn=turn, scale=float(scale), shift=shift, columns=columns, rows=rows)

@@ -7,7 +7,7 @@ import numpy as np
 from numpy import ndarray
 from PIL import Image, ImageDraw, ImageFont
 
-from sagger.geometry.raster.runs import Runs
+from sagger.geometry.raster import Runs
 from sagger.views.bed import png
 
 _PAPER, _INK, _FRAME = 255, 20, 130
@@ -121,7 +121,7 @@ def _with_bar(image: Image.Image, px_per_mm: float) -> Image.Image:
     """The picture with a scale bar below, at most a third of its width."""
     length = max((bar for bar in _BARS_MM if bar * px_per_mm <= image.width / 3), default=_BARS_MM[0])
     text = f"{length:g} mm"
-    size = max(13.0, image.width / 60)
+    size = max(13.0, image.width / 36)
     sheet = Image.new("L", (image.width, image.height + round(size * 2)), _PAPER)
     sheet.paste(image, (0, 0))
     pen = ImageDraw.Draw(sheet)
@@ -130,7 +130,5 @@ def _with_bar(image: Image.Image, px_per_mm: float) -> Image.Image:
     for x in (1, end):
         pen.line((x, y - 5, x, y + 5), fill=_INK, width=2)
     font = ImageFont.load_default(size=size)
-    pen.text(
-        (end + size, y), f"{text}   x to the right, y up, seen from above", fill=_INK, font=font, anchor="lm"
-    )
+    pen.text((end + size, y), f"{text}   from above, x right, y up", fill=_INK, font=font, anchor="lm")
     return sheet

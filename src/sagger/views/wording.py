@@ -14,7 +14,7 @@ NOTICE = (
     "Planning aid, not a safety assessment. "
     "Follow the SDS, the equipment manual, your risk assessment and local law."
 )
-_SIGNS = {"um": "µm", "degC": "°C", "m3": "m³", "mm3": "mm³", "cm3": "cm³", "%": "%"}
+_SIGNS = {"um": "µm", "degC": "°C", "m3": "m³", "mm3": "mm³", "cm3": "cm³", "g/cm3": "g/cm³"}
 _CHECKED = {"stop": "STOP", "look": "LOOK", "ok": "ok"}
 
 

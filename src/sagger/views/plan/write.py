@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from pydantic import TypeAdapter
@@ -17,14 +17,18 @@ from sagger.views.plan.asked import PieceOut, PlacedFinding
 from sagger.views.plan.fill_asked import factors_out, finding_out, order_out, part_out
 from sagger.views.plan.fill_box import box_out
 from sagger.views.plan.fill_outcome import quote_out, sinter_out
-from sagger.views.plan.whole import SCHEMA, CardOut, CautionOut, Document, Plan, Refused, WeakOut
+from sagger.views.plan.whole import SCHEMA, CardOut, CautionOut, Document, Plan, Refused, SourceOut, WeakOut
 from sagger.views.wording import NOTICE
 
 Weak = tuple[str, str, str, str, str]  # card, figure, printed, standing, source
 
 
 def document(
-    job: Job, cautions: tuple[Caution, ...], weak: list[Weak], sources: Mapping[str, str], edition: str
+    job: Job,
+    cautions: Sequence[Caution],
+    weak: Sequence[Weak],
+    sources: Mapping[str, Mapping[str, Any]],
+    edition: str,
 ) -> dict[str, Any]:
     """plan.json of a whole job.
 
@@ -32,12 +36,12 @@ def document(
     ----------
     job : Job
         As the line leaves it.
-    cautions : tuple of Caution
+    cautions : sequence of Caution
         The ones that material and route call for.
-    weak : list of 5 texts each
+    weak : sequence of 5 texts each
         Figures that rest on memory or assumption: card, figure, as printed, standing, source.
     sources : mapping
-        Source key to full reference, of the cards used.
+        Source key to kind, title, year, link and what was seen of it; of the cards used.
     edition : str
         Of the program.
 
@@ -70,7 +74,7 @@ def document(
             WeakOut(card=card, figure=figure, printed=printed, standing=standing, source=source)  # type: ignore[arg-type]
             for card, figure, printed, standing, source in weak
         ],
-        sources=dict(sorted(sources.items())),
+        sources={key: _source(sources[key]) for key in sorted(sources)},
     )
     return plan.model_dump(mode="json", by_alias=True)
 
@@ -131,6 +135,10 @@ def _caution(each: Caution) -> CautionOut:
         source=each.source,
         standing=each.standing,
     )
+
+
+def _source(entry: Mapping[str, Any]) -> SourceOut:
+    return SourceOut(**{key: str(entry.get(key, "")) for key in SourceOut.model_fields})
 
 
 def _findings(job: Job) -> Iterator[PlacedFinding]:

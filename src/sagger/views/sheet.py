@@ -1,0 +1,186 @@
+"""What stands on the traveller of one box, in words; both its forms are laid out from this."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import numpy as np
+
+from sagger.goods.caution import Caution
+from sagger.goods.finding import Finding
+from sagger.goods.job import Build, Job
+from sagger.goods.quote import Promise
+from sagger.units import into
+from sagger.views.palette import letter, web
+from sagger.views.plan.fill_asked import green_extent
+from sagger.views.steps import steps
+from sagger.views.wording import (
+    NOTICE,
+    count,
+    digits_of,
+    duration,
+    mass,
+    moment,
+    part_name,
+    share,
+    shown,
+    sizes,
+    tolerance,
+    volume,
+)
+
+PARTS_MOST, LOOKS_MOST, CAUTIONS_MOST = 14, 8, 14  # so that all stays on two pages; plan.json has the rest
+ROOMY_PARTS = 5  # with more, pictures shrink
+HEADING = "planning aid"  # this caution stands at the head of the sheet
+Weak = tuple[str, str, str, str, str]
+
+
+def content(
+    job: Job, box_index: int, cautions: Sequence[Caution], weak: Sequence[Weak], plan_digest: str
+) -> dict[str, Any]:
+    """Texts of the sheet for box `box_index` (from 0) as a mapping of plain texts and lists."""
+    build = job.builds[box_index]
+    looks = list(_looks(job, build))
+    rows = list(_parts(job, build))
+    return {
+        "job": job.order.name,
+        "shop": job.order.shop,
+        "box": f"box {build.layout.number} of {len(job.builds)}",
+        "box_title": job.cell.box.title,
+        "notice": NOTICE,
+        "digest": plan_digest,
+        "facts": _facts(job, build),
+        "parts": rows[:PARTS_MOST],
+        "parts_left": _left(len(rows) - PARTS_MOST, "part"),
+        "steps": [step._asdict() for step in steps(job, build)],
+        "looks": looks[:LOOKS_MOST],
+        "looks_left": _left(len(looks) - LOOKS_MOST, "finding"),
+        "cautions": [_caution(each) for each in cautions if each.key != HEADING][:CAUTIONS_MOST],
+        "weak": _weak(weak, job.quote.currency),
+        "factors": _factors(job),
+        "captions": _captions(build),
+        "crowded": len(rows) > ROOMY_PARTS,
+    }
+
+
+def shown_layer(build: Build) -> int:
+    """Which layer (from 0) stands for the box: the one with most drops, the lowest of equals."""
+    return int(np.argmax(build.tally.drops))
+
+
+def _left(number: int, word: str) -> str:
+    return f"and {count(number, 'more ' + word)} in plan.json" if number > 0 else ""
+
+
+def _facts(job: Job, build: Build) -> list[tuple[str, str]]:
+    layout, dose = build.layout, build.dose
+    depth = into(layout.box.length_z.value, "mm")
+    return [
+        ("pieces", f"{len(layout.pieces)} in this box"),
+        ("build height", f"{layout.height_mm:.1f} of {depth:.0f} mm, nesting {share(layout.density)}"),
+        ("layers", f"{digits_of(build.stack.count)} of {build.stack.layer_mm * 1e3:.0f} µm"),
+        ("drops", f"{digits_of(dose.drops)} of {shown(dose.drop, 'pL')}"),
+        ("binder", volume(dose.binder)),
+        ("powder fed", mass(dose.powder_fed)),
+        ("print", duration(build.timetable.build + build.timetable.setup)),
+        ("cure", f"{duration(build.cured.hold)} at {shown(build.cured.oven_temperature, 'degC')}"),
+        ("start", moment(job.order.start)),
+        ("ready", moment(job.quote.ready)),
+    ]
+
+
+def _parts(job: Job, build: Build) -> Iterator[dict[str, Any]]:
+    """A row for each part that has pieces in this box."""
+    here = Counter(piece.part for piece in build.layout.pieces)
+    for index in sorted(here):
+        part, green = job.parts[index], build.layout.greens[index]
+        turns = sorted({piece.turn for piece in build.layout.pieces if piece.part == index})
+        promises = [each for each in job.quote.promises if each.part == index]
+        greens = list(dict.fromkeys(sizes(green_extent(green, turn)) for turn in turns))
+        yield {
+            "letter": letter(index),
+            "colour": web(index),
+            "name": part_name(part),
+            "due": part.request.due,
+            "pieces": f"{here[index]} of {part.request.quantity}",
+            "finished": sizes(part.extent_mm),
+            "greens": greens[:2] if len(greens) <= 2 else [*greens[:2], "… see plan.json"],
+            "asked": tolerance(part.request.tolerance),
+            "limits": _limits(promises),
+            "chance": _chance(promises),
+        }
+
+
+def _limits(promises: list[Promise]) -> str:
+    """Allowed deviation per axis, "± 0.20 / 0.20 / 0.10 mm"."""
+    halves = [f"{(each.upper_mm - each.lower_mm) / 2:.2f}" for each in promises]
+    if len(set(halves)) == 1:
+        halves = halves[:1]
+    return f"± {' / '.join(halves)} mm" if halves else ""
+
+
+def _chance(promises: list[Promise]) -> str:
+    if not promises:
+        return "–"
+    least = min(promises, key=lambda each: each.chance)
+    return f"{share(least.chance)} ({least.dimension})"
+
+
+def _looks(job: Job, build: Build) -> Iterator[dict[str, str]]:
+    """Findings at which a person should look: of parts in this box, of the box, of the furnace."""
+    here = sorted({piece.part for piece in build.layout.pieces})
+    groups: list[tuple[str, tuple[Finding, ...]]] = [
+        (f"{letter(index)} {part_name(job.parts[index])}", job.parts[index].findings) for index in here
+    ]
+    groups += [
+        ("dosing", build.dose.findings),
+        ("layer time", build.timetable.findings),
+        ("cure", build.cured.findings),
+    ]
+    if job.sintered:
+        groups.append(("sinter", job.sintered.findings))
+    for where, findings in groups:
+        for each in findings:
+            if each.level != "ok":
+                yield {
+                    "where": where,
+                    "what": each.what,
+                    "text": f"{each.text} {each.remedy}".strip(),
+                }
+
+
+def _caution(each: Caution) -> dict[str, str]:
+    memory = "" if each.standing not in ("memory", "assumed") else f" [{each.standing}]"
+    return {"key": each.key, "step": each.step, "text": each.text + memory, "defer_to": each.defer_to}
+
+
+def _weak(weak: Sequence[Weak], currency: str) -> list[dict[str, str]]:
+    """One entry per card, its figures in one line; m = memory, a = assumed."""
+    cards: dict[str, list[str]] = {}
+    for card, figure, printed, standing, _ in weak:
+        name = figure.rsplit(".", 1)[-1].replace("_", " ")
+        value = printed.replace("cur", currency).removesuffix(" -")
+        cards.setdefault(card, []).append(f"{name} {value} ({standing[0]})")
+    return [{"card": card, "figures": ", ".join(figures)} for card, figures in cards.items()]
+
+
+def _factors(job: Job) -> str:
+    pairs = zip("xyz", job.factors.k, job.factors.u, strict=True)
+    words = ", ".join(f"{axis} {k:.4f} (u {u:.4f})" for axis, k, u in pairs)
+    lot = f", lot {job.factors.lot}" if job.factors.lot else ""
+    return f"Oversize factors, machine axes: {words}; from {job.factors.origin}{lot}."
+
+
+def _captions(build: Build) -> dict[str, str]:
+    layer = shown_layer(build)
+    drops = digits_of(int(build.tally.drops[layer]))
+    height = f"{build.layout.height_mm:.1f} mm"
+    return {
+        "corner": f"Walls drawn up to the build's height, {height}. Grid 50 mm. Letter: part; number: piece.",
+        "above": "Seen from above.",
+        "chart": "Furnace run as predicted. Solid: temperature; dashed: density; dotted: binder gone.",
+        "layer": f"Layer {layer + 1} of {build.stack.count}: {drops} drops, the most of any layer.",
+        "crop": f"The framed place of layer {layer + 1} at drop scale, one black square per drop.",
+    }

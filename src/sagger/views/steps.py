@@ -1,0 +1,125 @@
+"""The steps of one box as a traveller lists them: what is set, and what a person writes down."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from sagger.goods.job import Build, Job
+from sagger.goods.sintered import Sintered
+from sagger.units import into
+from sagger.views.wording import count, digits, digits_of, duration, mass, share, shown, volume
+
+
+class Step(NamedTuple):
+    name: str
+    settings: list[str]
+    blanks: list[str]  # what to read and write down
+
+
+def steps(job: Job, build: Build) -> list[Step]:
+    """The route of one box, in order."""
+    route = [_powder(job, build), _print(job, build), _cure(job, build), _depowder(build)]
+    if job.sintered:
+        route.append(_fire(job.sintered))
+    return [*route, _inspect(job)]
+
+
+def _powder(job: Job, build: Build) -> Step:
+    powder, dose = job.cell.powder, build.dose
+    settings = [
+        powder.title,
+        f"feed at least {mass(dose.powder_fed)}",
+        f"packing taken {share(dose.packing)} of solid",
+    ]
+    return Step(
+        "Powder",
+        settings,
+        ["lot", "used powder, %", "sieve, µm", "density of the spread bed, g/cm³", "weighed, kg"],
+    )
+
+
+def _print(job: Job, build: Build) -> Step:
+    cell, stack, dose, times = job.cell, build.stack, build.dose, build.timetable
+    lamp = f", lamp {shown(times.lamp_power, 'W')}" if times.dry > 0 else ""
+    settings = [
+        f"{count(stack.count, 'layer')} of {digits(stack.layer_mm * 1e3)} µm",
+        f"drop {shown(dose.drop, 'pL')}, saturation {share(dose.saturation)}",
+        f"lattice {digits(stack.pitch_mm[0] * 1e3)} × {digits(stack.pitch_mm[1] * 1e3)} µm (x × y)",
+        f"{count(times.passes, 'pass', 'passes')} per layer, firing {shown(times.firing, 'kHz')} "
+        f"(head: {shown(times.firing_most, 'kHz')})",
+        f"layer {duration(times.layer)}: spread {digits(times.spread, 2)}, return {digits(times.back, 2)}, "
+        f"print {digits(times.print, 2)}, dry {digits(times.dry, 2)}, clean {digits(times.clean, 2)}, "
+        f"platform {digits(times.platform, 2)} s",
+        f"dry at {shown(cell.binder.bed_temperature.value, 'degC')}{lamp}",
+        f"build {duration(times.build)}, setup {duration(times.setup)}",
+        f"binder {volume(dose.binder)} jetted: {cell.binder.title}",
+    ]
+    return Step(
+        "Print",
+        settings,
+        [
+            "binder lot",
+            "drop weighed, pL",
+            "nozzles out",
+            "bed temperature, °C",
+            "began",
+            "ended",
+            "layers printed",
+        ],
+    )
+
+
+def _cure(job: Job, build: Build) -> Step:
+    cured = build.cured
+    settings = [
+        f"oven {shown(cured.oven_temperature, 'degC')}, hold {duration(cured.hold)}, "
+        f"cool {duration(cured.cool)}",
+        f"core reaches {shown(cured.core_temperature, 'degC')} after {duration(cured.time_to_temperature)}, "
+        f"{share(cured.degree, 0)} cure after {duration(cured.time_to_cure)}",
+    ]
+    if job.cell.binder.solvent.value > 0:
+        settings.append(f"solvent in the box: exhaust as the oven's rating asks ({job.cell.oven.title})")
+    return Step("Cure", settings, ["in", "out", "core, °C", "mass before, kg", "mass after, kg"])
+
+
+def _depowder(build: Build) -> Step:
+    settings = [
+        f"{count(len(build.layout.pieces), 'piece')}, tally by letter and number",
+        f"about {mass(build.dose.powder_back)} back to the sieve, {mass(build.dose.powder_lost)} lost",
+    ]
+    return Step("Depowder", settings, ["pieces out", "broken (which)", "powder back, kg"])
+
+
+def _fire(sintered: Sintered) -> Step:
+    load = sintered.load
+    settings = [*_programme(sintered)]
+    settings.append(
+        f"whole order: {count(load.trays, 'tray')}, {count(load.runs, 'run')} of {duration(sintered.run)}"
+    )
+    u = f"{100 * sintered.final_density_u:.1f} %"
+    settings.append(f"relative density expected {share(sintered.final_density)} (u {u})")
+    return Step(
+        "Debind and sinter",
+        settings,
+        ["furnace", "run", "tray and shelf", "programme as run", "peak read, °C"],
+    )
+
+
+def _programme(sintered: Sintered) -> Iterator[str]:
+    """One line per stretch of heating and holding."""
+    for segment in sintered.programme:
+        rate, target = into(segment.rate, "K/min"), into(segment.target, "degC")
+        hold = f", hold {duration(segment.hold)}" if segment.hold else ""
+        heat = f"{digits(rate, 2)} K/min to {digits_of(round(target))} °C"
+        yield f"{segment.stage}: {heat}{hold}, {segment.atmosphere}"
+
+
+def _inspect(job: Job) -> Step:
+    settings = ["sizes as in the table of parts"]
+    if job.sintered:
+        solid = job.cell.powder.solid_density.value
+        settings.append(
+            f"density {shown(solid * job.sintered.final_density, 'g/cm3')} expected, by Archimedes' method"
+        )
+    return Step("Inspect", settings, ["instruments", "density, g/cm³", "good pieces", "released"])

@@ -1,0 +1,144 @@
+"""What a person is told at the end of planning or checking, line by line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from sagger.goods.finding import Finding
+from sagger.goods.job import Build, Job
+from sagger.goods.part import Part
+from sagger.goods.quote import Quote
+from sagger.goods.sintered import Sintered
+from sagger.units import into
+from sagger.views.palette import letter
+from sagger.views.wording import (
+    count,
+    digits_of,
+    duration,
+    mass,
+    moment,
+    part_name,
+    remark,
+    share,
+    shown,
+    sizes,
+    volume,
+)
+
+PROMISED = 0.95  # chances below it are said
+BOXES_MOST = 4  # said one by one; the rest in one line
+
+
+def lines(job: Job) -> list[str]:
+    """The answers an engineer wants first: what, how high, how much, how long, how good, how dear, when."""
+    pieces = sum(len(build.layout.pieces) for build in job.builds)
+    said = [
+        f"{job.order.name}: {count(pieces, 'piece')} of {count(len(job.parts), 'part')} in "
+        f"{count(len(job.builds), 'box', 'boxes')}, {job.cell.powder.title}",
+        _factors(job),
+    ]
+    for build in job.builds[:BOXES_MOST]:
+        said += _box(job, build)
+    if len(job.builds) > BOXES_MOST:
+        rest = job.builds[BOXES_MOST:]
+        layers = sum(build.stack.count for build in rest)
+        said.append(
+            f"{count(len(rest), 'more box', 'more boxes')}: {digits_of(layers)} layers, see plan.json"
+        )
+    if job.sintered:
+        said.append(_sinter(job.sintered))
+    said += [*_quote(job, job.quote), *_chances(job), *_remarks(job)]
+    return said
+
+
+def check_lines(parts: tuple[Part, ...]) -> list[str]:
+    """Size, volume and findings of each part."""
+    said: list[str] = []
+    for index, part in enumerate(parts):
+        size = f"{sizes(part.extent_mm)} mm, {part.volume_mm3 / 1e3:.2f} cm³"
+        said.append(
+            f"{letter(index)} {part_name(part)}: {size}, thickest place {part.thickest_mm:.1f} mm, "
+            f"{digits_of(len(part.shape.triangles))} triangles"
+        )
+        said += [f"  mended: {each}" for each in part.healed]
+        noticed = [each for each in part.findings if each.level != "ok"]
+        said += [f"  {remark(each)}" for each in noticed]
+        fine = len(part.findings) - len(noticed)
+        said.append(f"  ok: {count(fine, 'check')} passed" if fine else "  no check passed")
+    return said
+
+
+def _factors(job: Job) -> str:
+    pairs = zip("xyz", job.factors.k, job.factors.u, strict=True)
+    words = ", ".join(f"{axis} {k:.4f} (u {u:.4f})" for axis, k, u in pairs)
+    return f"oversize factors: {words}, from {job.factors.origin}"
+
+
+def _box(job: Job, build: Build) -> Iterator[str]:
+    layout, dose, times, cured = build.layout, build.dose, build.timetable, build.cured
+    gap = f", closest pieces {layout.least_gap_mm:.2f} mm apart" if np.isfinite(layout.least_gap_mm) else ""
+    name = f"box {layout.number}"
+    yield (
+        f"{name}: {count(len(layout.pieces), 'piece')}, {digits_of(build.stack.count)} layers of "
+        f"{shown(build.stack.layer_mm / 1e3, 'um')}, height {layout.height_mm:.1f} of "
+        f"{into(job.cell.box.length_z.value, 'mm'):.0f} mm, nesting {share(layout.density)}{gap}"
+    )
+    yield (
+        f"{name}: {digits_of(dose.drops)} drops of {shown(dose.drop, 'pL')}, "
+        f"saturation {share(dose.saturation)}, binder {volume(dose.binder)}, "
+        f"powder fed {mass(dose.powder_fed)}, in pieces {mass(dose.powder_in_pieces)}, back {mass(dose.powder_back)}"
+    )
+    yield (
+        f"{name}: layer {duration(times.layer)}, build {duration(times.build)}, "
+        f"cure {duration(cured.hold)} at {shown(cured.oven_temperature, 'degC')} "
+        f"plus {duration(cured.cool)} cooling"
+    )
+
+
+def _sinter(sintered: Sintered) -> str:
+    load = sintered.load
+    peak = f"{digits_of(round(into(float(sintered.temperature.max()), 'degC')))} °C"
+    return (
+        f"sinter: peak {peak}, relative density {share(sintered.final_density)} (u "
+        f"{100 * sintered.final_density_u:.1f} %), {count(load.runs, 'run')} of {duration(sintered.run)}, "
+        f"{count(load.trays, 'tray')}"
+    )
+
+
+def _quote(job: Job, quote: Quote) -> Iterator[str]:
+    prices = ", ".join(
+        f"{letter(each.part)} {part_name(job.parts[each.part])} {each.price_per_piece:.2f}"
+        for each in quote.prices
+    )
+    yield f"price per good piece, {quote.currency}: {prices}; order {quote.total:.2f}"
+    dues = sorted({part.request.due for part in job.parts if part.request.due})
+    due = f", due {', '.join(dues)}" if dues else ""
+    yield f"ready: {moment(quote.ready)}{due}"
+
+
+def _chances(job: Job) -> Iterator[str]:
+    """One line per part whose least sure dimension is below 95 %."""
+    for index, part in enumerate(job.parts):
+        low = [each for each in job.quote.promises if each.part == index and each.chance < PROMISED]
+        if low:
+            words = ", ".join(
+                f"{each.dimension} {each.nominal_mm:.2f} mm {share(each.chance)}" for each in low
+            )
+            yield f"chance below {share(PROMISED, 0)}: {letter(index)} {part_name(part)}: {words}"
+
+
+def _remarks(job: Job) -> Iterator[str]:
+    """Findings at level look or stop, the same text once."""
+    groups: list[tuple[str, tuple[Finding, ...]]] = [
+        (f"{letter(index)} {part_name(part)}: ", part.findings) for index, part in enumerate(job.parts)
+    ]
+    for build in job.builds:
+        rooms = (build.dose.findings, build.timetable.findings, build.cured.findings)
+        groups += [(f"box {build.layout.number}: ", findings) for findings in rooms]
+    if job.sintered:
+        groups.append(("sinter: ", job.sintered.findings))
+    groups.append(("quote: ", job.quote.findings))
+    said = (where + remark(each) for where, found in groups for each in found if each.level != "ok")
+    yield from dict.fromkeys(said)
