@@ -1,0 +1,110 @@
+"""Where each piece of an order lies, in as few and as low boxes as we can find."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sagger.goods.box import Box
+from sagger.goods.green import Green
+from sagger.goods.layout import Layout, Nest, Piece
+from sagger.goods.order import Choices
+from sagger.stations.nest.check import measure
+from sagger.stations.nest.fill import Desk, Lie, Poses, desk
+from sagger.stations.nest.forms import fitting
+from sagger.stations.nest.room import Room, room
+from sagger.stations.nest.search import Effort, best_fill, volume
+from sagger.tick import Tick, silent
+
+_WIDE, _NARROW = 16.0, 40.0  # columns across a middling piece, in the first tries and the last
+
+
+def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = silent) -> Nest:
+    """Every copy of every part in a box, with the gap kept, each free to be lifted out.
+
+    Parameters
+    ----------
+    greens : tuple of Green
+        Parts with their allowed orientations; `part.request.quantity` copies of each are placed.
+    box : Box
+        The job box; its gaps to walls and floor always hold, its gap between pieces unless `choices` say.
+    choices : Choices
+        `gap_mm` and the `seed`: the same seed and input give the same layout to the last bit.
+
+    Returns
+    -------
+    Nest
+        As many layouts as boxes are needed. The pieces of a layout stand in the order in which they can be
+        let down from above; in the reverse order each can be lifted straight out.
+
+    Raises
+    ------
+    StopError
+        If a part fits into the box in none of its orientations, or if the exact check finds a gap violated.
+
+    Source
+    ------
+    Greedy placement by height and closeness to neighbours after science/nesting.md, section 3, with lowest
+    heights over square columns in place of voxels; no spatial frequencies.
+    """
+    if not greens:
+        return Nest(layouts=())
+    space = room(box, choices)
+    poses = [(kind, turn) for kind, green in enumerate(greens) for turn in fitting(green, space, box.title)]
+    layouts, numbers = [], np.zeros(len(greens), dtype=np.int64)
+    for number, (shared, lies) in enumerate(_boxes(greens, poses, space, choices.seed, tick), start=1):
+        pieces = _pieces(shared, lies, numbers)
+        layouts.append(_layout(greens, box, space, pieces, number, tick))
+    return Nest(layouts=tuple(layouts))
+
+
+def _boxes(
+    greens: tuple[Green, ...], poses: Poses, space: Room, seed: int, tick: Tick
+) -> list[tuple[Desk, list[Lie]]]:
+    """Boxes filled one after the other until nothing is left."""
+    wide, narrow = desk(greens, poses, space, _WIDE), desk(greens, poses, space, _NARROW)
+    left = np.repeat(np.arange(len(greens)), [green.part.request.quantity for green in greens])
+    volumes = np.array([volume(green, 0) for green in greens])
+    generator = np.random.default_rng(seed)
+    boxes: list[tuple[Desk, list[Lie]]] = []
+    while len(left):
+        found = best_fill(wide, narrow, left, volumes, generator, Effort(), tick=tick)
+        boxes.append((found.shared, found.lies))
+        left = found.rest
+    return boxes
+
+
+def _pieces(shared: Desk, lies: list[Lie], numbers: np.ndarray) -> tuple[Piece, ...]:
+    """Pieces of one box; counts on in `numbers`, which runs over the whole order."""
+    pieces = []
+    for lie in lies:
+        form = shared.forms[lie.pose]
+        low = np.array([lie.x * shared.column, lie.y * shared.column, lie.z * 1e-3])
+        placement = np.eye(4)
+        placement[:3, :3] = shared.greens[form.kind].maps[form.turn]
+        placement[:3, 3] = low - form.corner + (shared.room.wall, shared.room.wall, shared.room.floor)
+        numbers[form.kind] += 1
+        pieces.append(
+            Piece(part=form.kind, number=int(numbers[form.kind]), turn=form.turn, placement=placement)
+        )
+    return tuple(pieces)
+
+
+def _layout(
+    greens: tuple[Green, ...], box: Box, space: Room, pieces: tuple[Piece, ...], number: int, tick: Tick
+) -> Layout:
+    gap, wall = measure(greens, pieces, space, tick=tick)
+    tops = [(greens[p.part].shape.vertices @ p.placement[2, :3]).max() + p.placement[2, 3] for p in pieces]
+    height = float(max(tops))
+    total = sum(volume(greens[piece.part], piece.turn) for piece in pieces)
+    return Layout(
+        number=number,
+        box=box,
+        greens=greens,
+        pieces=pieces,
+        gap_mm=space.gap,
+        least_gap_mm=gap,
+        wall_gap_mm=wall,
+        height_mm=height,
+        volume_mm3=total,
+        density=total / (space.box[0] * space.box[1] * height),
+    )
