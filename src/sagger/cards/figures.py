@@ -11,6 +11,7 @@ from sagger import units
 from sagger.cards.place import Place, Table, near, no_strangers, refusal
 from sagger.errors import InputError
 from sagger.goods.figure import STANDINGS, Figure
+from sagger.goods.powder import Segment
 
 PARTS = ("value", "source", "where", "standing", "range", "u")
 DIFFERENCE = "difference"  # kind of a temperature that is one: a scale's zero has no part in it
@@ -108,12 +109,28 @@ def figures(good: Any, path: str = "") -> Iterator[tuple[str, Figure]]:
     """Every figure in a good, with its dotted field name."""
     if isinstance(good, Figure):
         yield path, good
+    elif isinstance(good, Segment):
+        yield path, _stretch(good)
     elif isinstance(good, tuple):
         for index, item in enumerate(good, start=1):
             yield from figures(item, f"{path}[{index}]")
     elif dataclasses.is_dataclass(good):
         for field in dataclasses.fields(good):
             yield from figures(getattr(good, field.name), f"{path}.{field.name}" if path else field.name)
+
+
+def _stretch(segment: Segment) -> Figure:
+    """A stretch of a furnace programme as the figure that its target is."""
+    rate, target = units.into(segment.rate, "K/min"), units.into(segment.target, "degC")
+    hold = units.into(segment.hold, "min")
+    return Figure(
+        value=segment.target,
+        u=0.0,
+        printed=f"{rate:g} K/min to {target:g} degC, hold {hold:g} min, {segment.atmosphere}",
+        source=segment.source,
+        where=segment.where,
+        standing=segment.standing,
+    )
 
 
 def _uncertainty(entry: Table, value: float, kind: str, place: Place) -> float:

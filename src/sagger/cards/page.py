@@ -68,8 +68,7 @@ def _cards() -> Iterator[str]:
 def _weak() -> Iterator[str]:
     yield "## Figures that rest on memory or assumption"
     yield ""
-    yield "A plan lists those of its own cell. Stretches of a furnace programme stand only here: they say on"
-    yield "the card where they come from, but do not carry it further. Replace what matters to you."
+    yield "A plan lists those of its own cell. Replace what matters to you."
     yield ""
     entries = [entry for kind in KINDS for name in names(kind) for entry in said(kind, name)]
     weak = [entry for entry in entries if entry.standing in WEAK]

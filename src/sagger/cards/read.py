@@ -146,9 +146,8 @@ def _rows(cls: Any, entries: Any, place: Place) -> Iterator[Any]:
     for index, entry in enumerate(entries or (), start=1):
         here = place._replace(field=f"{place.field}[{index}]")
         table = _table(entry, here)
-        if cls is Segment:  # a stretch must say where it comes from, though the good has no room for it
+        if cls is Segment:  # a stretch must say where it comes from
             trust(table, here)
-            table = {key: value for key, value in table.items() if key not in ("source", "where", "standing")}
         yield _good(cls, table, here)
 
 

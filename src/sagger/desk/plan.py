@@ -11,6 +11,7 @@ from typing import Any
 
 from sagger import cards, files, line
 from sagger.desk.export import box_folder, drawing, write_whole
+from sagger.desk.home import card_folders
 from sagger.desk.home import ledger as open_ledger
 from sagger.desk.memory import maker
 from sagger.desk.orders import Asked, Wish, read
@@ -85,7 +86,7 @@ def _run(number: int, asked: Asked, into: Path, book: Ledger, tick: Tick) -> Out
 
 def _written(number: int, job: Job, into: Path) -> Outcome:
     cautions, weak = cards.cautions(job.cell), cards.weak(job.cell)
-    document = plan_view.document(job, cautions, weak, cards.sources(job.cell), version("sagger"))
+    document = plan_view.document(job, cautions, weak, cards.sources(job.cell, card_folders()), version("sagger"))
     for index, build in enumerate(job.builds):
         folder = box_folder(into, build.layout.number)
         html, pdf = traveller.sheet(job, index, cautions, weak, digest(document))

@@ -15,6 +15,9 @@ class Segment:
     hold: float  # [s]
     atmosphere: str  # "air", "hydrogen", "argon", "nitrogen", "vacuum"
     stage: str  # "debinding" or "sintering"
+    source: str = ""  # of the stretch, as for a figure
+    where: str = ""
+    standing: str = "assumed"
 
 
 @good
