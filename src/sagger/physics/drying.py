@@ -156,7 +156,7 @@ def vapour_volume(specific_gravity: float, vapour_density: float) -> float:
     specific_gravity : float
         Of the liquid against water [-].
     vapour_density : float
-        Of the vapour against air, molar mass over 29 g/mol [-].
+        Of the vapour against air, molar mass over 28.96 g/mol [-].
 
     Source
     ------
