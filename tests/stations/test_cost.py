@@ -3,10 +3,10 @@
 import dataclasses
 from datetime import datetime
 
-import furnace_goods as hand
 import numpy as np
 import pytest
 
+import furnace_goods as hand
 from sagger.errors import InputError, OrderError
 from sagger.goods.order import Tolerance
 from sagger.stations import cost, sinter

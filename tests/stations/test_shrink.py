@@ -2,10 +2,10 @@
 
 import dataclasses
 
-import furnace_goods as hand
 import numpy as np
 import pytest
 
+import furnace_goods as hand
 from sagger.errors import InputError
 from sagger.goods.order import Choices
 from sagger.physics import chance, shrinkage
