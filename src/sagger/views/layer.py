@@ -61,12 +61,15 @@ def crop(
 def edge(drops: Runs, columns: int, rows: int) -> tuple[int, int, int, int]:
     """The window (column, row, columns, rows) of about this size that shows an outline best.
 
-    Taken is the one in which the cover of its sixteen parts varies most: part drops, part bare powder.
+    Taken is the one in which cover varies most both across and along: a corner or a curve, drops beside bare
+    powder.
     """
     columns, rows = min(columns, drops.columns), min(rows, drops.rows)
     cells = (max(4, 4 * drops.rows // rows), max(4, 4 * drops.columns // columns))
     parts = np.lib.stride_tricks.sliding_window_view(coverage(drops, cells[1], cells[0]), (4, 4))
-    row, column = np.unravel_index(np.argmax(np.round(parts.var(axis=(2, 3)), 9)), parts.shape[:2])
+    both = np.minimum(parts.mean(axis=2).var(axis=-1), parts.mean(axis=3).var(axis=-1))
+    shown = both + 0.01 * parts.var(axis=(2, 3))
+    row, column = np.unravel_index(np.argmax(np.round(shown, 9)), shown.shape)
     column_at = min(int(column) * drops.columns // cells[1], drops.columns - columns)
     return column_at, min(int(row) * drops.rows // cells[0], drops.rows - rows), columns, rows
 

@@ -14,6 +14,7 @@ from sagger.goods.sintered import Sintered
 from sagger.units import into
 from sagger.views.palette import letter
 from sagger.views.wording import (
+    LEVEL_WORDS,
     count,
     digits_of,
     duration,
@@ -88,7 +89,8 @@ def _box(job: Job, build: Build) -> Iterator[str]:
     yield (
         f"{name}: {digits_of(dose.drops)} drops of {shown(dose.drop, 'pL')}, "
         f"saturation {share(dose.saturation)}, binder {volume(dose.binder)}, "
-        f"powder fed {mass(dose.powder_fed)}, in pieces {mass(dose.powder_in_pieces)}, back {mass(dose.powder_back)}"
+        f"powder fed {mass(dose.powder_fed)}, in pieces {mass(dose.powder_in_pieces)}, "
+        f"back {mass(dose.powder_back)}"
     )
     yield (
         f"{name}: layer {duration(times.layer)}, build {duration(times.build)}, "
@@ -130,15 +132,27 @@ def _chances(job: Job) -> Iterator[str]:
 
 
 def _remarks(job: Job) -> Iterator[str]:
-    """Findings at level look or stop, the same text once."""
-    groups: list[tuple[str, tuple[Finding, ...]]] = [
-        (f"{letter(index)} {part_name(part)}: ", part.findings) for index, part in enumerate(job.parts)
-    ]
+    """Findings at level look or stop; one line, with the worst of them, for what several boxes share."""
+    places: dict[tuple[str, str], list[str]] = {}
+    worst: dict[tuple[str, str], Finding] = {}
+    for place, finding in _noticed(job):
+        key = ("box", finding.what) if place.startswith("box") else (place, finding.text)
+        places.setdefault(key, []).append(place)
+        if key not in worst or abs(finding.value or 0) > abs(worst[key].value or 0):
+            worst[key] = finding
+    for key, finding in worst.items():
+        where = ", ".join(dict.fromkeys(places[key]))
+        yield f"{LEVEL_WORDS[finding.level]} {finding.what} ({where}): {finding.text}"
+
+
+def _noticed(job: Job) -> Iterator[tuple[str, Finding]]:
+    for index, part in enumerate(job.parts):
+        yield from ((f"part {letter(index)}", each) for each in part.findings if each.level != "ok")
     for build in job.builds:
-        rooms = (build.dose.findings, build.timetable.findings, build.cured.findings)
-        groups += [(f"box {build.layout.number}: ", findings) for findings in rooms]
-    if job.sintered:
-        groups.append(("sinter: ", job.sintered.findings))
-    groups.append(("quote: ", job.quote.findings))
-    said = (where + remark(each) for where, found in groups for each in found if each.level != "ok")
-    yield from dict.fromkeys(said)
+        rooms = (*build.dose.findings, *build.timetable.findings, *build.cured.findings)
+        yield from ((f"box {build.layout.number}", each) for each in rooms if each.level != "ok")
+    fired = job.sintered.findings if job.sintered else ()
+    yield from (("furnace", each) for each in fired if each.level != "ok")
+    # what is at risk is said with its chance above
+    told = (each for each in job.quote.findings if each.level != "ok" and each.what != "tolerance at risk")
+    yield from (("quote", each) for each in told)

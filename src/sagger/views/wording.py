@@ -15,7 +15,7 @@ NOTICE = (
     "Follow the SDS, the equipment manual, your risk assessment and local law."
 )
 _SIGNS = {"um": "µm", "degC": "°C", "m3": "m³", "mm3": "mm³", "cm3": "cm³", "g/cm3": "g/cm³"}
-_CHECKED = {"stop": "STOP", "look": "LOOK", "ok": "ok"}
+LEVEL_WORDS = {"stop": "STOP", "look": "LOOK", "ok": "ok"}
 
 
 def digits(value: float, count: int = 3) -> str:
@@ -98,5 +98,5 @@ def part_name(part: Part) -> str:
 
 def remark(finding: Finding) -> str:
     """A finding as one line, "LOOK thin wall: …; remedy"."""
-    text = f"{_CHECKED[finding.level]} {finding.what}: {finding.text}"
+    text = f"{LEVEL_WORDS[finding.level]} {finding.what}: {finding.text}"
     return f"{text} {finding.remedy}" if finding.remedy else text

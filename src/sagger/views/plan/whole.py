@@ -42,17 +42,6 @@ class CautionOut(Leaf):
     standing: str
 
 
-class SourceOut(Leaf):
-    """Where figures come from."""
-
-    kind: str
-    authors: str = says("empty if none")
-    title: str
-    year: str = says("empty if none")
-    link: str = says("where to find it, empty if nowhere")
-    seen: str = says("what of it was read")
-
-
 class Refused(Leaf):
     """A job that intake stopped: only what was found."""
 
@@ -89,7 +78,7 @@ class Plan(Leaf):
     cautions: list[CautionOut]
     findings: list[PlacedFinding] = says("of all steps")
     weak_figures: list[WeakOut]
-    sources: dict[str, SourceOut] = says("by key; of the cards used")
+    sources: dict[str, str] = says("key to full reference, of the cards used")
 
 
 Document = Annotated[Plan | Refused, Field(discriminator="state")]

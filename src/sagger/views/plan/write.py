@@ -17,7 +17,7 @@ from sagger.views.plan.asked import PieceOut, PlacedFinding
 from sagger.views.plan.fill_asked import factors_out, finding_out, order_out, part_out
 from sagger.views.plan.fill_box import box_out
 from sagger.views.plan.fill_outcome import quote_out, sinter_out
-from sagger.views.plan.whole import SCHEMA, CardOut, CautionOut, Document, Plan, Refused, SourceOut, WeakOut
+from sagger.views.plan.whole import SCHEMA, CardOut, CautionOut, Document, Plan, Refused, WeakOut
 from sagger.views.wording import NOTICE
 
 Weak = tuple[str, str, str, str, str]  # card, figure, printed, standing, source
@@ -27,7 +27,7 @@ def document(
     job: Job,
     cautions: Sequence[Caution],
     weak: Sequence[Weak],
-    sources: Mapping[str, Mapping[str, Any]],
+    sources: Mapping[str, str],
     edition: str,
 ) -> dict[str, Any]:
     """plan.json of a whole job.
@@ -41,7 +41,7 @@ def document(
     weak : sequence of 5 texts each
         Figures that rest on memory or assumption: card, figure, as printed, standing, source.
     sources : mapping
-        Source key to kind, title, year, link and what was seen of it; of the cards used.
+        Source key to full reference, of the cards used.
     edition : str
         Of the program.
 
@@ -74,7 +74,7 @@ def document(
             WeakOut(card=card, figure=figure, printed=printed, standing=standing, source=source)  # type: ignore[arg-type]
             for card, figure, printed, standing, source in weak
         ],
-        sources={key: _source(sources[key]) for key in sorted(sources)},
+        sources={key: sources[key] for key in sorted(sources)},
     )
     return plan.model_dump(mode="json", by_alias=True)
 
@@ -135,10 +135,6 @@ def _caution(each: Caution) -> CautionOut:
         source=each.source,
         standing=each.standing,
     )
-
-
-def _source(entry: Mapping[str, Any]) -> SourceOut:
-    return SourceOut(**{key: str(entry.get(key, "")) for key in SourceOut.model_fields})
 
 
 def _findings(job: Job) -> Iterator[PlacedFinding]:
