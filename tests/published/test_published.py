@@ -55,11 +55,11 @@ def given_value(value):
     return value
 
 
-def picked(answer, key, wanted):
+def picked(answer, key):
     """The part of an answer that is called `key`; the answer itself if it has no parts."""
     if isinstance(answer, dict):
         return answer[key]
-    if key.isdigit() and not isinstance(wanted, list):
+    if key.isdigit():
         return answer[int(key)]
     return getattr(answer, key, answer)
 
@@ -95,7 +95,7 @@ def complaints(case):
     return [
         f"{key}: {wrong}"
         for key, printed in case["expect"].items()
-        if (wrong := complaint(picked(answer, key, printed), printed, case.get("slack")))
+        if (wrong := complaint(picked(answer, key), printed, case.get("slack")))
     ]
 
 

@@ -193,12 +193,11 @@ def rosin_rammler_fit(sizes: Sequence[float], finer: Sequence[float]) -> RosinRa
 def lognormal_fit(sizes: Sequence[float], finer: Sequence[float]) -> Lognormal:
     """The lognormal distribution nearest to a cumulative curve.
 
-    Source: least squares of the probit against ln x.
+    Source: least squares of ln x against the probit.
     """
     x, share = _inner(sizes, finer)
-    slope, constant = np.polyfit(np.log(x), ndtri(share), 1)
-    median, sigma = exp(-constant / slope), 1 / float(slope)
-    reach = exp(NORMAL_90 * sigma)
+    sigma, centre = np.polyfit(ndtri(share), np.log(x), 1)
+    median, reach = exp(centre), exp(NORMAL_90 * sigma)
     return lognormal(median / reach, median * reach)
 
 
