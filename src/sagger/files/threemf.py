@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import zipfile
 from array import array
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 from typing import IO
@@ -38,7 +38,7 @@ MOST_ENTRIES = 10_000
 MOST_UNPACKED = 1 << 30  # bytes, all entries together
 MOST_RATIO = 300  # unpacked over packed, of entries above 1 MiB
 MOST_TRIANGLES = 4_000_000
-MOST_DEPTH = 32  # of components in components
+MOST_PLACED = 100_000  # objects, components in components included
 BLOCK = 1 << 16
 
 
@@ -71,9 +71,7 @@ def read(path: Path) -> tuple[Shape, str]:
         word = models[start].unit
         if word not in UNITS:
             raise _refused(path.name, "unknown unit", value=word, remedy=f"Known: {', '.join(UNITS)}.")
-        found: list[Shape] = []
-        for part, name, transform in models[start].items:
-            _place(package, models, part or start, name, transform, found, path.name)
+        found = list(_placements(package, models, start, path.name))
     if not found:
         raise _refused(path.name, "its build places no solid", remedy="Export the part with a build item.")
     unit, factor = UNITS[word]
@@ -213,17 +211,29 @@ def _understood(required: str, spaces: dict[str, str], name: str) -> None:
             raise _refused(name, what, value=spaces.get(prefix, prefix), remedy="Export plain 3MF or STEP.")
 
 
-def _place(
-    package: zipfile.ZipFile,
-    models: dict[str, _Model],
-    part: str,
-    number: str,
-    transform: ndarray,
-    found: list[Shape],
-    name: str,
-    depth: int = 0,
-) -> None:
-    """Append the placed solids of an object and its components to `found`."""
+def _placements(
+    package: zipfile.ZipFile, models: dict[str, _Model], start: str, name: str
+) -> Iterator[Shape]:
+    """The placed solids of all build items and their components."""
+    waiting = [(part or start, number, transform) for part, number, transform in models[start].items][::-1]
+    visits = triangles = 0
+    while waiting:
+        part, number, transform = waiting.pop()
+        body = _body(package, models, part, number, name)
+        visits += 1
+        triangles += len(body.corners) // 3
+        if visits > MOST_PLACED or triangles > MOST_TRIANGLES:
+            what = f"it places more than {MOST_PLACED} objects or {MOST_TRIANGLES} triangles"
+            raise _refused(name, what, remedy="Export it coarser, or one part a file.")
+        if body.corners:
+            yield _placed(body, transform, f"{part}, object {number}", name)
+        for inner_part, inner, matrix in body.components[::-1]:
+            joined = np.vstack([matrix[:3] @ transform[:3], matrix[3] @ transform[:3] + transform[3]])
+            waiting.append((inner_part or part, inner, joined))
+
+
+def _body(package: zipfile.ZipFile, models: dict[str, _Model], part: str, number: str, name: str) -> _Body:
+    """An object of a model part, which is read when it is first asked for."""
     if part not in models:
         models[part] = _model(package, part, name)
     body = models[part].bodies.get(number)
@@ -232,17 +242,7 @@ def _place(
     if body.kind not in ("model", "solidsupport"):
         what = f"an object of type {body.kind!r} is placed, which is no solid"
         raise _refused(name, what, field=part, value=number, remedy="Export the solid only.")
-    if depth > MOST_DEPTH:
-        raise _refused(name, f"components are nested deeper than {MOST_DEPTH}", field=part, value=number)
-    if body.corners:
-        found.append(_placed(body, transform, f"{part}, object {number}", name))
-        if sum(len(each.triangles) for each in found) > MOST_TRIANGLES:
-            raise _refused(name, f"more than {MOST_TRIANGLES} triangles", remedy="Export it coarser.")
-    if len(body.components) + len(found) > MOST_TRIANGLES:
-        raise _refused(name, "too many components")
-    for inner_part, inner, matrix in body.components:
-        joined = np.vstack([matrix[:3] @ transform[:3], matrix[3] @ transform[:3] + transform[3]])
-        _place(package, models, inner_part or part, inner, joined, found, name, depth + 1)
+    return body
 
 
 def _placed(body: _Body, transform: ndarray, place: str, name: str) -> Shape:

@@ -25,16 +25,37 @@ class Tree(NamedTuple):
 
 
 def tree(body: Shape) -> Tree:
-    """Boxes over the triangles of a shape, sorted along a space-filling (Morton) curve."""
+    """Boxes over the triangles of a shape, halved along the longest side of each box's middles."""
     points = corners(body)
     count = len(points)
     leaves = 1 << max(0, (-(-count // LEAF) - 1).bit_length())
-    order = np.full(leaves * LEAF, -1, dtype=np.int64)
-    order[:count] = np.argsort(_morton(points.mean(axis=1)), kind="stable")
+    order = _halved(points.mean(axis=1), leaves)
     low = np.full((len(order), 3), np.inf)
     high = np.full((len(order), 3), -np.inf)
-    low[:count], high[:count] = points[order[:count]].min(axis=1), points[order[:count]].max(axis=1)
+    real = order >= 0
+    low[real], high[real] = points[order[real]].min(axis=1), points[order[real]].max(axis=1)
     return Tree(_heap(low, np.minimum), _heap(high, np.maximum), order, np.ascontiguousarray(points))
+
+
+def _halved(middles: ndarray, leaves: int) -> ndarray:
+    """Triangles in the order of the leaves; all boxes of one level are halved at once."""
+    order = np.full(leaves * LEAF, -1, dtype=np.int64)
+    order[: len(middles)] = np.arange(len(middles))
+    boxes = 1
+    while boxes < leaves:
+        rows = order.reshape(boxes, -1)
+        places = np.where(rows[..., None] >= 0, middles[rows], np.nan)
+        with np.errstate(invalid="ignore"):
+            size = np.nan_to_num(_span(places))
+        along = np.take_along_axis(places, size.argmax(axis=1)[:, None, None], axis=2)[..., 0]
+        rows = np.take_along_axis(rows, np.argsort(along, axis=1, kind="stable"), axis=1)
+        order, boxes = rows.ravel(), boxes * 2
+    return order
+
+
+def _span(places: ndarray) -> ndarray:
+    """Extent of each row of points (b, n, 3), NaN left out."""
+    return np.asarray(np.fmax.reduce(places, axis=1) - np.fmin.reduce(places, axis=1))
 
 
 def _heap(leaves: ndarray, join: np.ufunc) -> ndarray:
@@ -44,16 +65,6 @@ def _heap(leaves: ndarray, join: np.ufunc) -> ndarray:
         level = join(level[0::2], level[1::2])
         levels.append(level)
     return np.concatenate(levels[::-1])
-
-
-def _morton(points: ndarray) -> ndarray:
-    low, size = points.min(axis=0), np.ptp(points, axis=0).max()
-    cells = ((points - low) / (size if size > 0 else 1.0) * 1023).astype(np.int64)
-    code = np.zeros(len(points), dtype=np.int64)
-    for bit in range(10):
-        for axis in range(3):
-            code |= ((cells[:, axis] >> bit) & 1) << (3 * bit + axis)
-    return code
 
 
 @njit(cache=True, nogil=True)
@@ -77,41 +88,62 @@ def first_hits(boxes: Any, origins: Any, directions: Any, own: Any) -> Any:
     """
     least = np.full(len(origins), np.inf)
     which = np.full(len(origins), -1, dtype=np.int64)
-    stack = np.empty(64, dtype=np.int64)
+    nodes, entries = np.empty(64, dtype=np.int64), np.empty(64)
+    inverse = np.empty(3)
     inner = len(boxes.low) // 2
     for ray in range(len(origins)):
         origin, direction = origins[ray], directions[ray]
-        stack[0], top = 0, 1
+        for axis in range(3):
+            inverse[axis] = 1 / direction[axis] if abs(direction[axis]) > 1e-300 else 1e300
+        nodes[0], entries[0], top = 0, 0.0, 1
         while top:
             top -= 1
-            node = stack[top]
-            if not _box_hit(boxes.low[node], boxes.high[node], origin, direction, least[ray]):
+            node = nodes[top]
+            if entries[top] >= least[ray]:
                 continue
             if node < inner:
-                stack[top], stack[top + 1] = 2 * node + 1, 2 * node + 2
-                top += 2
+                near, far = 2 * node + 1, 2 * node + 2
+                to_near = _entry(boxes.low[near], boxes.high[near], origin, inverse)
+                to_far = _entry(boxes.low[far], boxes.high[far], origin, inverse)
+                if to_near > to_far:
+                    near, far, to_near, to_far = far, near, to_far, to_near
+                if to_far < least[ray]:
+                    nodes[top], entries[top] = far, to_far
+                    top += 1
+                if to_near < least[ray]:
+                    nodes[top], entries[top] = near, to_near
+                    top += 1
                 continue
-            for slot in range((node - inner) * LEAF, (node - inner + 1) * LEAF):
-                triangle = boxes.order[slot]
-                if triangle >= 0 and triangle != own[ray]:
-                    distance = _triangle_hit(boxes.corners[triangle], origin, direction)
-                    if distance < least[ray]:
-                        least[ray], which[ray] = distance, triangle
+            distance, triangle = _leaf_hit(boxes, node - inner, origin, direction, own[ray])
+            if distance < least[ray]:
+                least[ray], which[ray] = distance, triangle
     return least, which
 
 
 @njit(cache=True, nogil=True)
-def _box_hit(low: Any, high: Any, origin: Any, direction: Any, limit: float) -> bool:
-    near, far = 0.0, limit
+def _leaf_hit(boxes: Any, leaf: int, origin: Any, direction: Any, own: int) -> Any:
+    """Nearest hit among the triangles of one leaf."""
+    least, which = np.inf, -1
+    for slot in range(leaf * LEAF, (leaf + 1) * LEAF):
+        triangle = boxes.order[slot]
+        if triangle >= 0 and triangle != own:
+            distance = _triangle_hit(boxes.corners[triangle], origin, direction)
+            if distance < least:
+                least, which = distance, triangle
+    return least, which
+
+
+@njit(cache=True, nogil=True)
+def _entry(low: Any, high: Any, origin: Any, inverse: Any) -> float:
+    """Distance along the ray at which it enters the box, infinity if it misses or the box is empty."""
+    if low[0] > high[0]:
+        return np.inf
+    near, far = 0.0, np.inf
     for axis in range(3):
-        if abs(direction[axis]) < 1e-300:
-            if origin[axis] < low[axis] or origin[axis] > high[axis]:
-                return False
-        else:
-            a = (low[axis] - origin[axis]) / direction[axis]
-            b = (high[axis] - origin[axis]) / direction[axis]
-            near, far = max(near, min(a, b)), min(far, max(a, b))
-    return near <= far
+        a = (low[axis] - origin[axis]) * inverse[axis]
+        b = (high[axis] - origin[axis]) * inverse[axis]
+        near, far = max(near, min(a, b)), min(far, max(a, b))
+    return near if near <= far * (1 + 1e-12) else np.inf
 
 
 @njit(cache=True, nogil=True)

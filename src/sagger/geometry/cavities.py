@@ -1,0 +1,149 @@
+"""Hollows of a part from which a ball of given size cannot roll out [mm]."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy import ndarray
+from scipy import ndimage
+
+from sagger.geometry.shells import Shells
+from sagger.goods.shape import Shape
+
+CELLS = 6_000_000  # in the grid; a large part gets larger cells
+PER_BALL = 6  # cells across the ball, where the part is small enough
+
+
+class Hollow(NamedTuple):
+    """One hollow."""
+
+    volume_mm3: float
+    at_mm: ndarray  # float64 (3,): a place inside it
+
+
+class Grid(NamedTuple):
+    """Cubes over a part; True where their middle lies inside."""
+
+    solid: ndarray  # bool (nx, ny, nz)
+    low: ndarray  # float64 (3,): middle of cube (0, 0, 0) [mm]
+    pitch_mm: float
+
+
+def sealed(body: Shape, found: Shells) -> list[Hollow]:
+    """Hollows without any opening: shells at odd nesting depth, less the solids in them. Exact."""
+    hollows = []
+    for index in np.flatnonzero(found.depth % 2 == 1):
+        inside = np.flatnonzero(found.parent == index)
+        volume = abs(float(found.volume[index])) - float(np.abs(found.volume[inside]).sum())
+        points = body.vertices[body.triangles[found.of_triangle == index].ravel()]
+        hollows.append(Hollow(volume, (points.min(axis=0) + points.max(axis=0)) / 2))
+    return hollows
+
+
+def choked(body: Shape, ball_mm: float) -> tuple[list[Hollow], float]:
+    """Hollows whose openings are all too narrow for a ball, largest first, and the cell size used.
+
+    Parameters
+    ----------
+    body : Shape
+        Closed, facing outward.
+    ball_mm : float
+        Diameter of the ball.
+
+    Returns
+    -------
+    list of Hollow, float
+        Only hollows in which the ball itself has room; slots narrower than it are gaps, not hollows.
+        Openings are judged to about one cell. Sealed hollows are left out.
+
+    Source
+    ------
+    Opening of the empty space by a ball, then flood from outside: powder_print_cure.md, 7.
+    """
+    grid = _gridded(body, ball_mm)
+    reach = max(1.0, ball_mm / 2 / grid.pitch_mm)
+    outside, _ = ndimage.label(~grid.solid)
+    empty = outside == outside[0, 0, 0]
+    room = empty & ~ndimage.binary_dilation(grid.solid, _ball(reach - 1e-9))
+    rooms, count = ndimage.label(room)
+    if not count:
+        return [], grid.pitch_mm
+    open_air = rooms[0, 0, 0]
+    places = ndimage.find_objects(rooms)
+    wide = int(np.ceil(reach)) + 1
+    hollows = [
+        _hollow(grid, empty, rooms, label, place, wide)
+        for label, place in enumerate(places, start=1)
+        if label != open_air
+    ]
+    return sorted(hollows, key=lambda hollow: -hollow.volume_mm3), grid.pitch_mm
+
+
+def _hollow(
+    grid: Grid, empty: ndarray, rooms: ndarray, label: int, place: tuple[slice, ...], wide: int
+) -> Hollow:
+    """The room of a ball's middle, grown back to all that the ball can touch."""
+    window = tuple(slice(max(0, each.start - wide), each.stop + wide) for each in place)
+    middles = rooms[window] == label
+    cells = ndimage.binary_dilation(middles, _ball(wide - 0.5)) & empty[window]
+    inside = np.argwhere(middles)
+    nearest = inside[np.argmin(((inside - inside.mean(axis=0)) ** 2).sum(axis=1))]
+    at = grid.low + grid.pitch_mm * (nearest + [each.start for each in window])
+    return Hollow(float(np.count_nonzero(cells)) * grid.pitch_mm**3, at)
+
+
+def _ball(radius: float) -> ndarray:
+    """Cells no farther than `radius` from the middle one."""
+    span = np.arange(-int(radius), int(radius) + 1)
+    x, y, z = np.meshgrid(span, span, span, indexing="ij")
+    return np.asarray(x * x + y * y + z * z <= radius * radius)
+
+
+def _gridded(body: Shape, ball_mm: float) -> Grid:
+    """The part in cubes, with enough air around it for the ball to pass."""
+    points = body.vertices[body.triangles].reshape(-1, 3)
+    low, size = points.min(axis=0), np.ptp(points, axis=0) + 2 * ball_mm
+    pitch = max(ball_mm / PER_BALL, float((size.prod() / CELLS) ** (1 / 3)))
+    rim = int(np.ceil(ball_mm / 2 / pitch)) + 2
+    counts = np.ceil(np.ptp(points, axis=0) / pitch).astype(int) + 2 * rim
+    # An odd offset keeps the cubes' middles off faces that lie at round figures.
+    start = low - (rim - 0.5) * pitch + pitch * np.array([1.9e-4, 2.3e-4, 3.1e-4])
+    change = np.zeros(tuple(counts), dtype=np.int8)
+    _enter((body.vertices - start) / pitch, body.triangles, change)
+    return Grid(np.cumsum(change, axis=2, dtype=np.int8) > 0, start, pitch)
+
+
+@njit(cache=True, nogil=True)
+def _enter(vertices: Any, triangles: Any, change: Any) -> None:
+    """Mark, in each column along z, where the surface is entered (+1) and left (-1).
+
+    vertices in cells; the middle of cell (i, j, k) has whole coordinates. Each edge is looked at from its
+    lower vertex, so neighbours agree to the last bit about which side a column is on.
+    """
+    for t in range(len(triangles)):
+        a, b, c = triangles[t]
+        x0 = max(0, int(np.ceil(min(vertices[a, 0], vertices[b, 0], vertices[c, 0]))))
+        x1 = min(change.shape[0] - 1, int(np.floor(max(vertices[a, 0], vertices[b, 0], vertices[c, 0]))))
+        y0 = max(0, int(np.ceil(min(vertices[a, 1], vertices[b, 1], vertices[c, 1]))))
+        y1 = min(change.shape[1] - 1, int(np.floor(max(vertices[a, 1], vertices[b, 1], vertices[c, 1]))))
+        for i in range(x0, x1 + 1):
+            for j in range(y0, y1 + 1):
+                u = _side(vertices, b, c, i, j)
+                v = _side(vertices, c, a, i, j)
+                w = _side(vertices, a, b, i, j)
+                up = u > 0 and v > 0 and w > 0
+                if up or (u < 0 and v < 0 and w < 0):
+                    z = (u * vertices[a, 2] + v * vertices[b, 2] + w * vertices[c, 2]) / (u + v + w)
+                    k = min(max(0, int(np.ceil(z))), change.shape[2] - 1)
+                    change[i, j, k] += -1 if up else 1
+
+
+@njit(cache=True, nogil=True)
+def _side(vertices: Any, start: int, end: int, i: int, j: int) -> float:
+    """Twice the area between an edge and a column, seen along z; positive if the column is to the left."""
+    a, b, sign = (start, end, 1.0) if start < end else (end, start, -1.0)
+    across = (vertices[b, 0] - vertices[a, 0]) * (j - vertices[a, 1])
+    along = (vertices[b, 1] - vertices[a, 1]) * (i - vertices[a, 0])
+    return sign * float(across - along)

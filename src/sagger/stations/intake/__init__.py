@@ -1,0 +1,8 @@
+"""Can this part be made, and what was asked for?"""
+
+from sagger.stations.intake.examine import check
+from sagger.stations.intake.turns import turns
+
+EDITION = "1"
+
+__all__ = ["EDITION", "check", "turns"]
