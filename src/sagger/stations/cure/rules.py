@@ -26,7 +26,7 @@ def fit(box: Box, oven: Oven) -> Findings:
         Finding(
             level="stop",
             what="box and oven",
-            text=f"{box.title} does not go into {oven.title}: {worst * 1e3:.0f} mm where there is room for "
+            text=f"The box does not go into the oven: {worst * 1e3:.0f} mm where there is room for "
             f"{room * 1e3:.0f} mm.",
             value=worst * 1e3,
             limit=room * 1e3,
@@ -70,7 +70,7 @@ def corner(seen: float, binder: Binder) -> Findings:
             level="look",
             what="corner overcured",
             text=f"Pieces near a corner see {seen / 3600:.1f} h at {target:.0f} degC or its equal; "
-            f"{needed / 3600:.1f} h cure them. Binder may burn and powder take up oxygen.",
+            f"{needed / 3600:.1f} h cure them. The binder may burn, metal powder may take up oxygen.",
             value=seen / 3600,
             limit=OVERCURE * needed / 3600,
             unit="h",
@@ -88,8 +88,8 @@ def vapour(binder: Binder) -> Findings:
         Finding(
             level="look",
             what="solvent vapour in the oven",
-            text=f"Solvent left from {binder.title} comes off in the oven, in a burst when the warm front "
-            "passes; vapour can reach its explosive limit.",
+            text="Solvent left in the box comes off in the oven, in a burst when the warm front passes; "
+            "vapour can reach its explosive limit.",
             source="common practice; NFPA 86 and EN 1539 govern",
             remedy="Ask the oven's maker whether it is built for solvent and what exhaust it needs. Local "
             "code and a licensed person decide.",

@@ -72,7 +72,7 @@ def time(stack: Stack, dose: Dose, powder: Powder, binder: Binder, head: Head, b
         lamp_power=_lamp(dose, powder, binder, box),
         vapour=vapour,
         ventilation=air,
-        findings=(*_fires(firing, stack, head), *_breathes(vapour, air, binder)),
+        findings=(*_fires(firing, stack, head), *_breathes(vapour, air)),
     )
 
 
@@ -124,16 +124,16 @@ def _fires(firing: float, stack: Stack, head: Head) -> tuple[Finding, ...]:
     )
 
 
-def _breathes(vapour: float, air: float, binder: Binder) -> tuple[Finding, ...]:
+def _breathes(vapour: float, air: float) -> tuple[Finding, ...]:
     if vapour <= 0:
         return ()
     return (
         Finding(
             level="look",
             what="solvent vapour",
-            text=f"Up to {into(vapour, 'g/h'):.0f} g/h of flammable vapour leaves {binder.title} while "
-            f"printing, if all of it evaporates. About {into(air, 'm3/h'):.1f} m3/h of fresh air would hold "
-            "that at a quarter of its lower explosive limit; exposure limits usually ask for much more.",
+            text=f"While printing, up to {into(vapour, 'g/h'):.3g} g/h of flammable vapour leaves the binder, if "
+            f"all its solvent evaporates. About {into(air, 'm3/h'):.2g} m3/h of fresh air would hold that at a "
+            "quarter of its lower explosive limit; exposure limits usually ask for much more.",
             value=into(vapour, "g/h"),
             unit="g/h",
             source="mass balance; a quarter of the limit after NFPA 86 and EN 1539 (memory)",

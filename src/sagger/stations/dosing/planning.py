@@ -88,7 +88,7 @@ def plan(
             *rules.material(powder, binder),
             *rules.layer(layer, powder),
             *rules.drop(wanted, drop, asked, printed, head),
-            *rules.jet(jet, binder),
+            *rules.jet(jet),
             *rules.wet(wet.soak, binder),
             *rules.bleed(wetting.soaked_radius(drop, packing, min(printed, 1.0)), lattice, powder),
         ),

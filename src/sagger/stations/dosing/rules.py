@@ -29,7 +29,7 @@ def material(powder: Powder, binder: Binder) -> Findings:
         Finding(
             level="stop",
             what="binder and powder",
-            text=f"{binder.title} is for {fits}; {powder.title} is {powder.kind}.",
+            text=f"The binder is for {fits}; the powder is {powder.kind} ({binder.title}; {powder.title}).",
             source="binder card",
             remedy=f"Choose a binder whose card lists {powder.kind}.",
         ),
@@ -99,7 +99,7 @@ JETTING = {  # verdict: level, what the binder does, which number, its limit, wh
 }
 
 
-def jet(numbers: jetting.DropNumbers, binder: Binder) -> Findings:
+def jet(numbers: jetting.DropNumbers) -> Findings:
     """Whether the binder leaves the nozzle as clean drops."""
     told = jetting.verdict(numbers)
     if told not in JETTING:
@@ -110,7 +110,7 @@ def jet(numbers: jetting.DropNumbers, binder: Binder) -> Findings:
         Finding(
             level=level,
             what=f"drop {told}",
-            text=f"{binder.title} {does}: {measured}.",
+            text=f"The binder {does}: {measured}.",
             value=getattr(numbers, number),
             limit=limit,
             unit="-",
