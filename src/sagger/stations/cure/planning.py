@@ -48,7 +48,7 @@ def plan(layout: Layout, powder: Powder, binder: Binder, oven: Oven) -> Cured:
     core, corner = conduction.core(block), _corner(layout.box)
     at_temperature = conduction.time_to_temperature(block, core, target)
     if at_temperature == inf:
-        what = f"the oven is set to {into(set_point, 'degC'):.0f} degC, {binder.title} cures at"
+        what = f"the oven is set to {into(set_point, 'degC'):.0f} degC, the binder cures at"
         raise StopError(
             f"{what} {into(target, 'degC'):.0f} degC; raise the set point or choose another binder"
         )
