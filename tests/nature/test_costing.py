@@ -115,13 +115,13 @@ def test_promise_grows_with_tolerance(one, other):
 
 
 @FEW
-@given(st.lists(st.floats(0.0, 10.0), min_size=1, max_size=8).filter(any))
+@given(st.lists(st.floats(0.0, 10.0), min_size=1, max_size=8).filter(any))  # down to the tiniest
 def test_shares_sum_to_one(contributions):
     np.testing.assert_allclose(chance.shares(contributions).sum(), 1, rtol=1e-9)
 
 
 @FEW
-@given(st.integers(0, 20_000), st.floats(0, 60 * 3600), st.floats(3600, 24 * 3600))
+@given(st.integers(0, 20_000), st.integers(0, 60 * 3600), st.integers(3600, 24 * 3600))
 def test_attended_work_takes_its_time_and_no_weekend(minutes, seconds, working):
     ready = datetime(2030, 1, 7) + timedelta(minutes=minutes)
     begins, ends = attended(ready, seconds, working)

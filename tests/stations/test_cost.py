@@ -156,6 +156,61 @@ def test_promise_follows_the_piece_into_the_machine_axis_it_lies_along():
     assert along[0].u_mm < along[1].u_mm and across[0].u_mm > across[1].u_mm
 
 
+THROUGH = np.array([[0.0, 1, 0], [0, 0, 1], [1, 0, 0]])  # machine x carries the part's y, z carries its x
+
+
+def test_promise_follows_a_turn_through_the_corner():
+    given = hand.factors(u=(0.0001, 0.0001, 0.02), origin="ledger 7")
+    greens = (hand.green(hand.part(turns=THROUGH[None]), given),)
+    x, y, z = (promise.u_mm / promise.nominal_mm for promise in quote(greens).promises)
+    assert x > 3 * y and x > 3 * z
+
+
+def test_worst_of_the_turns_in_the_box_is_promised():
+    part = hand.part(turns=np.stack([np.eye(3), THROUGH]))
+    greens = (hand.green(part, hand.factors(u=(0.0001, 0.0001, 0.02), origin="ledger 7")),)
+    both = (hand.build(greens, turn=0), hand.build(greens, number=2, turn=1))
+    alone = quote(greens, builds=(hand.build(greens, turn=1),)).promises[0].chance
+    assert quote(greens, builds=both).promises[0].chance == alone
+
+
+def test_lattice_moves_both_ends_of_a_size():
+    """Two ends, each anywhere within one drop: variance 2 x pitch^2 / 12, at finished size."""
+    still = hand.sintering(scatter=0.0)
+    greens = (hand.green(given=hand.factors(u=(0.0,) * 3, origin="ledger 7")),)
+    found = quote(greens, powder=hand.powder(still), furnace=hand.furnace(uniformity=0.0)).promises[2]
+    np.testing.assert_allclose(found.u_mm, 0.05 / np.sqrt(6) / 1.22, rtol=1e-9)
+    assert dict(found.shares)["drop lattice"] == 1
+
+
+def test_part_scatter_and_factor_add_in_squares():
+    greens = (hand.green(given=hand.factors(origin="ledger 7")),)
+    promise = quote(greens, furnace=hand.furnace(uniformity=0.0)).promises[0]
+    lattice = 0.0635 / np.sqrt(6) / 1.19
+    wanted = np.sqrt((20 * 0.001 / 1.19) ** 2 + (20 * 0.0008) ** 2 + lattice**2)
+    np.testing.assert_allclose(promise.u_mm, wanted, rtol=1e-9)
+
+
+def at(found):
+    return {step.name: step for step in found.steps}
+
+
+def test_second_box_waits_for_the_oven():
+    greens = (hand.green(),)
+    slow = [hand.build(greens, number=number, cured=hand.cured(hold=100 * hand.H)) for number in (1, 2)]
+    steps = at(quote(greens, builds=tuple(slow)))
+    assert steps["load oven, box 2"].starts >= steps["cure box 1"].ends
+
+
+def test_last_furnace_run_waits_for_the_last_box():
+    greens = (hand.green(hand.part(quantity=300)),)
+    boxes = tuple(hand.build(greens, number=number) for number in (1, 2))
+    steps = at(quote(greens, builds=boxes))
+    assert "load furnace, run 2" in steps and "load furnace, run 3" not in steps
+    assert steps["load furnace, run 1"].starts < steps["depowder box 2"].ends
+    assert steps["load furnace, run 2"].starts >= steps["depowder box 2"].ends
+
+
 def test_general_tolerance_without_a_value_promises_nothing():
     """ISO 2768-1, table 1: class v has no value up to 3 mm; below 0.5 mm none has."""
     thin = hand.part(size=(20.0, 2.0, 0.4), tolerance=Tolerance(kind="iso2768", grade="v", steps=ISO_V))

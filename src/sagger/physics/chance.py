@@ -52,9 +52,12 @@ def combined(contributions: ArrayLike) -> float:
 
 def shares(contributions: ArrayLike) -> Array:
     """Share of the variance of each independent contribution [-]; they sum to 1, or to 0 if all are zero."""
-    squares = np.square(np.asarray(contributions, float))
-    total = squares.sum()
-    return np.asarray(squares / total if total > 0 else squares)
+    sizes: Array = np.abs(np.asarray(contributions, float))
+    largest = sizes.max(initial=0.0)
+    if largest == 0:
+        return sizes
+    squares = (sizes / largest) ** 2  # so that tiny contributions do not vanish when squared
+    return np.asarray(squares / squares.sum())
 
 
 def propagated(law: Callable[[Array], ArrayLike], values: Sequence[float], u: Sequence[float]) -> Array:

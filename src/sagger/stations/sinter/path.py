@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import NamedTuple
 
 import numpy as np
@@ -39,12 +40,10 @@ def limited(
                 value=segment,
             )
         most = furnace.rate_most.value if segment.target >= here else furnace.cool_rate.value
-        fit = Segment(
+        fit = dataclasses.replace(
+            segment,
             rate=min(segment.rate, most),
             target=min(segment.target, furnace.temperature.value),
-            hold=segment.hold,
-            atmosphere=segment.atmosphere,
-            stage=segment.stage,
         )
         findings += _complaints(segment, fit, furnace)
         able.append(fit)
