@@ -66,6 +66,7 @@ def test_cold_oven_is_refused():
     ("room", "fits"),
     [
         ({"length_x": "260 mm", "length_y": "410 mm"}, True),  # turned by a quarter
+        ({"length_x": "410 mm", "length_y": "260 mm"}, True),
         ({"length_x": "260 mm", "length_y": "390 mm"}, False),
         ({"length_z": "240 mm"}, False),
     ],

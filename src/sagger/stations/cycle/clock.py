@@ -131,7 +131,7 @@ def _breathes(vapour: float, air: float) -> tuple[Finding, ...]:
         Finding(
             level="look",
             what="solvent vapour",
-            text=f"While printing, up to {into(vapour, 'g/h'):.3g} g/h of flammable vapour leaves the binder, "
+            text=f"While printing, up to {into(vapour, 'g/h'):.3g} g/h of flammable vapour leaves the binder "
             f"if all its solvent evaporates. About {into(air, 'm3/h'):.2g} m3/h of fresh air would hold that "
             "at a quarter of its lower explosive limit; exposure limits usually ask for much more.",
             value=into(vapour, "g/h"),
