@@ -13,6 +13,14 @@ from sagger.geometry.raster.runs import Runs
 from sagger.geometry.raster.scene import Scene
 
 
+class Lattice(NamedTuple):
+    """Where drops can fall: columns along x, rows along y, from the box's corner."""
+
+    columns: int
+    rows: int
+    pitch_mm: tuple[float, float]
+
+
 class Scratch:
     """Buffers that one thread uses again for every plane; they grow when a plane needs more."""
 
@@ -88,9 +96,9 @@ def draw(
 
 
 def cut_and_place(
-    scene: Scene, plane: int, phase: tuple[float, float], rows: int, scratch: Scratch
+    scene: Scene, plane: int, phase: tuple[float, float], rows: int, scratch: Scratch, *, whole: bool = False
 ) -> Section:
-    """Placed section of one plane, its open meshes bridged."""
+    """Placed section of one plane, its open meshes bridged; `whole` keeps segments that cross no row."""
     cut_most, placed_most = trace.room(scene, plane)
     groups = scene.group_mesh.size
     cuts = scratch.take("cuts", (cut_most, 4), float)
@@ -103,7 +111,7 @@ def cut_and_place(
     segments = scratch.take("segments", (placed_most + mended.extra, 4), float)
     change = scratch.exact("change", rows + 1, np.int32)
     change[:] = 0
-    used = trace.place(scene, plane, phase, mended.cuts, spans, segments, change)
+    used = trace.place(scene, plane, phase, mended.cuts, spans, whole, segments, change)
     area = float(areas[scene.piece_group] @ scene.piece_scale)
     return Section(segments, used, change, area, mended.bridges, mended.longest_mm, mended.open_share)
 

@@ -208,7 +208,7 @@ def _lowest_first(triangles):  # type: ignore[no-untyped-def]
 
 @kernel
 def _reach(z, corners, floor, slab):  # type: ignore[no-untyped-def]
-    """First and last slab in which a plane p with lowest < p <= highest can lie; the first corner is lowest."""
+    """First and last slab with a plane p such that lowest < p <= highest; the first corner is lowest."""
     a, b, c = z[corners[0]], z[corners[1]], z[corners[2]]
     highest = max(b, c)
     return (a + 1 - floor) // slab, (highest - floor) // slab if highest > a else -1

@@ -91,16 +91,17 @@ def cut(scene, plane, cuts, spans, areas):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def place(scene, plane, phase, cuts, spans, segments, change):  # type: ignore[no-untyped-def]
+def place(scene, plane, phase, cuts, spans, whole, segments, change):  # type: ignore[no-untyped-def]
     """Put every copy's section where it lies, in drops, and note where rows gain and lose crossings.
 
     Parameters
     ----------
     phase : tuple of 2 float
         Shift of the sampling points along x and y [drops].
+    whole : bool
+        Keep the segments that cross no row, too.
     segments : float64 (m, 4)
-        Out: directed segments that cross at least one row [drops], rows increasing; sign in `change`'s sense
-        is carried by the order of the ends.
+        Out: directed segments [drops].
     change : int32 (rows+1,)
         In zero, out: crossings gained (or lost) from one row to the next.
     """
@@ -118,16 +119,17 @@ def place(scene, plane, phase, cuts, spans, segments, change):  # type: ignore[n
             y0 = m[4] * xa + m[5] * ya + low
             y1 = m[4] * xb + m[5] * yb + low
             a, b = math.ceil(y0 - 0.5), math.ceil(y1 - 0.5)
-            if a == b:
+            if a == b and not whole:
                 continue
             x0 = m[0] * xa + m[1] * ya + left
             x1 = m[0] * xb + m[1] * yb + left
             if scene.piece_mirrored[p]:
                 x0, y0, x1, y1 = x1, y1, x0, y0
             first, last = max(min(a, b), 0), min(max(a, b), rows)
-            if last > first:
-                change[first] += 1
-                change[last] -= 1
+            if last > first or whole:
+                if last > first:
+                    change[first] += 1
+                    change[last] -= 1
                 segments[n, 0], segments[n, 1], segments[n, 2], segments[n, 3] = x0, y0, x1, y1
                 n += 1
     return n

@@ -1,0 +1,154 @@
+"""Sections grown or shrunk by an exact distance, smaller than a drop if need be.
+
+A segment thickened by d is a capsule; a row meets it in one interval, worked out in closed form in mm, so the
+spacing of drops may differ along x and y. Shrunk by d is what the section holds and no capsule does, grown by
+d what the section or a capsule holds: round corners, shells and holes alike, and no outline is ever chained.
+
+Source: the covering argument is elementary; offsets by winding numbers: Chen & McMains, DETC2005-85513.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sagger.geometry.raster.drawing import Lattice, Scratch, Section, crossings
+from sagger.geometry.raster.kernel import inner, kernel
+from sagger.geometry.raster.runs import Runs
+
+
+def offset(section: Section, distance_mm: float, lattice: Lattice, scratch: Scratch) -> Runs:
+    """Runs of a section grown (distance above 0) or shrunk (below 0).
+
+    Parameters
+    ----------
+    section : Section
+        From `cut_and_place` with `whole=True`.
+    distance_mm : float
+        How far outlines move outward [mm].
+    lattice : Lattice
+        Where drops can fall.
+    scratch : Scratch
+        Buffers of this thread.
+    """
+    columns, rows, pitch_mm = lattice
+    reach = abs(distance_mm)
+    change = scratch.exact("capsule change", rows + 1, np.int32)
+    change[:] = 0
+    _capsule_rows(section.segments, section.used, reach / pitch_mm[1], change)
+    capsules = int(np.cumsum(change[:-1], dtype=np.int64).sum())
+    plain_start, plain = crossings(section, columns, rows, scratch)
+    total = int(plain_start[-1]) + 2 * capsules
+    start = scratch.exact("offset start", rows + 1, np.int32)
+    cursor = scratch.exact("offset cursor", rows, np.int32)
+    keys = scratch.take("offset keys", (total,), np.int32)
+    _lay_out(plain_start, plain, change, start, cursor, keys)
+    _cross_capsules(section.segments, section.used, reach, pitch_mm, columns, cursor, keys)
+    run_start = np.empty(rows + 1, np.int32)
+    at = scratch.take("offset at", (total,), np.int32)
+    used = _wind(start, keys, distance_mm > 0, run_start, at)
+    return Runs(columns=columns, rows=rows, start=run_start, at=at[:used])
+
+
+@kernel
+def _capsule_rows(segments, used, reach, change):  # type: ignore[no-untyped-def]
+    rows = change.size - 1
+    for s in range(used):
+        y0, y1 = segments[s, 1], segments[s, 3]
+        first = max(math.ceil(min(y0, y1) - reach - 0.5), 0)
+        last = min(math.ceil(max(y0, y1) + reach - 0.5), rows)
+        if last > first:
+            change[first] += 1
+            change[last] -= 1
+
+
+@kernel
+def _lay_out(plain_start, plain, change, start, cursor, keys):  # type: ignore[no-untyped-def]
+    """Room for both kinds of crossings, with those of the section in place: (column << 2) | downward."""
+    n, capsules = 0, 0
+    for r in range(cursor.size):
+        start[r] = n
+        for i in range(plain_start[r], plain_start[r + 1]):
+            keys[n] = ((plain[i] >> 1) << 2) | (plain[i] & 1)
+            n += 1
+        cursor[r] = n
+        capsules += change[r]
+        n += 2 * capsules
+    start[cursor.size] = n
+
+
+@kernel
+def _cross_capsules(segments, used, reach, pitch, columns, cursor, keys):  # type: ignore[no-untyped-def]
+    """Write where each row enters and leaves each capsule: (column << 2) | 2, (column << 2) | 3."""
+    rows = cursor.size
+    for s in range(used):
+        x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
+        if y0 > y1:
+            x0, y0, x1, y1 = x1, y1, x0, y0
+        first = max(math.ceil(y0 - reach / pitch[1] - 0.5), 0)
+        last = min(math.ceil(y1 + reach / pitch[1] - 0.5), rows)
+        ax, ay, bx, by = x0 * pitch[0], y0 * pitch[1], x1 * pitch[0], y1 * pitch[1]
+        for r in range(first, last):
+            low, high = _interval(ax, ay, bx, by, reach, (r + 0.5) * pitch[1])
+            a = min(max(math.ceil(low / pitch[0] - 0.5), 0), columns)
+            b = min(max(math.ceil(high / pitch[0] - 0.5), 0), columns)
+            at = cursor[r]
+            keys[at], keys[at + 1] = (a << 2) | 2, (b << 2) | 3
+            cursor[r] = at + 2
+
+
+@inner
+def _interval(ax, ay, bx, by, reach, y):  # type: ignore[no-untyped-def]
+    """Where the line at height y meets the capsule around a-b (ay <= by), whose ends are half discs."""
+    dx, dy = bx - ax, by - ay
+    length = math.sqrt(dx * dx + dy * dy)
+    near = math.sqrt(max(reach * reach - (y - ay) * (y - ay), 0.0))
+    far = math.sqrt(max(reach * reach - (y - by) * (y - by), 0.0))
+    if dy <= 0.0 or length == 0.0:
+        return min(ax, bx) - near, max(ax, bx) + near
+    # Feet on the segment, as shares of its length, of the points where the row meets the two long sides.
+    nx, ny = dy / length, -dx / length
+    left, right = (y - ay + reach * ny) / dy, (y - ay - reach * ny) / dy
+    if left < 0.0:
+        low = ax - near
+    elif left > 1.0:
+        low = bx - far
+    else:
+        low = ax + left * dx - reach * nx
+    if right < 0.0:
+        high = ax + near
+    elif right > 1.0:
+        high = bx + far
+    else:
+        high = ax + right * dx + reach * nx
+    return low, high
+
+
+@kernel
+def _wind(start, keys, grow, run_start, at):  # type: ignore[no-untyped-def]
+    """Spans inside the section and outside all capsules, or inside either when growing."""
+    n = 0
+    run_start[0] = 0
+    for r in range(start.size - 1):
+        a, b = start[r], start[r + 1]
+        keys[a:b].sort()
+        winding, covers, inside, i = 0, 0, False, a
+        while i < b:
+            column = keys[i] >> 2
+            while i < b and (keys[i] >> 2) == column:
+                sign = 2 * (keys[i] & 1) - 1
+                if keys[i] & 2:
+                    covers -= sign
+                else:
+                    winding += sign
+                i += 1
+            now = (winding != 0 or covers > 0) if grow else (winding != 0 and covers == 0)
+            if now != inside:
+                at[n] = column
+                n += 1
+                inside = now
+        if inside:
+            n -= 1
+        run_start[r + 1] = n
+    return n
