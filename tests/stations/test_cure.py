@@ -21,7 +21,7 @@ def whats(plan):
     return {finding.what: finding.level for finding in plan.findings}
 
 
-# 0.60 x 7950 x 500 = 2.385e6 J/m3K: a block whose core was also found by finite volumes (test_powder_laws.py)
+# 0.60 x 7950 x 500 = 2.385e6 J/m3K: a block whose core was also found by finite volumes (test_heat_laws.py)
 PAGE = {"powder": by_hand.powder(packing="0.60 -")}
 
 

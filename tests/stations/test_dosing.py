@@ -116,7 +116,7 @@ def test_slow_drop_stops():
 
 @pytest.mark.parametrize(("gap", "closes"), [("58 um", True), ("59 um", False)])
 def test_wide_drops_close_narrow_gaps(gap, closes):
-    # 80 pL prints above 100 %, so it fills a half ball of (3 x 80 pL / (2 pi 0.42))^(1/3) = 44.97 um, twice 29.10 past its cell
+    # above 100 % a half ball of (3 x 80 pL / (2 pi 0.42))^(1/3) = 44.97 um is full: 29.10 past its cell
     cards = {"powder": by_hand.powder(least_gap=gap), "head": by_hand.head(drop_least="80 pL")}
     assert ("bleeding" in found(planned(**cards))) is closes
 
