@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import lognorm, weibull_min
 
+from sagger.cards.tables import sieves
 from sagger.errors import LawError
 from sagger.physics import (
     drying,
@@ -158,6 +159,12 @@ def test_blend_lies_between_its_powders_and_is_not_a_mean_of_percentiles():
     assert (np.diff(finer) >= 0).all() and finer[0] == 0 and finer[-1] == 1
     median = grains.percentile(sizes, finer, 0.5)
     np.testing.assert_allclose(median, exp(np.interp(2 / 3, [0.5, 1.0], np.log([2e-5, 4e-5]))), rtol=1e-9)
+
+
+def test_sieve_openings_agree_with_a_reference_library():
+    psd = pytest.importorskip("fluids.particle_size_distribution")
+    known = {round(sieve.opening * 1e6) for sieve in psd.ASTM_E11_sieves.values()}
+    assert {round(sieve.value * 1e6) for sieve in sieves()} <= known
 
 
 # ---- packing
