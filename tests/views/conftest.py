@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -285,3 +286,9 @@ def a_job(meshes: tuple[trimesh.Trimesh, ...] = (), quantity: int = 2) -> Job:
 @pytest.fixture(scope="session")
 def job() -> Job:
     return a_job()
+
+
+@pytest.fixture(scope="session")
+def make_job() -> Callable[..., Job]:
+    """`a_job`, for tests that need another one."""
+    return a_job

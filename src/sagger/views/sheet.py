@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -31,14 +31,27 @@ from sagger.views.wording import (
     volume,
 )
 
-PARTS_MOST, LOOKS_MOST, CAUTIONS_MOST = 14, 8, 14  # so that all stays on two pages; plan.json has the rest
-ROOMY_PARTS = 5  # with more, pictures shrink
+
+class Room(NamedTuple):
+    """How much a sheet shows, so that all stays on two pages; plan.json has the rest."""
+
+    parts: int
+    looks: int
+    crowded: bool  # small pictures
+
+
+ROOMS = (Room(5, 8, False), Room(14, 8, True), Room(12, 4, True), Room(8, 2, True))
 HEADING = "planning aid"  # this caution stands at the head of the sheet
 Weak = tuple[str, str, str, str, str]
 
 
 def content(
-    job: Job, box_index: int, cautions: Sequence[Caution], weak: Sequence[Weak], plan_digest: str
+    job: Job,
+    box_index: int,
+    cautions: Sequence[Caution],
+    weak: Sequence[Weak],
+    plan_digest: str,
+    room: Room,
 ) -> dict[str, Any]:
     """Texts of the sheet for box `box_index` (from 0) as a mapping of plain texts and lists."""
     build = job.builds[box_index]
@@ -52,17 +65,23 @@ def content(
         "notice": NOTICE,
         "digest": plan_digest,
         "facts": _facts(job, build),
-        "parts": rows[:PARTS_MOST],
-        "parts_left": _left(len(rows) - PARTS_MOST, "part"),
+        "parts": rows[: room.parts],
+        "parts_left": _left(len(rows) - room.parts, "part"),
         "steps": [step._asdict() for step in steps(job, build)],
-        "looks": looks[:LOOKS_MOST],
-        "looks_left": _left(len(looks) - LOOKS_MOST, "finding"),
-        "cautions": [_caution(each) for each in cautions if each.key != HEADING][:CAUTIONS_MOST],
+        "looks": looks[: room.looks],
+        "looks_left": _left(len(looks) - room.looks, "finding"),
+        "cautions": [_caution(each) for each in cautions if each.key != HEADING],
         "weak": _weak(weak, job.quote.currency),
         "factors": _factors(job),
         "captions": _captions(build),
-        "crowded": len(rows) > ROOMY_PARTS,
+        "crowded": room.crowded,
     }
+
+
+def rooms(build: Build) -> tuple[Room, ...]:
+    """The rooms to try for a box, widest first."""
+    kinds = len({piece.part for piece in build.layout.pieces})
+    return ROOMS if kinds <= ROOMS[0].parts else ROOMS[1:]
 
 
 def shown_layer(build: Build) -> int:

@@ -79,7 +79,7 @@ def _cure(job: Job, build: Build) -> Step:
         f"{share(cured.degree, 0)} cure after {duration(cured.time_to_cure)}",
     ]
     if job.cell.binder.solvent.value > 0:
-        settings.append(f"solvent in the box: exhaust as the oven's rating asks ({job.cell.oven.title})")
+        settings.append("solvent leaves in the oven: exhaust as the oven's maker and local code ask")
     return Step("Cure", settings, ["in", "out", "core, °C", "mass before, kg", "mass after, kg"])
 
 
@@ -117,9 +117,11 @@ def _programme(sintered: Sintered) -> Iterator[str]:
 
 def _inspect(job: Job) -> Step:
     settings = ["sizes as in the table of parts"]
+    property_read = "strength, MPa"
     if job.sintered:
+        property_read = "density, g/cm³"
         solid = job.cell.powder.solid_density.value
         settings.append(
             f"density {shown(solid * job.sintered.final_density, 'g/cm3')} expected, by Archimedes' method"
         )
-    return Step("Inspect", settings, ["instruments", "density, g/cm³", "good pieces", "released"])
+    return Step("Inspect", settings, ["instruments", property_read, "good pieces", "released"])

@@ -6,6 +6,7 @@ import base64
 import functools
 import io
 import json
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -15,10 +16,11 @@ from sagger.goods.good import good
 from sagger.goods.job import Build, Job
 from sagger.stations import layers
 from sagger.views import bed, chart, layer
-from sagger.views.sheet import Weak, content, shown_layer
+from sagger.views.sheet import Weak, content, rooms, shown_layer
 
 TEMPLATES = Path(__file__).parent / "templates"
 CROP_DROPS = (64, 40)
+PAGES_MOST = 2
 
 
 @good
@@ -64,13 +66,19 @@ def sheet(
         The same content on A4; equal input gives equal bytes.
     """
     build = job.builds[box_index]
-    words = content(job, box_index, cautions, weak, plan_digest)
     shots = pictures or photograph(build)
     figures = {"corner": shots.corner, "above": shots.above, "layer": shots.layer, "crop": shots.crop}
     figures["qr"] = _qr(f"{job.order.name} box {build.layout.number} plan {plan_digest}")
     if job.sintered:
         figures["chart"] = chart.furnace(job.sintered).encode()
-    return _html(words, figures), _pdf(words, figures)
+    words: dict[str, Any] = {}
+    pdf = b""
+    for room in rooms(build):
+        words = content(job, box_index, cautions, weak, plan_digest, room)
+        pdf = _pdf(words, figures)
+        if _pages(pdf) <= PAGES_MOST:
+            break
+    return _html(words, figures), pdf
 
 
 def photograph(build: Build) -> Pictures:
@@ -128,6 +136,12 @@ def _pdf(words: Mapping[str, Any], figures: Mapping[str, bytes]) -> bytes:
     )
     assert isinstance(pdf, bytes)
     return pdf
+
+
+def _pages(pdf: bytes) -> int:
+    """How many pages a PDF of typst's has: it begins with the tree of pages, uncompressed."""
+    found = re.search(rb"/Type\s*/Pages\s*/Count\s+(\d+)", pdf)
+    return int(found[1]) if found else 0
 
 
 @functools.cache

@@ -24,9 +24,9 @@ def digits(value: float, count: int = 3) -> str:
         return "–"
     if value == 0:
         return "0"
-    places = count - 1 - math.floor(math.log10(abs(value)))
-    rounded = round(value, places)
-    return f"{rounded:,.{max(0, places)}f}".replace(",", " ")
+    power = int(f"{value:.{count - 1}e}".partition("e")[2])  # after rounding: 9.996 has three digits as 10.0
+    places = count - 1 - power
+    return f"{round(value, places):,.{max(0, places)}f}".replace(",", " ")
 
 
 def shown(value: float, unit: str, count: int = 3) -> str:

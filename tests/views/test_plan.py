@@ -1,0 +1,147 @@
+"""plan.json: documented, versioned, in the trade's units."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import numpy as np
+import pint
+import pytest
+
+from sagger.goods.caution import Caution
+from sagger.goods.job import Job
+from sagger.views import plan
+
+DOCS = Path(__file__).parents[2] / "docs"
+CAUTION = Caution(
+    key="metal dust", step="print", text="It burns.", defer_to="local law", source="hand", standing="memory"
+)
+WEAK = [("powder", "d50", "16 um", "assumed", "hand")]
+
+
+@pytest.fixture(scope="module")
+def document(job: Job) -> dict[str, Any]:
+    return plan.document(job, (CAUTION,), WEAK, {"hand": "By hand, 2027"}, "0.1.0")
+
+
+def check(document: dict[str, Any]) -> None:
+    jsonschema.Draft202012Validator(plan.schema()).validate(document)
+
+
+def test_the_schema_is_a_schema_and_the_document_fits_it(document: dict[str, Any]) -> None:
+    jsonschema.Draft202012Validator.check_schema(plan.schema())
+    check(document)
+    check(json.loads(json.dumps(document, allow_nan=False)))
+
+
+def test_a_document_with_a_strange_or_missing_key_does_not_fit(document: dict[str, Any]) -> None:
+    without = {key: value for key, value in document.items() if key != "quote"}
+    for wrong in (document | {"colour": "red"}, without, document | {"schema": "sagger-plan/2"}):
+        with pytest.raises(jsonschema.ValidationError):
+            check(wrong)
+
+
+def test_the_papers_match_the_code() -> None:
+    assert json.loads((DOCS / "plan.schema.json").read_text()) == plan.schema()
+    assert (DOCS / "plan.md").read_text() == plan.manual()
+
+
+def test_the_first_key_says_what_it_is(document: dict[str, Any]) -> None:
+    assert next(iter(document.items())) == ("schema", "sagger-plan/1")
+    assert "not a safety assessment" in document["notice"]
+
+
+def test_the_first_box_is_repeated_at_the_top(document: dict[str, Any]) -> None:
+    for room in ("layers", "drops", "binder", "powder", "times", "cure"):
+        assert document[room] == document["boxes"][0][room]
+    assert document["layers"]["pitch_um"] == pytest.approx([42.33333333, 42.33333333], rel=1e-9, abs=0)
+    assert document["layers"]["thickness_um"] == 50
+
+
+# The same goods converted by pint, an independent library of units.
+CONVERTED = [
+    (("drops", "volume_pL"), "dose.drop", "m**3", "picoliter"),
+    (("drops", "pore_radius_um"), "dose.pore_radius", "m", "micrometer"),
+    (("drops", "capillary_pressure_kPa"), "dose.capillary_pressure", "pascal", "kilopascal"),
+    (("binder", "volume_mL"), "dose.binder", "m**3", "milliliter"),
+    (("binder", "mass_g"), "dose.binder_mass", "kg", "gram"),
+    (("times", "build_h"), "timetable.build", "s", "hour"),
+    (("times", "firing_kHz"), "timetable.firing", "hertz", "kilohertz"),
+    (("times", "vapour_g_per_h"), "timetable.vapour", "kg/s", "gram/hour"),
+    (("times", "ventilation_m3_per_h"), "timetable.ventilation", "m**3/s", "m**3/hour"),
+    (("cure", "oven_temperature_degC"), "cured.oven_temperature", "kelvin", "degC"),
+    (("cure", "hold_h"), "cured.hold", "s", "hour"),
+]
+
+
+@pytest.mark.parametrize(("keys", "path", "si", "trade"), CONVERTED)
+def test_figures_are_converted_as_pint_does(
+    document: dict[str, Any], job: Job, keys: tuple[str, str], path: str, si: str, trade: str
+) -> None:
+    room, field = path.split(".")
+    value = getattr(getattr(job.builds[0], room), field)
+    expected = pint.UnitRegistry().Quantity(value, si).to(trade).magnitude
+    np.testing.assert_allclose(document[keys[0]][keys[1]], expected, rtol=1e-9)
+
+
+def test_a_placement_brings_the_part_to_green_size_into_the_box(document: dict[str, Any], job: Job) -> None:
+    for piece in document["pieces"]:
+        corners = job.parts[piece["part"]].shape.vertices
+        place = np.array(piece["placement"])
+        put = np.column_stack((corners, np.ones(len(corners)))) @ place.T
+        assert (put[:, :3].min(axis=0) >= 2.99).all()
+        assert (put[:, :3].max(axis=0) <= document["boxes"][0]["size_mm"]).all()
+        np.testing.assert_allclose(np.linalg.det(place), np.prod(document["factors"]["k"]), rtol=1e-9)
+
+
+def test_green_sizes_are_nominal_times_factor(document: dict[str, Any]) -> None:
+    for part in document["parts"]:
+        ratio = np.array(part["green_extent_mm"]) / part["extent_mm"]
+        np.testing.assert_allclose(ratio, document["factors"]["k"], rtol=1e-6)
+
+
+def test_findings_of_all_steps_are_told_with_their_place(document: dict[str, Any]) -> None:
+    looks = [each for each in document["findings"] if each["level"] == "look"]
+    assert [(each["station"], each["part"]) for each in looks] == [("intake", 0), ("intake", 1)]
+    assert looks[0]["at_mm"] == [1, 2, 3]
+
+
+def test_a_lone_piece_has_no_gap_to_another(job: Job) -> None:
+    layout = dataclasses.replace(job.builds[0].layout, least_gap_mm=float("inf"))
+    alone = dataclasses.replace(job, builds=(dataclasses.replace(job.builds[0], layout=layout),))
+    document = plan.document(alone, (), [], {}, "0")
+    assert document["boxes"][0]["least_gap_mm"] is None
+    check(document)
+
+
+def test_sand_has_no_furnace(job: Job) -> None:
+    cell = dataclasses.replace(job.cell, furnace=None)
+    document = plan.document(dataclasses.replace(job, cell=cell, sintered=None), (), [], {}, "0")
+    assert document["sinter"] is None
+    assert "furnace" not in {card["kind"] for card in document["cards"]}
+    check(document)
+
+
+def test_a_refused_job_has_parts_and_findings_only(job: Job) -> None:
+    document = plan.refused(job.order, job.parts, "0")
+    check(document)
+    assert document["state"] == "refused"
+    assert "boxes" not in document
+    assert document["parts"][0]["green_extent_mm"] is None
+
+
+def test_one_part_alone_reads_as_in_the_plan(document: dict[str, Any], job: Job) -> None:
+    alone = plan.part(job.parts[1], 1)
+    assert alone | {"green_extent_mm": None} == document["parts"][1] | {"green_extent_mm": None}
+
+
+def test_the_furnace_curve_keeps_both_ends(document: dict[str, Any], job: Job) -> None:
+    assert job.sintered
+    curve = document["sinter"]["curve"]
+    assert len({len(values) for values in curve.values()}) == 1
+    np.testing.assert_allclose(curve["time_h"][-1], job.sintered.time[-1] / 3600, rtol=1e-9)
+    np.testing.assert_allclose(curve["relative_density_percent"][-1], 97, rtol=1e-9)

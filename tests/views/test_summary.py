@@ -1,0 +1,64 @@
+"""What a person is told at the end."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from sagger.goods.finding import Finding
+from sagger.goods.job import Job
+from sagger.views import summary
+
+
+def test_it_answers_in_about_fifteen_lines(job: Job) -> None:
+    said = summary.lines(job)
+    assert len(said) <= 16
+    whole = "\n".join(said)
+    for word in (
+        "4 pieces of 2 parts in 1 box",
+        "x 1.1700 (u 0.0020)",
+        "348 layers of 50.0 µm",
+        "97.0 %",
+        "20.00",
+    ):
+        assert word in whole
+
+
+def test_only_chances_below_95_percent_are_told(job: Job) -> None:
+    told = [line for line in summary.lines(job) if line.startswith("chance")]
+    assert told == [
+        "chance below 95 %: A part-0: z 8.00 mm 90.0 %",
+        "chance below 95 %: B part-1: z 12.00 mm 90.0 %",
+    ]
+
+
+def test_what_boxes_share_is_told_once_with_the_worst_of_them(job: Job) -> None:
+    builds = []
+    for number, value in ((1, 3.0), (2, 9.0)):
+        found = Finding(level="look", what="vapour", text=f"{value} g/h", value=value)
+        times = dataclasses.replace(job.builds[0].timetable, findings=(found,))
+        layout = dataclasses.replace(job.builds[0].layout, number=number)
+        builds.append(dataclasses.replace(job.builds[0], timetable=times, layout=layout))
+    said = summary.lines(dataclasses.replace(job, builds=tuple(builds)))
+    assert [line for line in said if "vapour" in line] == ["LOOK vapour (box 1, box 2): 9.0 g/h"]
+
+
+def test_many_boxes_are_summed_up(job: Job) -> None:
+    said = summary.lines(dataclasses.replace(job, builds=job.builds * 7))
+    assert sum(line.startswith("box ") for line in said) == 3 * summary.BOXES_MOST
+    assert "3 more boxes: 1 044 layers, see plan.json" in said
+
+
+def test_sand_has_no_line_on_sintering(job: Job) -> None:
+    assert any(line.startswith("sinter") for line in summary.lines(job))
+    assert not any(
+        line.startswith("sinter") for line in summary.lines(dataclasses.replace(job, sintered=None))
+    )
+
+
+def test_a_check_tells_findings_with_their_remedy_and_counts_the_rest(job: Job) -> None:
+    said = summary.check_lines(job.parts[:1])
+    assert said[0].startswith("A part-0: 20.00 × 10.00 × 8.00 mm, 1.60 cm³")
+    assert said[1:] == [
+        "  LOOK thin wall: A wall of 0.8 mm is near the limit of 0.7 mm. Handle with care.",
+        "  ok: 1 check passed",
+    ]
