@@ -44,10 +44,11 @@ def count(drops: Runs) -> int:
 
 def fingerprint(drops: Runs) -> str:
     """Name of the runs by their content: 32 hex digits."""
-    # SHA-256 has instructions of its own on current processors and is the quickest strong digest there.
+    # SHA-256 has instructions of its own on current processors; half as many bytes take half the time.
+    short = drops.at.astype("<u2" if drops.columns < 2**16 else "<i4")
     state = hashlib.sha256(f"{drops.columns} {drops.rows}".encode())
     state.update(drops.start.data)
-    state.update(drops.at.data)
+    state.update(short.data)
     return state.hexdigest()[:32]
 
 

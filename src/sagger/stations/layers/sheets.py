@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import os
 import queue
@@ -14,39 +15,18 @@ import numpy as np
 
 from sagger.errors import StopError
 from sagger.geometry import raster
-from sagger.goods.good import good
 from sagger.goods.stack import Stack, Tally
-from sagger.stations.layers.press import Press, phase, plane, press
+from sagger.stations.layers.band import Sheet, band, reach
+from sagger.stations.layers.press import Press, press
+from sagger.stations.layers.style import Style
 from sagger.tick import Tick, silent
 
 R = TypeVar("R")
+Made = list[tuple[int, Sheet, R]]
 
 
-@good
-class Sheet:
-    """One layer as drawn."""
-
-    runs: raster.Runs
-    drops: int
-    section_mm2: float  # exact area of the cut; shells that overlap count twice
-    leaks: int  # rows left open by a broken mesh, their last span left out
-    bridges: int  # gaps in outlines that were joined
-    longest_mm: float  # longest bridge
-    digest: str  # of the runs
-
-
-@good
-class Patience:
-    """How much mending of broken meshes is allowed before a layer is refused."""
-
-    bridge_mm: float = 0.5  # longest gap in an outline
-    open_share: float = 0.01  # of an outline's segment ends
-
-
-def sheet(
-    press: Press, k: int, *, patience: Patience | None = None, scratch: raster.Scratch | None = None
-) -> Sheet:
-    """Layer k as drawn, without drawing any other.
+def sheet(press: Press, k: int, *, scratch: raster.Scratch | None = None) -> Sheet:
+    """Layer k as drawn, without drawing any other but those that its skin looks at.
 
     Parameters
     ----------
@@ -54,41 +34,27 @@ def sheet(
         From `press(stack)`.
     k : int
         Layer, from 0.
-    patience : Patience, optional
-        Limits of mending.
     scratch : Scratch, optional
         Buffers to use again; one per thread.
 
     Raises
     ------
     StopError
-        If the layer does not exist, or a broken mesh would need more mending than `patience` allows.
+        If the layer does not exist, or a broken mesh would need more mending than the style allows.
     """
-    stack = press.stack
-    if not 0 <= k < stack.count:
-        raise StopError(f"there is no layer {k}: the stack has layers 0 to {stack.count - 1}")
-    drawn = raster.draw(
-        press.scene, plane(stack, k), phase(stack, k), stack.columns, stack.rows, scratch or raster.Scratch()
-    )
-    _refuse_gaps(drawn, k, stack, patience or Patience())
-    return Sheet(
-        runs=drawn.runs,
-        drops=drawn.drops,
-        section_mm2=drawn.area_mm2,
-        leaks=drawn.leaks,
-        bridges=drawn.bridges,
-        longest_mm=drawn.longest_mm,
-        digest=raster.fingerprint(drawn.runs),
-    )
+    if not 0 <= k < press.stack.count:
+        raise StopError(f"there is no layer {k}: the stack has layers 0 to {press.stack.count - 1}")
+    ((_, drawn),) = band(press, k, k + 1, scratch or raster.Scratch())
+    return drawn
 
 
 def each(
     stack: Stack,
     finish: Callable[[int, Sheet], R],
     *,
+    style: Style | None = None,
     first: int = 0,
     threads: int | None = None,
-    patience: Patience | None = None,
     tick: Tick = silent,
 ) -> Iterator[tuple[int, Sheet, R]]:
     """Draw the layers from `first` on and yield them in order.
@@ -99,56 +65,73 @@ def each(
         The recipe.
     finish : callable
         Called with layer number and sheet in the thread that drew it, for instance to encode it.
+    style : Style, optional
+        Compensation, skin and core, levels; plain drops if not given.
     first : int
         Layer to begin with: a job that was stopped resumes here.
     threads : int, optional
         How many threads; one per core if not given. The result is the same for any number.
-    patience : Patience, optional
-        Limits of mending.
 
     Yields
     ------
     tuple of int, Sheet, R
-        Layer number, sheet and what `finish` returned. Twice as many layers as threads are in memory at most.
+        Layer number, sheet (without its packed image) and what `finish` returned. What is in memory does not
+        grow with the number of layers.
+
+    Raises
+    ------
+    StopError
+        If a broken mesh would need more mending than the style allows.
     """
-    ready = press(stack)
+    ready = press(stack, style)
     crew = threads or os.cpu_count() or 1
+    # A band costs its neighbours above and below once more; long bands cost memory.
+    length = max(1, 2 * reach(ready))
+    bands = [(at, min(at + length, stack.count)) for at in range(first, stack.count, length)]
     scratches: queue.SimpleQueue[raster.Scratch] = queue.SimpleQueue()
     for _ in range(crew):
         scratches.put(raster.Scratch())
 
-    def work(k: int) -> tuple[Sheet, R]:
+    def work(begin: int, end: int) -> Made[R]:
         scratch = scratches.get()
         try:
-            drawn = sheet(ready, k, patience=patience, scratch=scratch)
+            return [
+                (k, dataclasses.replace(drawn, packed=None), finish(k, drawn))
+                for k, drawn in band(ready, begin, end, scratch)
+            ]
         finally:
             scratches.put(scratch)
-        return drawn, finish(k, drawn)
 
+    yield from _in_order(work, bands, crew, stack, tick)
+
+
+def _in_order(
+    work: Callable[[int, int], Made[R]], bands: list[tuple[int, int]], crew: int, stack: Stack, tick: Tick
+) -> Iterator[tuple[int, Sheet, R]]:
+    """Results in order, with twice as many bands as threads under way."""
     pool = ThreadPoolExecutor(crew, thread_name_prefix="layers")
-    waiting: deque[tuple[int, Future[tuple[Sheet, R]]]] = deque()
+    waiting: deque[Future[Made[R]]] = deque()
+    ahead = 0
     try:
-        for k in tick.over(range(first, stack.count), "drawing layers"):
-            while len(waiting) < 2 * crew and k + len(waiting) < stack.count:
-                ahead = k + len(waiting)
-                waiting.append((ahead, pool.submit(work, ahead)))
-            number, future = waiting.popleft()
-            yield number, *future.result()
+        for begin, _ in bands:
+            while len(waiting) < 2 * crew and ahead < len(bands):
+                waiting.append(pool.submit(work, *bands[ahead]))
+                ahead += 1
+            tick.say("drawing layers", begin, stack.count)
+            for made in waiting.popleft().result():
+                yield made
+                tick.say("drawing layers", made[0] + 1, stack.count)
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
 
 
 def count(
-    stack: Stack,
-    *,
-    threads: int | None = None,
-    patience: Patience | None = None,
-    tick: Tick = silent,
+    stack: Stack, *, style: Style | None = None, threads: int | None = None, tick: Tick = silent
 ) -> Tally:
     """What drawing every layer finds, without keeping any."""
     drops, areas, leaks, bridges = [], [], 0, 0
     state = hashlib.sha256()
-    for _, drawn, _ in each(stack, lambda _k, _sheet: None, threads=threads, patience=patience, tick=tick):
+    for _, drawn, _ in each(stack, lambda _k, _sheet: None, style=style, threads=threads, tick=tick):
         drops.append(drawn.drops)
         areas.append(drawn.section_mm2)
         leaks, bridges = leaks + drawn.leaks, bridges + drawn.bridges
@@ -160,16 +143,3 @@ def count(
         bridges=bridges,
         digest=state.hexdigest()[:32],
     )
-
-
-def _refuse_gaps(drawn: raster.Drawn, k: int, stack: Stack, patience: Patience) -> None:
-    where = f"layer {k} at {(k + 0.5) * stack.layer_mm:.3f} mm"
-    remedy = "mend the part file, or allow more with patience"
-    if drawn.longest_mm > patience.bridge_mm:
-        gap = (
-            f"an outline has a gap of {drawn.longest_mm:.3f} mm, at most {patience.bridge_mm:g} mm is joined"
-        )
-        raise StopError(f"{where}: {gap}; {remedy}")
-    if drawn.open_share > patience.open_share:
-        most = f"at most {patience.open_share:.1%} are joined"
-        raise StopError(f"{where}: {drawn.open_share:.1%} of an outline's ends are open, {most}; {remedy}")

@@ -5,18 +5,27 @@ from __future__ import annotations
 import numpy as np
 
 from sagger.geometry import raster
+from sagger.geometry.raster import algebra, cover, halftone
+from sagger.geometry.raster.drawing import Lattice, cut_and_place
+from sagger.geometry.raster.offset import offset
 
 
 def warm() -> None:
-    """Compile every kernel of this room by drawing a small tetrahedron, whole and broken.
+    """Compile every kernel of this room by drawing a small tetrahedron, whole and broken, in every style.
 
     Takes some seconds the first time on a machine and a fraction of a second once the compiled code is kept;
     call it at install, or in the background when the bench opens.
     """
     corners = np.array([[0, 0, 0], [2, 0, 0], [0, 2, 0], [0, 0, 2]], float)
     faces = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]], np.int32)
+    lattice, scratch = Lattice(24, 24, (0.1, 0.1)), raster.Scratch()
     for triangles in (faces, faces[:3]):
-        scene = raster.scene([(corners, triangles)], [(0, np.eye(4))], (0.1, 0.1), 0.1)
-        drawn = raster.draw(scene, 1_050_000, (0.0, 0.0), 24, 24, raster.Scratch())
-        raster.count(drawn.runs)
-        raster.bitmap(drawn.runs)
+        scene = raster.scene([(corners, triangles)], [(0, np.eye(4))], lattice.pitch_mm, 0.1)
+        drops = raster.draw(scene, 1_050_000, (0.0, 0.0), 24, 24, scratch).runs
+        section = cut_and_place(scene, 1_050_000, (0.0, 0.0), 24, scratch, whole=True)
+        offset(section, -0.05, lattice, scratch)
+        cover.levels(section, drops, cover.Tone(2, 1.0, 0.5, 0), lattice, scratch)
+        algebra.without(drops, algebra.eroded(drops, 0.2, lattice.pitch_mm))
+        halftone.filled([(drops, 0.5)], 0)
+        raster.count(drops)
+        raster.bitmap(drops)

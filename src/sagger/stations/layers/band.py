@@ -1,0 +1,218 @@
+"""Neighbouring layers drawn together, because skin and depth look at the layers above and below."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+from numpy import ndarray
+
+from sagger.errors import StopError
+from sagger.geometry import raster
+from sagger.geometry.raster import algebra, cover, halftone
+from sagger.geometry.raster.drawing import Lattice, Section, cut_and_place
+from sagger.geometry.raster.offset import offset
+from sagger.goods.good import good
+from sagger.goods.stack import Stack
+from sagger.stations.layers.press import Batch, Press, phase, plane
+from sagger.stations.layers.style import Patience, Treatment
+
+
+@good
+class Field:
+    """A region of a layer with one saturation."""
+
+    runs: raster.Runs
+    share: float  # of the largest drop on every place [-]
+
+
+@good
+class Sheet:
+    """One layer as drawn."""
+
+    runs: raster.Runs  # wherever binder is wanted
+    fields: tuple[Field, ...]  # the same by saturation
+    bits: int
+    packed: ndarray | None  # image of drops where `runs` is not the whole story; None once finished
+    drops: int  # of the largest size: grey levels count by their volume
+    section_mm2: float  # exact area of the cut; shells that overlap count twice
+    leaks: int  # rows left open by a broken mesh, their last span left out
+    bridges: int  # gaps in outlines that were joined
+    longest_mm: float  # longest bridge
+    digest: str  # of what is printed
+
+
+class Traced(NamedTuple):
+    """One batch in one layer."""
+
+    runs: raster.Runs
+    core: raster.Runs | None
+    drawn: raster.Drawn
+    section: Section | None  # grey only
+
+
+def reach(press: Press) -> int:
+    """How many layers above and below a layer its skin looks at."""
+    return max(_around(batch.treatment, press.stack) for batch in press.batches)
+
+
+def band(press: Press, first: int, last: int, scratch: raster.Scratch) -> Iterator[tuple[int, Sheet]]:
+    """Layers `first` up to `last`, each drawn when asked for."""
+    tracks = [_traced(batch, press, first, last, scratch) for batch in press.batches]
+    for k, traces in zip(range(first, last), zip(*tracks, strict=True), strict=True):
+        for traced in traces:
+            _refuse_gaps(traced.drawn, k, press.stack, press.style.patience)
+        yield k, _sheet(press, k, traces, scratch)
+
+
+def _traced(batch: Batch, press: Press, first: int, last: int, scratch: raster.Scratch) -> Iterator[Traced]:
+    stack, treatment = press.stack, batch.treatment
+    below, around = _below(treatment, stack), _around(treatment, stack)
+    if not below and treatment.skin_mm is None and press.style.bits == 1:
+        for k in range(first, last):
+            drawn = _outline(batch, stack, k, scratch)
+            yield Traced(drawn.runs, None, drawn, None)
+        return
+    outlines = [_outline(batch, stack, k, scratch) for k in range(first - around, last + around)]
+    solid = [drawn.runs for drawn in outlines]
+    if below:
+        # Sampled at the upper layer's points, or jitter would make walls thinner.
+        under = (
+            _outline(batch, stack, k - below, scratch, sampled_as=k)
+            for k in range(first - around, last + around)
+        )
+        solid = [algebra.both(runs, lower.runs) for runs, lower in zip(solid, under, strict=True)]
+    inner = algebra.held_through(solid, around) if treatment.skin_mm is not None else []
+    for n, k in enumerate(range(first, last)):
+        core = algebra.eroded(inner[n], treatment.skin_mm, stack.pitch_mm) if treatment.skin_mm else None
+        section = None
+        if press.style.bits > 1:  # into buffers of its own: other batches are drawn before it is used
+            own = raster.Scratch()
+            section = cut_and_place(
+                batch.scene, plane(stack, k), phase(stack, k), stack.rows, own, whole=True
+            )
+        yield Traced(solid[around + n], core, outlines[around + n], section)
+
+
+def _outline(
+    batch: Batch, stack: Stack, k: int, scratch: raster.Scratch, sampled_as: int | None = None
+) -> raster.Drawn:
+    """One batch's section as drops, moved inside by its bleed; blank below and above the stack."""
+    if not 0 <= k < stack.count:
+        return raster.Drawn(raster.blank(stack.columns, stack.rows), 0, 0.0, 0, 0, 0.0, 0.0)
+    at, moved = plane(stack, k), phase(stack, k if sampled_as is None else sampled_as)
+    if batch.treatment.bleed_mm == 0:
+        return raster.draw(batch.scene, at, moved, stack.columns, stack.rows, scratch)
+    section = cut_and_place(batch.scene, at, moved, stack.rows, scratch, whole=True)
+    lattice = Lattice(stack.columns, stack.rows, stack.pitch_mm)
+    runs = offset(section, -batch.treatment.bleed_mm, lattice, scratch)
+    counts = section.bridges, section.longest_mm, section.open_share
+    return raster.Drawn(runs, raster.count(runs), section.area_mm2, 0, *counts)
+
+
+def _sheet(press: Press, k: int, traces: tuple[Traced, ...], scratch: raster.Scratch) -> Sheet:
+    shares = [(batch.treatment.skin, batch.treatment.core) for batch in press.batches]
+    by_share: dict[float, list[raster.Runs]] = {}
+    for traced, (skin, core) in zip(traces, shares, strict=True):
+        if traced.core is None:
+            by_share.setdefault(skin, []).append(traced.runs)
+        else:
+            by_share.setdefault(skin, []).append(algebra.without(traced.runs, traced.core))
+            by_share.setdefault(core, []).append(traced.core)
+    fields = tuple(Field(runs=algebra.union(runs), share=share) for share, runs in by_share.items())
+    whole = algebra.union([traced.runs for traced in traces])
+    packed = _packed(press, k, traces, fields, scratch)
+    return Sheet(
+        runs=whole,
+        fields=fields,
+        bits=press.style.bits,
+        packed=packed,
+        drops=_whole_drops(whole, traces) if packed is None else _volume(packed, press.style.bits),
+        section_mm2=sum(traced.drawn.area_mm2 for traced in traces),
+        leaks=sum(traced.drawn.leaks for traced in traces),
+        bridges=sum(traced.drawn.bridges for traced in traces),
+        longest_mm=max(traced.drawn.longest_mm for traced in traces),
+        digest=_digest(whole, fields, packed, traces, k),
+    )
+
+
+def _packed(
+    press: Press, k: int, traces: tuple[Traced, ...], fields: tuple[Field, ...], scratch: raster.Scratch
+) -> ndarray | None:
+    """Image of the drops, if it takes more than the runs to say where they fall."""
+    stack = press.stack
+    if press.style.bits == 1:
+        if all(field.share == 1 for field in fields):
+            return None
+        image = halftone.filled([(field.runs, field.share) for field in fields], k)
+    else:
+        lattice, image = Lattice(stack.columns, stack.rows, stack.pitch_mm), None
+        blank = raster.blank(stack.columns, stack.rows)
+        for batch, traced in zip(press.batches, traces, strict=True):
+            tone = cover.Tone(press.style.bits, batch.treatment.skin, batch.treatment.core, k)
+            assert traced.section is not None
+            part = cover.levels(traced.section, traced.core or blank, tone, lattice, scratch)
+            image = part if image is None else image | part
+    assert image is not None
+    image.flags.writeable = False
+    return image
+
+
+def _whole_drops(whole: raster.Runs, traces: tuple[Traced, ...]) -> int:
+    """Drops of a layer that is all runs, as counted on the way where nothing came after the drawing."""
+    drawn = traces[0].drawn
+    return drawn.drops if whole is drawn.runs else raster.count(whole)
+
+
+def _volume(packed: ndarray, bits: int) -> int:
+    """Largest drops that the levels add up to, to the nearest."""
+    flat = packed.reshape(-1)
+    words = flat[: flat.size // 8 * 8].view(np.uint64)
+    total: int = 0
+    for place in range(bits):
+        mask: int = sum(1 << at for at in range(place, 8, bits))
+        long = np.uint64(int.from_bytes(bytes([mask]) * 8, "little"))
+        held = words if bits == 1 else words & long
+        rest = flat[words.size * 8 :] & np.uint8(mask)
+        for part in (held, rest):
+            total += int(np.bitwise_count(part).sum(dtype=np.int64)) << place
+    return round(total / ((1 << bits) - 1))
+
+
+def _digest(
+    whole: raster.Runs, fields: tuple[Field, ...], packed: ndarray | None, traces: tuple[Traced, ...], k: int
+) -> str:
+    """Name of what is printed: of the runs where they say all, else of all that the image is made from."""
+    if packed is None:
+        return raster.fingerprint(whole)
+    state = hashlib.sha256(f"{k} {packed.shape}".encode())
+    for field in fields:
+        state.update(f"{field.share!r} {raster.fingerprint(field.runs)}".encode())
+    for traced in traces:
+        if traced.section is not None:
+            state.update(np.ascontiguousarray(traced.section.segments[: traced.section.used]).data)
+    return state.hexdigest()[:32]
+
+
+def _below(treatment: Treatment, stack: Stack) -> int:
+    return round(float(treatment.depth_mm) / stack.layer_mm)
+
+
+def _around(treatment: Treatment, stack: Stack) -> int:
+    return math.ceil(treatment.skin_mm / stack.layer_mm - 1e-9) if treatment.skin_mm is not None else 0
+
+
+def _refuse_gaps(drawn: raster.Drawn, k: int, stack: Stack, patience: Patience) -> None:
+    where = f"layer {k} at {(k + 0.5) * stack.layer_mm:.3f} mm"
+    remedy = "mend the part file, or allow more with patience"
+    if drawn.longest_mm > patience.bridge_mm:
+        gap = (
+            f"an outline has a gap of {drawn.longest_mm:.3f} mm, at most {patience.bridge_mm:g} mm is joined"
+        )
+        raise StopError(f"{where}: {gap}; {remedy}")
+    if drawn.open_share > patience.open_share:
+        most = f"at most {patience.open_share:.1%} are joined"
+        raise StopError(f"{where}: {drawn.open_share:.1%} of an outline's ends are open, {most}; {remedy}")
