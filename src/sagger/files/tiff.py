@@ -22,6 +22,7 @@ from PIL import Image
 from sagger.errors import InputError
 from sagger.files.g4 import g4, packbits
 from sagger.geometry.raster.runs import Runs, bitmap, from_image
+from sagger.stations.layers.band import Sheet
 
 STRIP_ROWS = 1024  # small enough to decode a part of a layer, large enough to cost under half a percent
 CODES = {"none": 1, "g4": 4, "deflate": 8, "packbits": 32773}
@@ -104,6 +105,29 @@ def encode_levels(
         raise InputError("the packed rows do not fit the columns", field="packed", value=packed.shape)
     strips = _packed(packed, compression)
     return _file(strips, (columns, packed.shape[0]), bits, compression, _about(pitch_mm, polarity, text))
+
+
+def encode_sheet(
+    sheet: Sheet,
+    *,
+    pitch_mm: tuple[float, float],
+    polarity: str = "black is drop",
+    compression: str = "",
+    text: str = "",
+) -> bytes:
+    """File of a drawn layer, by its content: G4 where runs say all, deflate where drops are masked or grey."""
+    if sheet.packed is None:
+        compression = compression or "g4"
+        return encode(sheet.runs, pitch_mm=pitch_mm, polarity=polarity, compression=compression, text=text)
+    return encode_levels(
+        sheet.packed,
+        sheet.runs.columns,
+        sheet.bits,
+        pitch_mm=pitch_mm,
+        polarity=polarity,
+        compression=compression or "deflate",
+        text=text,
+    )
 
 
 def warm() -> None:

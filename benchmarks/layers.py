@@ -1,0 +1,193 @@
+"""Layers of a full bed at 1200 dpi, timed beside the best exact general rasteriser in the same run.
+
+Times are CPU milliseconds of one core per layer, medians. The last line is a JSON object.
+"""
+
+from __future__ import annotations
+
+import json
+import resource
+import statistics
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+import rasterio
+import shapely
+from layers_bed import gear, grid, mixed, stack
+from rasterio.features import rasterize
+
+from sagger.files import tiff
+from sagger.geometry import raster
+from sagger.geometry.raster import trace
+from sagger.stations import layers
+from sagger.stations.layers.press import plane
+
+STEP = 40  # layers between two that are timed
+
+
+def cpu_ms(deed, *given):
+    began = time.thread_time()
+    result = deed(*given)
+    return 1e3 * (time.thread_time() - began), result
+
+
+def median(values):
+    return round(statistics.median(values), 3)
+
+
+def dram_write_ms(size):
+    """Writing one bitmap of a layer to memory that no cache holds."""
+    bank = np.ones((24, size), np.uint8)
+    return median([cpu_ms(bank[n].fill, 0)[0] for n in range(24)])
+
+
+def solid(recipe, folder):
+    """Drawing, encoding and writing layers of plain drops; time of each stage and the drawings' counts."""
+    press, scratch = layers.press(recipe), raster.Scratch()
+    layers.sheet(press, 0, scratch=scratch)
+    times, sizes, spans = {"draw": [], "encode": [], "write": []}, [], []
+    for k in range(recipe.count // 8, recipe.count * 7 // 8, STEP):
+        drawing, sheet = cpu_ms(lambda k=k: layers.sheet(press, k, scratch=scratch))
+        encoding, data = cpu_ms(lambda s=sheet: tiff.encode(s.runs, pitch_mm=recipe.pitch_mm))
+        writing, _ = cpu_ms((folder / "layer.tif").write_bytes, data)
+        for name, value in zip(times, (drawing, encoding, writing), strict=True):
+            times[name].append(value)
+        sizes.append(len(data))
+        spans.append(sheet.runs.at.size)
+    total = median([sum(parts) for parts in zip(*times.values(), strict=True)])
+    stages = {name: median(values) for name, values in times.items()}
+    print(f"solid: {total} ms, {stages}, transitions {median(spans)}, bytes {median(sizes)}")
+    return total, press
+
+
+def general_ms(press, k, folder):
+    """The same layer by a general rasteriser that is as exact: polygons to a bitmap to a G4 file.
+
+    Building its polygons is not counted. Its drops must be ours.
+    """
+    recipe, scene = press.stack, press.batches[0].scene
+    polygons = _polygons(scene, plane(recipe, k))
+    drawing, image = cpu_ms(
+        lambda: rasterize(polygons, out_shape=(recipe.rows, recipe.columns), dtype="uint8")
+    )
+    ours = layers.sheet(press, k)
+    if not np.array_equal(np.packbits(image, axis=1), raster.bitmap(ours.runs)):
+        raise SystemExit("the general rasteriser disagrees: the comparison means nothing")
+    form = {"driver": "GTiff", "width": recipe.columns, "height": recipe.rows, "count": 1, "dtype": "uint8"}
+
+    def write():
+        with rasterio.open(folder / "general.tif", "w", **form, nbits=1, compress="CCITTFAX4") as file:
+            file.write(image, 1)
+
+    writing, _ = cpu_ms(write)
+    print(f"general rasteriser: {drawing:.1f} ms, its file {writing:.1f} ms, drops identical")
+    return drawing + writing
+
+
+def _polygons(scene, height):
+    """Sections of all copies as polygons in drops."""
+    cuts = np.empty((trace.room(scene, height)[0], 4))
+    spans, areas = np.empty((scene.group_mesh.size, 2), np.int64), np.empty(scene.group_mesh.size)
+    trace.cut(scene, height, cuts, spans, areas)
+    polygons = []
+    for piece, group in enumerate(scene.piece_group):
+        part, m = cuts[slice(*spans[group])], scene.piece_map[piece]
+        if not len(part):
+            continue
+        z = (height - scene.group_z[group]) * 1e-6
+        ends = [
+            np.c_[
+                m[0] * part[:, i] + m[1] * part[:, i + 1] + (m[2] * z + m[3]),
+                m[4] * part[:, i] + m[5] * part[:, i + 1] + (m[6] * z + m[7]),
+            ]
+            for i in (0, 2)
+        ]
+        moves = (ends[0] != ends[1]).any(axis=1)
+        lines = shapely.linestrings(np.stack([ends[0][moves], ends[1][moves]], axis=1))
+        polygons.append(shapely.build_area(shapely.multilinestrings(lines)))
+    return polygons
+
+
+def everything(recipe, folder):
+    """Bleed, 1 mm skin all round, halftoned core, deflate; a band of layers, per layer."""
+    treatment = layers.Treatment(bleed_mm=0.02, skin_mm=1.0, core=0.6)
+    return styled(recipe, layers.Style(treatments=(treatment,)), folder, "everything", 40)
+
+
+def grey(folder):
+    """Two bits from exact cover, deflate, on a bed of sixty gears."""
+    recipe = stack(*grid(gear()))
+    print(f"grey: {len(recipe.layout.pieces)} gears")
+    return styled(recipe, layers.Style(bits=2), folder, "grey", 10)
+
+
+def styled(recipe, style, folder, name, length):
+    from sagger.stations.layers.band import band
+
+    press, scratch = layers.press(recipe, style), raster.Scratch()
+    first = recipe.count // 3
+    next(band(press, first, first + 1, scratch))
+    size = [0]
+
+    def run():
+        for _, sheet in band(press, first, first + length, scratch):
+            data = tiff.encode_sheet(sheet, pitch_mm=recipe.pitch_mm)
+            (folder / "layer.tif").write_bytes(data)
+            size[0] = len(data)
+
+    total, _ = cpu_ms(run)
+    print(f"{name}: {total / length:.1f} ms, bytes {size[0]}")
+    return round(total / length, 2)
+
+
+def wall_ratio(recipe, count=400):
+    """Wall time of one thread over that of two, and whether both drew the same."""
+    first = recipe.count // 3
+    walls, digests = [], []
+    for threads in (1, 2):
+        began, seen = time.perf_counter(), []
+        for k, sheet, _ in layers.each(
+            recipe, lambda k, s: tiff.encode(s.runs, pitch_mm=recipe.pitch_mm), first=first, threads=threads
+        ):
+            seen.append(sheet.digest)
+            if k == first + count:
+                break
+        walls.append(time.perf_counter() - began)
+        digests.append(seen)
+    if digests[0] != digests[1]:
+        raise SystemExit("two threads drew something else than one")
+    return round(walls[0] / walls[1], 2)
+
+
+def main():
+    layers.warm()
+    tiff.warm()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        recipe = stack(*mixed())
+        setting_up, _ = cpu_ms(layers.press, recipe)
+        print(f"{len(recipe.layout.pieces)} parts, {recipe.count} layers, press {setting_up:.0f} ms")
+        solid_ms, press = solid(recipe, folder)
+        write_ms = dram_write_ms((recipe.columns + 7) // 8 * recipe.rows)
+        print(f"writing one bitmap to memory: {write_ms} ms")
+        general = general_ms(press, recipe.count // 2, folder)
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
+        print(
+            f"whole job by that: {solid_ms * recipe.count / 1e3:.0f} s CPU; peak memory {peak:.2f} GB, all told"
+        )
+        result = {
+            "solid_cpu_ms": solid_ms,
+            "over_dram_write": round(solid_ms / write_ms, 2),
+            "times_faster_than_best_exact_general": round(general / solid_ms, 1),
+            "everything_cpu_ms": everything(recipe, folder),
+            "grey_cpu_ms": grey(folder),
+            "two_thread_wall_ratio": wall_ratio(recipe),
+        }
+    print(json.dumps(result))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
