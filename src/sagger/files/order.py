@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import json
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -194,3 +195,7 @@ def _cards(named: CardsTable, defaults: CardNames) -> CardNames:
         furnace=pick(named.furnace, defaults.furnace),
         shop=pick(named.shop, defaults.shop),
     )
+
+
+if __name__ == "__main__":  # python -m sagger.files.order > docs/order.schema.json
+    sys.stdout.write(schema())

@@ -59,7 +59,7 @@ def _positive(kind: str) -> AfterValidator:
 
     def read(text: str) -> None:
         if units.read(text, kind) <= 0:
-            raise InputError("this must be above 0")
+            raise InputError("this must be above 0", remedy="Leave the key out to take the card's value.")
 
     return _tried(read)
 
@@ -82,7 +82,7 @@ def tolerance(text: str) -> Tolerance:
         remedy = 'Write for instance "0.2 mm", "0.5 %" or "ISO 2768-m" (f, m, c, v).'
         raise InputError("this is no tolerance", value=text, remedy=remedy) from None
     if not 0 < value < 1:
-        raise InputError("this must be above 0, and below 100 % or 1 m", value=text)
+        raise InputError("this must be above 0, and below 100 % or 1 m", remedy="Write the ± half width.")
     return Tolerance(kind=plain, value=float(f"{units.into(value, word):.12g}"))
 
 

@@ -1,0 +1,165 @@
+"""The order file: what it becomes, and what is refused with which words."""
+
+import json
+import re
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from sagger.errors import OrderError
+from sagger.files import order
+from sagger.files.order_form import TABLES
+from sagger.goods.order import CardNames
+
+DOCS = Path(__file__).parents[2] / "docs"
+EXAMPLE = re.search(r"```toml\n(.*?)```", (DOCS / "order.md").read_text("utf-8"), re.DOTALL)[1]
+DEFAULTS = CardNames(powder="p", binder="b", head="h", box="x", oven="o", furnace="f", shop="s")
+PLAIN = """[order]
+name = "plain"
+[cards]
+powder = "steel"
+[[part]]
+file = "bracket.stl"
+quantity = 3
+tolerance = "0.2 mm"
+"""
+
+
+@pytest.fixture
+def read(tmp_path):
+    """Reads an order that lies beside a bracket and a lever."""
+    for name in ("bracket.stl", "lever.step"):
+        (tmp_path / name).write_bytes(b"x")
+
+    def call(text):
+        (tmp_path / "order.toml").write_text(text, "utf-8")
+        return order.read(tmp_path / "order.toml", DEFAULTS)
+
+    return call
+
+
+def test_the_documented_example_is_read(read, tmp_path):
+    found, cards, files = read(EXAMPLE)
+    first, second = found.requests
+    assert (first.name, first.rotation_deg, first.quantity) == ("bracket", (90.0, 0.0, 0.0), 40)
+    assert (second.name, second.tolerance.kind, second.tolerance.value) == ("lever", "percent", 0.5)
+    assert (found.choices.layer_um, found.choices.saturation, found.choices.gap_mm) == (50.0, 0.7, 3.0)
+    assert cards.powder == "steel-316l"
+    assert files == (tmp_path / "bracket.stl", tmp_path / "lever.step")
+
+
+def test_the_published_schema_is_current():
+    assert (DOCS / "order.schema.json").read_text("utf-8") == order.schema()
+
+
+def test_the_documented_example_fits_the_published_schema():
+    schema = json.loads((DOCS / "order.schema.json").read_text("utf-8"))
+    jsonschema.validate(tomllib.loads(EXAMPLE), schema)
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(tomllib.loads(EXAMPLE.replace("quantity", "quantitty")), schema)
+
+
+def test_every_key_stands_in_the_manual():
+    for table in TABLES.values():
+        for key in table.model_fields:
+            assert re.search(rf"(?m)^(\| `)?{key}\b", (DOCS / "order.md").read_text("utf-8")), key
+
+
+def test_what_is_left_out_has_its_default(read):
+    found, cards, _ = read(PLAIN)
+    (part,) = found.requests
+    assert (part.orientations, part.scale, part.due, part.unit) == ("upright", 1.0, "", "")
+    assert (cards.powder, cards.binder, cards.furnace, cards.shop) == ("steel", "b", "f", "s")
+    assert found.choices.layer_um is None
+
+
+def test_a_named_card_counts_and_an_empty_furnace_too(read):
+    cards = read(PLAIN.replace('powder = "steel"', 'powder = "sand"\nfurnace = ""\nbox = "big"'))[1]
+    assert (cards.furnace, cards.box) == ("", "big")
+
+
+def test_a_date_may_be_toml_or_text(read):
+    for due in ("2027-03-19", '"2027-03-19"'):
+        assert read(PLAIN + f"due = {due}\n")[0].requests[0].due == "2027-03-19"
+
+
+@pytest.mark.parametrize(
+    "text, kind, value, grade",
+    [
+        ("0.2 mm", "mm", 0.2, ""),
+        ("50 um", "mm", 0.05, ""),
+        ("0.5 %", "percent", 0.5, ""),
+        ("ISO 2768-m", "iso2768", 0.0, "m"),
+        ("ISO 2768-1 f", "iso2768", 0.0, "f"),
+    ],
+)
+def test_a_tolerance_is_a_length_a_share_or_a_class(read, text, kind, value, grade):
+    found = read(PLAIN.replace("0.2 mm", text))[0].requests[0].tolerance
+    assert (found.kind, found.value, found.grade) == (kind, value, grade)
+
+
+REFUSED = [
+    ("quantity = 3", "quantitty = 3", "quantitty", "Did you mean 'quantity'"),
+    ("[cards]", "[crads]", "[crads]", "Did you mean 'cards'"),
+    ("quantity = 3", "quantity = 0", "quantity", "greater than or equal to 1"),
+    ("quantity = 3", "quantity = 3.5", "quantity", "integer"),
+    ("quantity = 3", 'quantity = "3"', "quantity", "integer"),
+    ("quantity = 3\n", "", "quantity", "missing"),
+    ('tolerance = "0.2 mm"\n', "", "tolerance", "missing"),
+    ("0.2 mm", "0,2 mm", "tolerance", "no tolerance"),
+    ("0.2 mm", "0.2", "tolerance", "no tolerance"),
+    ("0.2 mm", "-1 %", "tolerance", "above 0"),
+    ("0.2 mm", "ISO 2768-k", "tolerance", "no tolerance"),
+    ("bracket.stl", "gone.stl", "file", "no such file"),
+    ("quantity = 3", 'quantity = 3\nunit = "inch"', "unit", "'mm'"),
+    ("quantity = 3", "quantity = 3\nturn = [90, 0]", "turn", "at least 3"),
+    ("quantity = 3", "quantity = 3\nscale = inf", "scale", "finite"),
+    ("quantity = 3", 'quantity = 3\ndue = "2027-13-01"', "due", "month"),
+    ("quantity = 3", 'quantity = 3\norientations = "any"', "orientations", "'upright'"),
+    ("[[part]]", '[choices]\nlayer = "50 g"\n[[part]]', "layer", "length is needed"),
+    ("[[part]]", "[choices]\nlayer = 50\n[[part]]", "layer", "text with a unit"),
+    ("[[part]]", '[choices]\nsaturation = "-3 %"\n[[part]]', "saturation", "above 0"),
+    ('powder = "steel"', 'binder = "b"', "powder", "missing"),
+]
+
+
+@pytest.mark.parametrize("old, new, field, words", REFUSED)
+def test_what_does_not_fit_is_refused_by_name(read, old, new, field, words):
+    with pytest.raises(OrderError) as told:
+        read(PLAIN.replace(old, new))
+    assert told.value.file == "order.toml"
+    assert told.value.field.endswith(field)
+    assert words in str(told.value)
+    assert told.value.remedy
+
+
+def test_two_parts_with_one_name_are_refused(read):
+    with pytest.raises(OrderError, match="same name"):
+        read(PLAIN + PLAIN[PLAIN.index("[[part]]") :])
+
+
+@pytest.mark.parametrize("data", [b"name = plain", b"\xff\xfe", b"", b"[order]\nname = 'a'\n"])
+def test_what_is_no_order_is_refused(tmp_path, data):
+    (tmp_path / "order.toml").write_bytes(data)
+    with pytest.raises(OrderError, match=r"order\.toml"):
+        order.read(tmp_path / "order.toml", DEFAULTS)
+
+
+def test_a_missing_order_is_refused(tmp_path):
+    with pytest.raises(OrderError, match="cannot be read"):
+        order.read(tmp_path / "gone.toml", DEFAULTS)
+
+
+def test_a_bare_part_file_is_an_order_of_one_within_two_percent(tmp_path):
+    found, cards, files = order.single(tmp_path / "a.stl", quantity=5, unit="in", defaults=DEFAULTS)
+    (part,) = found.requests
+    assert (part.file, part.quantity, part.unit) == ("a.stl", 5, "in")
+    assert (part.tolerance.kind, part.tolerance.value) == ("percent", 2.0)
+    assert (cards, files) == (DEFAULTS, (tmp_path / "a.stl",))
+
+
+def test_a_bare_part_file_is_checked_like_an_order(tmp_path):
+    with pytest.raises(OrderError, match="quantity"):
+        order.single(tmp_path / "a.stl", quantity=0, unit="mm", defaults=DEFAULTS)
