@@ -1,7 +1,7 @@
 """Parts that nobody here drew, read from every format; skipped where they are not beside the project."""
 
+import os
 import re
-import time
 from pathlib import Path
 
 import numpy as np
@@ -67,6 +67,6 @@ def test_a_step_file_has_the_extent_of_its_own_vertices(read):
 @pytest.mark.slow
 @pytest.mark.parametrize("name", STEP)
 def test_a_step_file_is_read_in_ten_seconds(read, name):
-    start = time.monotonic()
+    start = sum(os.times()[:4])  # processor time, the reader's process included: others work here too
     read(name)
-    assert time.monotonic() - start < 10
+    assert sum(os.times()[:4]) - start < 10

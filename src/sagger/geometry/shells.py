@@ -41,14 +41,18 @@ def wound(body: Shape) -> tuple[Shape, int, int]:
 
 def find(body: Shape) -> Shells:
     """Shells of a consistently wound mesh, with nesting."""
+    if not len(body.triangles):
+        nothing = np.zeros(0, dtype=np.int64)
+        return Shells(nothing, np.zeros(0), nothing, nothing)
     seams = mesh.edges(body.triangles)
     pairs, rows = _neighbours(seams)
     root, _, _ = _join(len(body.triangles), pairs, seams.net[rows] != 0)
     _, label = np.unique(root, return_inverse=True)
     label = _with_open_ones_together(body.triangles, label)
-    count = int(label.max(initial=-1)) + 1
-    parts = [mesh.shape(body.vertices, body.triangles[label == index]) for index in range(count)]
-    volume = np.array([mesh.volume(mesh.welded(part)) for part in parts])
+    middle = mesh.corners(body).mean(axis=1) - body.vertices.mean(axis=0)
+    volume = np.bincount(label, weights=np.einsum("ij,ij->i", middle, mesh.area_vectors(body)) / 3)
+    starts = np.cumsum(np.bincount(label))[:-1]
+    parts = np.split(mesh.corners(body)[np.argsort(label, kind="stable")], starts)
     depth, parent = _nest(parts)
     return Shells(label, volume, depth, parent)
 
@@ -108,16 +112,15 @@ def _with_open_ones_together(triangles: ndarray, label: ndarray) -> ndarray:
     return np.asarray(rank[name])
 
 
-def _nest(parts: list[Shape]) -> tuple[ndarray, ndarray]:
-    """How many shells lie around each shell, and the innermost of them."""
+def _nest(parts: list[ndarray]) -> tuple[ndarray, ndarray]:
+    """How many shells lie around each shell (corners of its triangles), and the innermost of them."""
     around: list[list[int]] = [[] for _ in parts]
-    boxes = [(part.vertices[part.triangles.ravel()]) for part in parts]
-    low = np.array([points.min(axis=0) for points in boxes]).reshape(-1, 3)
-    high = np.array([points.max(axis=0) for points in boxes]).reshape(-1, 3)
+    low = np.array([points.min(axis=(0, 1)) for points in parts]).reshape(-1, 3)
+    high = np.array([points.max(axis=(0, 1)) for points in parts]).reshape(-1, 3)
     for inner in range(len(parts)):
         inside = (low <= low[inner]).all(axis=1) & (high >= high[inner]).all(axis=1)
         for outer in np.flatnonzero(inside):
-            if outer != inner and _lies_in(boxes[inner], mesh.corners(parts[outer])):
+            if outer != inner and _lies_in(parts[inner].reshape(-1, 3), parts[outer]):
                 around[inner].append(int(outer))
     depth = np.array([len(each) for each in around], dtype=np.int64)
     parent = [max(each, key=lambda outer: int(depth[outer]), default=-1) for each in around]

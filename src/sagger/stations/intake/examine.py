@@ -42,7 +42,7 @@ def check(request: Request, file: PartFile, cell: Cell, *, tick: Tick = silent) 
     Raises
     ------
     StopError
-        If nothing is left of the surface once its collapsed triangles are dropped.
+        If nothing is left of the surface once collapsed and loose triangles are dropped.
     """
     tick.say("healing", 0, 4)
     linear = rotation(request.rotation_deg) * request.scale
@@ -50,7 +50,7 @@ def check(request: Request, file: PartFile, cell: Cell, *, tick: Tick = silent) 
     body = healed.shape
     if not len(body.triangles):
         raise StopError(
-            f"{file.name}: no surface is left once collapsed triangles are dropped; export it again"
+            f"{file.name}: no surface is left once collapsed and loose triangles are dropped; export it again"
         )
     allowed = turns(request.orientations)
     tick.say("measuring walls", 1, 4)
