@@ -115,7 +115,10 @@ def encode_sheet(
     compression: str = "",
     text: str = "",
 ) -> bytes:
-    """File of a drawn layer, by its content: G4 where runs say all, deflate where drops are masked or grey."""
+    """File of a drawn layer by its content: G4 where runs say all, deflate for masked drops, PackBits for grey.
+
+    Grey layers are long runs of bytes, which PackBits codes in a third of deflate's time.
+    """
     if sheet.packed is None:
         compression = compression or "g4"
         return encode(sheet.runs, pitch_mm=pitch_mm, polarity=polarity, compression=compression, text=text)
@@ -125,7 +128,7 @@ def encode_sheet(
         sheet.bits,
         pitch_mm=pitch_mm,
         polarity=polarity,
-        compression=compression or "deflate",
+        compression=compression or ("deflate" if sheet.bits == 1 else "packbits"),
         text=text,
     )
 

@@ -89,6 +89,34 @@ def _cells(section: Section, lattice: Lattice, scratch: Scratch) -> tuple[ndarra
     return start, column, area, height
 
 
+def volume(packed: ndarray, bits: int) -> int:
+    """Largest drops that the levels of a packed image add up to, to the nearest."""
+    flat = packed.reshape(-1)
+    words = flat[: flat.size // 8 * 8].view(np.uint64)
+    rest = np.frombuffer(flat[words.size * 8 :].tobytes().ljust(8, b"\0"), np.uint64)
+    return round(int(_levels_sum(words, bits) + _levels_sum(rest, bits)) / ((1 << bits) - 1))
+
+
+@kernel
+def _levels_sum(words, bits):  # type: ignore[no-untyped-def]
+    """Sum of all levels, many at once: neighbouring fields of a word are added until they are bytes."""
+    ones, twos, fours = (
+        np.uint64(0x5555555555555555),
+        np.uint64(0x3333333333333333),
+        np.uint64(0x0F0F0F0F0F0F0F0F),
+    )
+    total = np.uint64(0)
+    for i in range(words.size):
+        w = words[i]
+        if bits == 1:
+            w = (w & ones) + ((w >> np.uint64(1)) & ones)
+        if bits <= 2:
+            w = (w & twos) + ((w >> np.uint64(2)) & twos)
+        w = (w & fours) + ((w >> np.uint64(4)) & fours)
+        total += (w * np.uint64(0x0101010101010101)) >> np.uint64(56)
+    return np.int64(total)
+
+
 @kernel
 def _count_cells(segments, used, columns, start):  # type: ignore[no-untyped-def]
     """Row pointers of the cells; returns how many there are."""
