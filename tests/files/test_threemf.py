@@ -93,10 +93,11 @@ def test_components_and_items_are_merged(read):
 def test_transforms_of_components_come_before_those_of_items(read):
     resources = (
         f'<object id="1">{BLOCK}</object><object id="2"><components>'
-        '<component objectid="1" transform="1 0 0 0 1 0 0 0 1 5 0 0"/></components></object>'
+        '<component objectid="1" transform="3 0 0 0 1 0 0 0 1 5 0 0"/></components></object>'
     )
     part = read(resources, '<item objectid="2" transform="0 1 0 -1 0 0 0 0 1 0 0 0"/>')
     np.testing.assert_allclose(part.shape.vertices.min(axis=0), [-2, 5, 0], rtol=0, atol=1e-12)
+    np.testing.assert_allclose(part.shape.vertices.max(axis=0), [0, 8, 3], rtol=0, atol=1e-12)
 
 
 def test_only_what_the_build_places_counts(read):

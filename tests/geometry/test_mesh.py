@@ -72,5 +72,6 @@ def test_a_double_goes_and_a_mirror_image_cancels(shift):
     again = np.roll(one.triangles[:1], shift, axis=1)
     twice = mesh.shape(one.vertices, np.concatenate([one.triangles, again]))
     assert len(mesh.without_doubles(twice).triangles) == 12
+    np.testing.assert_allclose(mesh.volume(mesh.without_doubles(twice)), 1, rtol=1e-12)
     folded = mesh.shape(one.vertices, np.concatenate([one.triangles, again[:, ::-1]]))
     assert len(mesh.without_doubles(folded).triangles) == 11
