@@ -93,6 +93,7 @@ def _limit(memory: int) -> None:
     except ImportError:  # not a POSIX system: only time is limited
         return
     resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+    resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS + 5))  # holds if the caller is gone
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 from sagger.errors import PartFileError
@@ -19,8 +20,8 @@ def read(path: Path, kind: str) -> tuple[Shape, str]:
     """
     import trimesh
 
-    with path.open("rb") as file:  # an open stream, so that no other file it names is looked for
-        scene = trimesh.load_scene(file, file_type=kind.lower(), process=False, skip_materials=True)
+    data = io.BytesIO(path.read_bytes())  # bytes without a place: no other file they name can be opened
+    scene = trimesh.load_scene(data, file_type=kind.lower(), process=False, skip_materials=True)
     solid = scene.to_mesh()
     if not len(solid.faces):
         raise PartFileError("there are no faces in it", file=path.name, remedy="Export a mesh, not points.")
