@@ -11,6 +11,7 @@ import statistics
 import sys
 import tempfile
 import time
+import warnings
 from pathlib import Path
 
 import numpy as np
@@ -34,6 +35,10 @@ def cpu_ms(deed, *given):
     return 1e3 * (time.thread_time() - began), result
 
 
+def encode(sheet, recipe):
+    return tiff.encode_sheet(sheet, pitch_mm=recipe.pitch_mm)
+
+
 def median(values):
     return round(statistics.median(values), 3)
 
@@ -51,7 +56,7 @@ def solid(recipe, folder):
     times, sizes, spans = {"draw": [], "encode": [], "write": []}, [], []
     for k in range(recipe.count // 8, recipe.count * 7 // 8, STEP):
         drawing, sheet = cpu_ms(lambda k=k: layers.sheet(press, k, scratch=scratch))
-        encoding, data = cpu_ms(lambda s=sheet: tiff.encode(s.runs, pitch_mm=recipe.pitch_mm))
+        encoding, data = cpu_ms(encode, sheet, recipe)
         writing, _ = cpu_ms((folder / "layer.tif").write_bytes, data)
         for name, value in zip(times, (drawing, encoding, writing), strict=True):
             times[name].append(value)
@@ -134,7 +139,7 @@ def styled(recipe, style, folder, name, length):
 
     def run():
         for _, sheet in band(press, first, first + length, scratch):
-            data = tiff.encode_sheet(sheet, pitch_mm=recipe.pitch_mm)
+            data = encode(sheet, recipe)
             (folder / "layer.tif").write_bytes(data)
             size[0] = len(data)
 
@@ -149,9 +154,8 @@ def wall_ratio(recipe, count=400):
     walls, digests = [], []
     for threads in (1, 2):
         began, seen = time.perf_counter(), []
-        for k, sheet, _ in layers.each(
-            recipe, lambda k, s: tiff.encode(s.runs, pitch_mm=recipe.pitch_mm), first=first, threads=threads
-        ):
+        drawing = layers.each(recipe, lambda _k, one: encode(one, recipe), first=first, threads=threads)
+        for k, sheet, _ in drawing:
             seen.append(sheet.digest)
             if k == first + count:
                 break
@@ -163,6 +167,7 @@ def wall_ratio(recipe, count=400):
 
 
 def main():
+    warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)  # a layer is not on the map
     layers.warm()
     tiff.warm()
     with tempfile.TemporaryDirectory() as name:
@@ -175,9 +180,7 @@ def main():
         print(f"writing one bitmap to memory: {write_ms} ms")
         general = general_ms(press, recipe.count // 2, folder)
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
-        print(
-            f"whole job by that: {solid_ms * recipe.count / 1e3:.0f} s CPU; peak memory {peak:.2f} GB, all told"
-        )
+        print(f"whole job by that: {solid_ms * recipe.count / 1e3:.0f} s CPU; peak memory {peak:.2f} GB")
         result = {
             "solid_cpu_ms": solid_ms,
             "over_dram_write": round(solid_ms / write_ms, 2),

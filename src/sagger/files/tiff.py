@@ -115,7 +115,7 @@ def encode_sheet(
     compression: str = "",
     text: str = "",
 ) -> bytes:
-    """File of a drawn layer by its content: G4 where runs say all, deflate for masked drops, PackBits for grey.
+    """File of a layer by its content: G4 where runs say all, deflate for masked drops, PackBits for grey.
 
     Grey layers are long runs of bytes, which PackBits codes in a third of deflate's time.
     """
