@@ -1,0 +1,348 @@
+"""Heat and cure in a packed box: against the exact series, textbooks, other integrators, and itself."""
+
+from math import exp, inf
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.linalg import expm
+
+from sagger.errors import Cancelled, LawError
+from sagger.physics import conduction, curing
+from sagger.physics.box_heat import Programme, cure, reached
+from sagger.physics.box_heat_grid import Bed, Face, Material, Wall, grid, voxel_at
+from sagger.physics.box_heat_kinetics import Kinetics, degree, equivalent_needed
+from sagger.physics.box_heat_march import factored, march, step
+from sagger.physics.box_heat_propose import Limits, _answer, propose, temperatures
+from sagger.tick import Tick
+
+STEEL_BED, PIECE = Material(0.2, 2.385e6), Material(0.6, 2.7e6)  # science/powder_print_cure.md, section 6.1
+START, OVEN, TARGET = 298.15, 473.15, 453.15
+PHENOLIC = Kinetics(49.6e3, TARGET, curing.first_order_rate(3600.0))
+HOUR = 3600.0
+IN_OVEN, SHUT = Face(20.0), Face(0.0)
+STEEL, PLATE = Wall(0.003, Material(15.0, 4.0e6)), Wall(0.010, Material(150.0, 2.4e6))
+BOARD = Wall(0.010, Material(0.1, 5e5))
+
+
+def even(length, count):
+    return np.full(count, length / count)
+
+
+def bare(shape, sides, powder=STEEL_BED, start=START):
+    """A bed of one material; every voxel counts as a piece."""
+    return Bed(np.ones(shape), tuple(map(even, sides, shape)), powder, powder, start)
+
+
+def nested(shape=(12, 9, 8), sides=(0.12, 0.09, 0.08), seed=3):
+    """A bed with a few blocks in it."""
+    parts, rng = np.zeros(shape), np.random.default_rng(seed)
+    for _ in range(4):
+        low = [int(rng.integers(1, n - 3)) for n in shape]
+        parts[low[0] : low[0] + 3, low[1] : low[1] + 2, low[2] : low[2] + 2] = rng.uniform(0.3, 1.0)
+    return Bed(parts, tuple(map(even, sides, shape)), STEEL_BED, PIECE, START)
+
+
+def held(hours, kelvin=OVEN):
+    return Programme((0.0, hours * HOUR), (kelvin, kelvin))
+
+
+def heat_stored(bed, faces, run):
+    """Heat that the bed took up [J]; only right without walls."""
+    return (grid(bed, faces).capacity * (run.temperature - bed.start)).sum()
+
+
+EIGHTH = (SHUT, IN_OVEN, SHUT, IN_OVEN, SHUT, IN_OVEN)  # three planes of symmetry
+BLOCK = conduction.Block((0.4, 0.25, 0.25), 0.2, 2.385e6, 20.0, START, OVEN)
+
+
+@pytest.fixture(scope="module")
+def eighth():
+    """One eighth of 400 x 250 x 250 mm, with the history of its innermost voxel."""
+    return cure(bare((24, 24, 24), (0.2, 0.125, 0.125)), EIGHTH, held(32), PHENOLIC, [(0.0, 0.0, 0.0)])
+
+
+def test_core_of_a_uniform_box_follows_the_exact_series_within_a_thousandth(eighth):
+    core = [side / 2 * (1 - 1 / 48) for side in BLOCK.sides]
+    exact = conduction.temperature(BLOCK, core, eighth.times[1:])
+    np.testing.assert_allclose(eighth.at[0, 1:], exact, rtol=0, atol=1e-3 * (OVEN - START))
+
+
+def test_core_of_a_uniform_box_is_warm_and_cured_when_the_exact_series_says(eighth):
+    warm = conduction.time_to_temperature(BLOCK, conduction.core(BLOCK), TARGET)
+    cured = curing.cure_time(BLOCK, conduction.core(BLOCK), HOUR, PHENOLIC.energy, TARGET)
+    np.testing.assert_allclose(reached(eighth.times, eighth.coldest, TARGET), warm, rtol=2e-3)
+    np.testing.assert_allclose(eighth.cured_after, cured, rtol=2e-3)
+    assert eighth.last == (0, 0, 0) and eighth.corner == (23, 23, 23)
+
+
+def test_slab_of_biot_1_at_fourier_1_is_as_the_textbook_has_it():
+    # Incropera et al., table 5.1: zeta 0.8603, C 1.1191; middle plane, one term
+    bed = bare((1, 1, 80), (1.0, 1.0, 0.1), Material(2.0, 2e6))
+    fourier_1 = 0.1**2 / 1e-6
+    run = cure(bed, (SHUT,) * 5 + (Face(20.0),), held(fourier_1 / HOUR), PHENOLIC, [(0.5, 0.5, 0.0)])
+    left = (OVEN - run.at[0, -1]) / (OVEN - START)
+    np.testing.assert_allclose(left, 1.1191 * exp(-(0.8603**2)), rtol=5e-4)
+
+
+def test_steady_flow_through_layers_is_that_of_resistances_in_series():
+    # Incropera et al., section 3.1: 1/h + L/k + L/k + 1/h
+    wall = Wall(0.02, Material(0.05, 1e5))
+    faces = (SHUT,) * 4 + (Face(25.0, 400.0, wall), Face(10.0, 300.0))
+    bed = bare((1, 1, 40), (1.0, 1.0, 0.1), Material(0.2, 1e5), 300.0)
+    run = cure(bed, faces, held(500, 300.0), PHENOLIC, [(0.5, 0.5, 0.0)])
+    flow = 100 / (1 / 25 + 0.02 / 0.05 + 0.1 / 0.2 + 1 / 10)
+    first = 400 - flow * (1 / 25 + 0.02 / 0.05 + 0.00125 / 0.2)
+    np.testing.assert_allclose(run.at[0, -1] - 300, first - 300, rtol=1e-4)
+
+
+def test_block_that_conducts_well_warms_as_a_lump():
+    # Incropera et al., section 5.1, Biot number 5e-4
+    bed = bare((4, 4, 4), (0.1, 0.1, 0.1), Material(400.0, 3e6))
+    run = cure(bed, (Face(4.0),) * 6, held(3), PHENOLIC, allowed=0.01)
+    lump = OVEN - (OVEN - START) * np.exp(-4.0 * 0.06 / (3e6 * 1e-3) * run.times)
+    np.testing.assert_allclose(run.coldest, lump, atol=0.05, rtol=0)
+
+
+def error_in_space(count):
+    """At the middle of a box of count^3 voxels after 10,000 s, stepped finely [K]."""
+    block = conduction.Block((0.1, 0.1, 0.1), 0.2, 2e6, inf, START, OVEN)
+    bed, after = bare((count,) * 3, block.sides, Material(0.2, 2e6)), 10_000.0
+    run = cure(bed, (Face(inf),) * 6, held(after / HOUR), PHENOLIC, [(0.05,) * 3], allowed=2e-3)
+    return run.at[0, -1] - conduction.temperature(block, conduction.core(block), [after])[0]
+
+
+def test_a_third_of_the_voxel_leaves_a_ninth_of_the_error():
+    coarse, fine = error_in_space(9), error_in_space(27)
+    assert 8 < coarse / fine < 10
+
+
+def stepped(box, steps, end=4000.0):
+    """Temperatures after `steps` equal steps under an oven that rises steadily."""
+    factors, warm = factored(box, end / steps), np.full(box.capacity.shape, START)
+    for n in range(steps):
+        low, high = ((START + 100 * m / steps,) * 2 for m in (n, n + 1))
+        warm, _ = step(box, factors, warm, (low,) * 3, (high,) * 3)
+    return warm
+
+
+def test_half_the_step_leaves_a_fourth_of_the_error():
+    box = grid(nested(), (IN_OVEN,) * 6)
+    coarse, middle, fine = (stepped(box, steps) for steps in (50, 100, 200))
+    ratio = np.linalg.norm(coarse - middle) / np.linalg.norm(middle - fine)
+    assert 3.9 < ratio < 4.1
+
+
+def matrix(box):
+    """The same box as one dense matrix, put together voxel by voxel: heat flow [W] per temperature [K]."""
+    number = np.arange(box.capacity.size).reshape(box.capacity.shape)
+    flow = np.zeros((number.size,) * 2)
+    for axis in range(3):
+        low, high = (np.delete(number, end, axis).ravel() for end in (-1, 0))
+        for one, two, g in zip(low, high, box.between[axis].ravel(), strict=True):
+            flow[[one, one, two, two], [two, one, one, two]] += [g, -g, g, -g]
+    outward = np.zeros(number.size)
+    for axis in range(3):
+        for end, plane in zip((0, -1), box.outward[axis], strict=True):
+            np.add.at(outward, np.take(number, end, axis).ravel(), plane.ravel())
+    return flow - np.diag(outward), outward
+
+
+def test_walled_box_agrees_with_the_matrix_exponential():
+    bed, hours = nested((7, 6, 5), (0.14, 0.12, 0.10)), 2.0
+    faces = (Face(20.0, wall=STEEL),) * 4 + (Face(20.0, wall=PLATE), IN_OVEN)
+    box = grid(bed, faces)
+    flow, outward = matrix(box)
+    heat = box.capacity.ravel()
+    np.testing.assert_allclose(flow.sum(axis=1), -outward, atol=1e-9, rtol=0)
+    warm = OVEN + expm(flow / heat[:, None] * hours * HOUR) @ np.full(heat.size, START - OVEN)
+    run = cure(bed, faces, held(hours), PHENOLIC, allowed=0.02)
+    np.testing.assert_allclose(
+        run.temperature, warm.reshape(box.capacity.shape)[box.inside], atol=0.1, rtol=0
+    )
+
+
+films = st.sampled_from([0.0, 5.0, 30.0, inf])
+one_face = st.builds(
+    Face, films, st.sampled_from([None, 280.0, 400.0]), st.sampled_from([None, STEEL, PLATE])
+)
+shares = st.floats(0.0, 1.0)
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    faces=st.tuples(*[one_face] * 6),
+    shares=st.lists(shares, min_size=24, max_size=24),
+    widths=st.tuples(*[st.lists(st.floats(0.002, 0.03), min_size=n, max_size=n) for n in (4, 3, 2)]),
+)
+def test_heat_stored_is_heat_that_came_in(faces, shares, widths):
+    bed = Bed(np.reshape(shares, (4, 3, 2)), tuple(map(np.array, widths)), STEEL_BED, PIECE, START)
+    box = grid(bed, faces)
+
+    def meets(time):
+        oven = START + time / 10
+        six = [oven if face.ambient is None else face.ambient for face in faces]
+        return tuple(zip(six[::2], six[1::2], strict=True))
+
+    strides = list(march(box, np.full(box.capacity.shape, START), meets, [900.0], 1.0))
+    stored = (box.capacity * (strides[-1].last - START)).sum()
+    came = sum(sum(stride.heats) for stride in strides)
+    scale = box.capacity.sum() * 100
+    np.testing.assert_allclose(stored, came, rtol=0, atol=1e-11 * scale)
+
+
+def test_run_reports_the_heat_that_the_bed_stored():
+    bed, faces = nested(), (IN_OVEN,) * 6
+    run = cure(bed, faces, held(3), PHENOLIC)
+    np.testing.assert_allclose(heat_stored(bed, faces, run), run.heat, rtol=1e-10)
+
+
+def test_box_as_warm_as_the_oven_stays_so():
+    run = cure(nested(), (Face(20.0, wall=STEEL),) * 6, held(5, START), PHENOLIC)
+    np.testing.assert_allclose(run.temperature, START, rtol=1e-12)
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    oven=st.floats(400.0, 520.0),
+    film=st.floats(2.0, 100.0),
+    seed=st.integers(0, 99),
+    order=st.sampled_from([1.0, 1.5, 2.0]),
+)
+def test_box_never_leaves_start_to_oven_and_cure_never_falls_nor_passes_one(oven, film, seed, order):
+    kinetics = PHENOLIC._replace(order=order)
+    run = cure(nested((8, 7, 6), seed=seed), (Face(film),) * 6, held(10, oven), kinetics, allowed=0.05)
+    assert run.temperature.min() >= START - 0.1 and run.hottest.max() <= oven + 0.1
+    assert (np.diff(run.least) >= 0).all() and (np.diff(run.most) >= 0).all()
+    share = degree(kinetics, run.equivalent)
+    assert share.min() >= 0 and share.max() <= 1
+    assert (run.most >= run.least).all()
+
+
+def test_mirrored_box_gives_the_mirrored_answer():
+    bed, faces = nested(), (IN_OVEN, SHUT, Face(20.0, wall=STEEL), IN_OVEN, IN_OVEN, Face(5.0))
+    swapped = bed._replace(parts=bed.parts[::-1].copy())
+    there = cure(bed, faces, held(2), PHENOLIC)
+    back = cure(swapped, (faces[1], faces[0], *faces[2:]), held(2), PHENOLIC)
+    np.testing.assert_allclose(back.temperature[::-1], there.temperature, rtol=1e-9)
+
+
+def test_turned_box_gives_the_turned_answer():
+    bed = nested()
+    turned = bed._replace(
+        parts=bed.parts.transpose(2, 0, 1).copy(), widths=(*bed.widths[2:], *bed.widths[:2])
+    )
+    faces = (IN_OVEN, SHUT, IN_OVEN, Face(5.0, wall=STEEL), IN_OVEN, Face(10.0))
+    there = cure(bed, faces, held(2), PHENOLIC, allowed=0.01)
+    back = cure(turned, (*faces[4:], *faces[:4]), held(2), PHENOLIC, allowed=0.01)
+    np.testing.assert_allclose(back.temperature.transpose(1, 2, 0), there.temperature, atol=0.05, rtol=0)
+
+
+def test_uneven_voxels_agree_with_even_ones():
+    bed = bare((20, 20, 20), (0.1, 0.1, 0.1))
+    sizes = np.r_[np.geomspace(0.002, 0.007, 10), np.geomspace(0.007, 0.002, 10)]
+    uneven = bed._replace(widths=(sizes * 0.1 / sizes.sum(),) * 3)
+    even_run, uneven_run = (cure(one, (IN_OVEN,) * 6, held(4), PHENOLIC) for one in (bed, uneven))
+    np.testing.assert_allclose(even_run.cured_after, uneven_run.cured_after, rtol=0.01)
+
+
+def test_pieces_that_conduct_better_are_cured_sooner_and_insulated_ones_later():
+    bed = nested()
+    usual = cure(bed, (IN_OVEN,) * 6, held(12), PHENOLIC).cured_after
+    poor = bed._replace(part=bed.powder._replace(volume_heat=PIECE.volume_heat))
+    assert cure(poor, (IN_OVEN,) * 6, held(12), PHENOLIC).cured_after > usual
+    assert cure(bed, (Face(20.0, wall=BOARD),) * 6, held(12), PHENOLIC).cured_after > usual
+
+
+def test_run_that_may_stop_ends_once_all_pieces_are_cured():
+    whole, short = (
+        cure(nested(), (IN_OVEN,) * 6, held(30), PHENOLIC, stop_cured=stop) for stop in (False, True)
+    )
+    np.testing.assert_allclose(short.cured_after, whole.cured_after, rtol=1e-3)
+    assert short.times[-1] < whole.times[-1]
+    assert short.last == whole.last and short.corner == whole.corner
+
+
+def test_programme_too_short_cures_nothing():
+    assert cure(nested(), (IN_OVEN,) * 6, held(0.1), PHENOLIC).cured_after == inf
+
+
+@pytest.mark.parametrize("order", [1.0, 1.5, 2.0])
+def test_equivalent_time_needed_gives_the_degree_asked(order):
+    kinetics = PHENOLIC._replace(order=order)
+    needed = equivalent_needed(kinetics)
+    np.testing.assert_allclose(degree(kinetics, needed), kinetics.asked, rtol=1e-12)
+    np.testing.assert_allclose(curing.nth_order(kinetics.rate, needed, order), kinetics.asked, rtol=1e-12)
+
+
+RAMPED = Programme((0.0, HOUR, 14 * HOUR), (START, OVEN, OVEN))
+WALLED = (Face(20.0, wall=STEEL),) * 4 + (Face(10.0, 330.0, wall=PLATE), IN_OVEN)
+
+
+def test_superposed_answers_agree_with_the_run():
+    bed = nested()
+    run = cure(bed, WALLED, RAMPED, PHENOLIC, allowed=0.01)
+    answer = _answer(bed, WALLED, run, 200.0, 0.01)
+    two = temperatures(answer, RAMPED, times := run.times[run.times < run.cured_after])
+    middles = [np.cumsum(w) - w / 2 for w in bed.widths]
+    places = [
+        tuple(float(m[i]) for m, i in zip(middles, voxel, strict=True)) for voxel in (run.last, run.corner)
+    ]
+    asked = cure(bed, WALLED, RAMPED, PHENOLIC, places, allowed=0.01)
+    np.testing.assert_allclose(two.T, asked.at[:, : len(times)], atol=0.3, rtol=0)
+
+
+def test_proposed_programme_is_shorter_and_keeps_its_limits():
+    bed, faces = nested(sides=(0.24, 0.18, 0.16)), (Face(20.0, wall=STEEL),) * 6
+    base = cure(bed, faces, Programme((0.0, HOUR, 40 * HOUR), (START, OVEN, OVEN)), PHENOLIC)
+    limits = Limits(hottest=OVEN + 20, ramp=175 / HOUR, corner=1.3 * base.corner_equivalent)
+    found = propose(bed, faces, PHENOLIC, limits, (RAMPED, base))
+    assert found.saved > 600 and found.run.cured_after <= found.programme.times[-1] < base.cured_after
+    assert max(found.programme.temperatures) <= limits.hottest
+    assert found.run.corner_equivalent <= limits.corner
+    again = cure(bed, faces, found.programme, PHENOLIC)
+    np.testing.assert_allclose(again.cured_after, found.run.cured_after, rtol=2e-3)
+
+
+def test_nothing_is_proposed_where_nothing_may_be_hotter_or_longer():
+    base = cure(nested(), WALLED, RAMPED, PHENOLIC)
+    limits = Limits(hottest=OVEN, ramp=175 / HOUR, corner=base.corner_equivalent)
+    assert propose(nested(), WALLED, PHENOLIC, limits, (RAMPED, base)) is None
+
+
+def test_voxel_at_a_place_is_the_one_that_holds_it():
+    bed = bare((2, 2, 2), (0.2, 0.2, 0.2))._replace(widths=(np.array([0.05, 0.15]),) * 3)
+    assert voxel_at(bed, (0.04, 0.06, 0.2)) == (0, 1, 1)
+
+
+GOOD = (nested(), (IN_OVEN,) * 6, held(1), PHENOLIC)
+
+
+@pytest.mark.parametrize(
+    ("place", "wrong", "says"),
+    [
+        (0, nested()._replace(parts=np.zeros((12, 9, 8))), "no voxel holds a piece"),
+        (0, nested()._replace(parts=np.full((12, 9, 8), 1.5)), "0 to 1|between 0 and 1"),
+        (0, nested()._replace(parts=np.ones((2, 2, 2))), "shape"),
+        (0, nested()._replace(powder=Material(0.0, 2e6)), "conductivity of powder"),
+        (0, nested()._replace(powder=Material(0.03, 1.2e3)), "air gap"),
+        (0, nested()._replace(part=Material(0.6, inf)), "a number"),
+        (0, nested()._replace(part=Material(float("nan"), 2e6)), "conductivity of part"),
+        (1, (IN_OVEN,) * 5, "six faces"),
+        (1, (Face(-1.0),) * 6, "film at face x low"),
+        (1, (Face(1.0, wall=STEEL._replace(thickness=0.0)),) * 6, "thicker than 0"),
+        (2, Programme((0.0, 5.0, 5.0), (300.0, 400.0, 300.0)), "must rise"),
+        (2, Programme((0.0, 5.0), (-20.0, 180.0)), "above 0 K"),
+        (3, PHENOLIC._replace(asked=1.0), "degree"),
+    ],
+)
+def test_what_is_not_a_box_is_refused(place, wrong, says):
+    given_ = [wrong if n == place else one for n, one in enumerate(GOOD)]
+    with pytest.raises(LawError, match=says):
+        cure(*given_)
+
+
+def test_a_person_may_stop_it():
+    with pytest.raises(Cancelled):
+        cure(*GOOD, tick=Tick(lambda *_: None, lambda: True))
