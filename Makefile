@@ -4,6 +4,7 @@ PY  ?= python3
 UV  := .tools/bin/uv
 BIN := .venv/bin
 export UV_PYTHON_DOWNLOADS = never
+unexport PYTHONDONTWRITEBYTECODE
 export OMP_NUM_THREADS ?= 2
 export OPENBLAS_NUM_THREADS ?= 1
 
@@ -23,7 +24,7 @@ demo: .venv/.ready
 	@echo; echo "Look at demo/metal/traveller.pdf, demo/metal/plan.json and demo/metal/layers/"
 
 test: .venv/.ready-dev
-	@$(BIN)/pytest -n 2
+	@$(BIN)/pytest -n 2 --dist loadscope
 
 check: .venv/.ready-dev
 	@$(BIN)/ruff format -q --check src tests benchmarks examples

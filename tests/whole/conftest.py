@@ -6,13 +6,54 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
+import tifffile
 
 ROOT = Path(__file__).parents[2]
 PARTS = ROOT.parent / "shared" / "parts"
 
 
+class Shop:
+    """A shop with a ledger of its own, spoken to through the command line."""
+
+    def __init__(self, folder):
+        self.folder = folder
+        self.env = os.environ | {"SAGGER_HOME": str(folder / "home")}
+
+    def command(self, *words):
+        return [sys.executable, "-m", "sagger", *map(str, words)]
+
+    def say(self, *words, code=0, timeout=300):
+        done = subprocess.run(
+            self.command(*words), capture_output=True, text=True, env=self.env, check=False, timeout=timeout
+        )
+        assert "Traceback" not in done.stderr, done.stderr
+        assert done.returncode == code, done.stderr
+        return done.stdout
+
+    def plan(self, *words, into="out"):
+        self.say("plan", *words, "--into", self.folder / into)
+        return json.loads((self.folder / into / "plan.json").read_text()), self.folder / into
+
+
 @pytest.fixture
+def shop(tmp_path):
+    return Shop(tmp_path)
+
+
+@pytest.fixture(scope="module")
+def one_shop(tmp_path_factory):
+    return Shop(tmp_path_factory.mktemp("shop"))
+
+
+@pytest.fixture(scope="session")
+def example():
+    """An example order, by name."""
+    return lambda name: ROOT / "examples" / f"order-{name}.toml"
+
+
+@pytest.fixture(scope="session")
 def shared_part():
     """A part file that nobody here drew; the test is skipped where there are none."""
 
@@ -24,35 +65,30 @@ def shared_part():
     return find
 
 
-@pytest.fixture
-def example():
-    """An example order, by name."""
-    return lambda name: ROOT / "examples" / f"order-{name}.toml"
+@pytest.fixture(scope="session")
+def black_mm3():
+    """Black area times layer height of every box of a plan, read by a general TIFF reader."""
+
+    def total(plan, into):
+        black = 0.0
+        for box in plan["boxes"]:
+            folder = into if box["number"] == 1 else into / f"box-{box['number']}"
+            files = sorted((folder / "layers").glob("*.tif"))
+            assert len(files) == box["layers"]["count"]
+            drops = sum(int(np.count_nonzero(tifffile.imread(path))) for path in files)
+            x_um, y_um = box["layers"]["pitch_um"]
+            black += drops * x_um * y_um * box["layers"]["thickness_um"] / 1e9
+        return black
+
+    return total
 
 
-@pytest.fixture
-def sagger(tmp_path):
-    """Runs the command and gives what it printed."""
-    env = os.environ | {"SAGGER_HOME": str(tmp_path / "home")}
+@pytest.fixture(scope="session")
+def expected_mm3():
+    """Mesh volume times oversize of every piece of a plan."""
 
-    def call(*words, code=0, timeout=300):
-        command = [sys.executable, "-m", "sagger", *map(str, words)]
-        done = subprocess.run(command, capture_output=True, text=True, env=env, check=False, timeout=timeout)
-        assert "Traceback" not in done.stderr, done.stderr
-        assert done.returncode == code, done.stderr
-        return done.stdout
+    def total(plan):
+        volume = {part["index"]: part["volume_mm3"] for part in plan["parts"]}
+        return sum(volume[piece["part"]] for piece in plan["pieces"]) * float(np.prod(plan["factors"]["k"]))
 
-    call.env = env
-    return call
-
-
-@pytest.fixture
-def planned(sagger, tmp_path):
-    """Plans something and gives the plan with the folder it lies in."""
-
-    def call(*words):
-        into = tmp_path / "out"
-        sagger("plan", *words, "--into", into)
-        return json.loads((into / "plan.json").read_text()), into
-
-    return call
+    return total

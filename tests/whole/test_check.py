@@ -23,11 +23,11 @@ FILES = [
 
 
 @pytest.mark.parametrize("name", FILES)
-def test_every_part_gets_findings_and_never_a_traceback(sagger, shared_part, name):
+def test_every_part_gets_findings_and_never_a_traceback(shop, shared_part, name):
     path = shared_part(name)
     for code in (0, 3):
         try:
-            said = json.loads(sagger("check", path, "--json", code=code))
+            said = json.loads(shop.say("check", path, "--json", code=code))
         except AssertionError:
             continue
         (part,) = said["parts"]
@@ -66,9 +66,9 @@ HOSTILE = {
 
 
 @pytest.mark.parametrize("name", HOSTILE)
-def test_a_broken_or_hostile_file_is_refused_with_a_sentence(sagger, tmp_path, name):
+def test_a_broken_or_hostile_file_is_refused_with_a_sentence(shop, tmp_path, name):
     HOSTILE[name](tmp_path / name)
-    said = json.loads(sagger("check", tmp_path / name, "--json", code=2, timeout=60))
+    said = json.loads(shop.say("check", tmp_path / name, "--json", code=2, timeout=60))
     (refused,) = said["refused"]
     assert name in refused["why"]
     assert len(refused["why"]) > 30
