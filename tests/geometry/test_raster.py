@@ -168,3 +168,15 @@ def test_shells_by_winding(case):
         drawn(whole, (7, 7, 6), 0.1 + 0.2 * k, dpi=(300, 300), size=(180, 180)).drops for k in range(60)
     )
     np.testing.assert_allclose(total * (25.4 / 300) ** 2 * 0.2, cubes * unit, rtol=3e-3)
+
+
+def test_a_dense_lattice_in_any_order_is_drawn_right():
+    rng = np.random.default_rng(8)
+    bars = [trimesh.creation.box(extents=(0.03, 4, 4)) for _ in range(300)]
+    for n, place in enumerate(rng.permutation(300)):
+        bars[n].apply_translation((0.204 + 0.06 * place, 5, 2))
+    whole = trimesh.util.concatenate(bars)
+    result = drawn(whole, (0, 0, 0), 1.0, dpi=(2540, 300), size=(2000, 130))
+    rows = np.count_nonzero(np.diff(result.runs.start))
+    assert rows in (47, 48)  # 4 mm at 300 dpi
+    assert result.drops == 300 * 3 * rows
