@@ -54,9 +54,7 @@ def test_cups_stand_in_one_another():
 def test_angles_nest_lower_than_their_boxes():
     parts = (green("angle", angle(30, 24, 20, 3), 12, TURNS),)
     layout = nest.pack(parts, box((100, 70, 100), gap=1.0), Choices()).layouts[0]
-    assert (
-        layout.height_mm <= 24.0 + 1e-9
-    )  # their boxes need two layers: at most 3 x 3 of 31 x 21 mm fit in one
+    assert layout.height_mm <= 24.0 + 1e-9
 
 
 def test_a_full_box_is_followed_by_another_and_numbers_run_on():

@@ -65,16 +65,3 @@ def lower_field(field: Any, part: Any, z: int, y: int, x: int) -> None:
             row, line = part[k, j], field[z + k, y + j]
             for i in range(max(0, -x), min(part.shape[2], field.shape[2] - x)):
                 line[x + i] = min(line[x + i], row[i])
-
-
-@njit(cache=True, nogil=True)
-def loose(field: Any, mark: Any, places: Any, out: Any) -> None:
-    """Mean of `field` at a shape's marks (n, 3), for each place (m, 3) as cells (z, y, x)."""
-    flat, deep, wide = field.ravel(), field.shape[1], field.shape[2]
-    steps = (mark[:, 0] * deep + mark[:, 1]) * wide + mark[:, 2]
-    for m in range(places.shape[0]):
-        start = (places[m, 0] * deep + places[m, 1]) * wide + places[m, 2]
-        total = 0
-        for n in range(steps.shape[0]):
-            total += flat[start + steps[n]]
-        out[m] = total / (steps.shape[0] * CAP)

@@ -69,28 +69,3 @@ def raise_floor(floor: Any, mask: Any, y: int, x: int, z: int) -> None:
         for i in range(last - first):
             high = np.int32(row[i] + z)
             line[i] = high if high > line[i] else line[i]
-
-
-@njit(cache=True, nogil=True)
-def corners(floor: Any, most: int, out: Any) -> int:
-    """Places where a piece let down on `floor` cannot slide on along x nor along y at its height.
-
-    At least one side along each axis must be higher, or the wall. Writes (y, x) of places not above `most`
-    [um] into `out` (n, 2) in reading order and gives their number; stops when `out` is full.
-    """
-    deep, wide = floor.shape
-    count = 0
-    for y in range(deep):
-        for x in range(wide):
-            z = floor[y, x]
-            if z > most:
-                continue
-            if not (x == 0 or x == wide - 1 or floor[y, x - 1] > z or floor[y, x + 1] > z):
-                continue
-            if not (y == 0 or y == deep - 1 or floor[y - 1, x] > z or floor[y + 1, x] > z):
-                continue
-            if count == out.shape[0]:
-                return count
-            out[count, 0], out[count, 1] = y, x
-            count += 1
-    return count

@@ -9,19 +9,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sagger.geometry.nearness import CAP, empty_box, halo, loose, lower_field
-from sagger.geometry.nofit import corners, lowest, raise_floor
+from sagger.geometry import letdown
+from sagger.geometry.nearness import empty_box
 from sagger.goods.green import Green
 from sagger.stations.nest.forms import Form, form, pitch, printed
 from sagger.stations.nest.room import Room
 from sagger.tick import Tick, silent
 
-_MOST = 6000  # places looked at per form and piece
-_ROUGH = 12  # marks of a piece used in the first look; all of them only for the best places
-_CLOSER = 48  # places given the second look
-
-Poses = list[tuple[int, int]]  # part and orientation, every one that is allowed
-Kinds = list[list[int]]  # for each part, the poses that may be tried
+Turns = list[tuple[int, int]]  # part and orientation, every one that is allowed
 
 
 class Lie(NamedTuple):
@@ -42,146 +37,96 @@ class Rule(NamedTuple):
 
 
 class Desk(NamedTuple):
-    """What all fillings with one width of columns share; forms and tables are made when first needed."""
+    """What all fillings with one width of columns share."""
 
     greens: tuple[Green, ...]
-    poses: Poses
     room: Room
     column: float  # side of a column [mm]
     cell: float  # side of a coarse cell [mm]
     size: float  # of a middling piece [mm]
-    forms: dict[int, Form]
-    masks: dict[tuple[int, int], np.ndarray]  # lowest heights of one pose over another
-    halos: dict[int, np.ndarray]
+    forms: list[Form]
+    kinds: list[np.ndarray]  # for each part, its poses: indices into `forms`
+    known: letdown.Poses
 
 
-def desk(greens: tuple[Green, ...], poses: Poses, room: Room, fine: float) -> Desk:
-    """An empty desk; about `fine` columns lie across a middling piece."""
-    extents = np.array([np.ptp(printed(greens[kind], turn), axis=0) for kind, turn in poses])
+class Fill(NamedTuple):
+    """A box as far as it is filled; never changed, only followed by a fuller one."""
+
+    bed: letdown.Bed
+    lies: tuple[Lie, ...]  # in placing order
+    rest: tuple[int, ...]  # parts of pieces that found no place
+    top: int  # of the highest piece above the room's floor [um]
+
+
+def desk(greens: tuple[Green, ...], turns: Turns, room: Room, fine: float, *, tick: Tick = silent) -> Desk:
+    """Forms of all parts in these orientations; about `fine` columns lie across a middling piece."""
+    extents = np.array([np.ptp(printed(greens[kind], turn), axis=0) for kind, turn in turns])
     column, size = pitch(extents, room, fine), float(np.median(np.cbrt(extents.prod(axis=1))))
     cell = max(size / 16, max(room.size) / 250, column)
-    return Desk(greens, poses, room, column, cell, size, {}, {}, {})
+    forms = [
+        form(greens[kind], kind, turn, room, column, cell)
+        for kind, turn in tick.over(turns, "tracing shapes")
+    ]
+    kinds = [
+        np.array([n for n, one in enumerate(forms) if one.kind == kind], dtype=np.int64)
+        for kind in range(len(greens))
+    ]
+    known = letdown.poses(
+        [one.fields for one in forms],
+        np.array([one.height for one in forms]),
+        np.array([one.places for one in forms]),
+        [one.mask for one in forms],
+    )
+    return Desk(greens, room, column, cell, size, forms, kinds, known)
 
 
-def ready(shared: Desk, kinds: Kinds, *, tick: Tick = silent) -> None:
-    """Make the forms of all poses in `kinds` that are not there yet."""
-    missing = [pose for some in kinds for pose in some if pose not in shared.forms]
-    for pose in tick.over(missing, "tracing shapes"):
-        kind, turn = shared.poses[pose]
-        shared.forms[pose] = form(shared.greens[kind], kind, turn, shared.room, shared.column, shared.cell)
+def empty(shared: Desk) -> Fill:
+    """A box with nothing in it."""
+    room, cell = shared.room, shared.cell
+    cells = [int(np.ceil(length / cell)) for length in room.size]
+    columns = [int(np.ceil(length / shared.column)) for length in room.size]
+    floors = int(shared.known.sizes.places.prod(axis=1).sum())
+    bed = letdown.Bed(
+        np.zeros(floors, dtype=np.int32),
+        empty_box((cells[2], cells[1], cells[0]), round(room.gap / cell), 3),
+        np.zeros((columns[1], columns[0]), dtype=np.int32),
+    )
+    return Fill(bed, (), (), 0)
 
 
-class Bed:
-    """One box while it is being filled: lowest free heights per pose, and the field of nearness."""
-
-    def __init__(self, shared: Desk, kinds: Kinds):
-        room, cell = shared.room, shared.cell
-        self.shared, self.kinds, self.height = shared, kinds, 0
-        used = [pose for some in kinds for pose in some]
-        self.floors = {pose: np.zeros(shared.forms[pose].places, dtype=np.int32) for pose in used}
-        cells = [int(np.ceil(length / cell)) for length in room.size]
-        self.field = empty_box((cells[2], cells[1], cells[0]), round(room.gap / cell), 3)
-
-    def put(self, lie: Lie, live: list[int]) -> None:
-        """Lay a piece down; only the `live` poses will be asked for later."""
-        one = self.shared.forms[lie.pose]
-        pad = one.fields.pad
-        for pose in live:
-            deep, wide = self.shared.forms[pose].fields.under.shape
-            mask = self._mask(lie.pose, pose)
-            raise_floor(self.floors[pose], mask, lie.y - pad - deep + 1, lie.x - pad - wide + 1, lie.z)
-        self.height = max(self.height, lie.z + one.height)
-        if lie.pose not in self.shared.halos:
-            self.shared.halos[lie.pose] = halo(one.mask)
-        z, y, x = self._cells(np.array([[lie.y, lie.x]]), np.array([lie.z]))[0]
-        lower_field(self.field, self.shared.halos[lie.pose], z - CAP, y - CAP, x - CAP)
-
-    def _mask(self, lying: int, coming: int) -> np.ndarray:
-        known = self.shared.masks.get((lying, coming))
-        if known is None:
-            forms = self.shared.forms
-            known = lowest(forms[lying].fields.reach, forms[coming].fields.under)
-            self.shared.masks[lying, coming] = known
-        return known
-
-    def _cells(self, places: np.ndarray, z: np.ndarray) -> np.ndarray:
-        out = np.empty((len(places), 3), dtype=np.int64)
-        out[:, 0] = np.rint(z / (1e3 * self.shared.cell))
-        out[:, 1:] = np.rint(places * (self.shared.column / self.shared.cell))
-        return out
-
-    def best(self, kind: int, rule: Rule) -> Lie | None:
-        """Snuggest low place for one copy of a part, or None if the box is full for it."""
-        forms, top = self.shared.forms, int(self.shared.room.size[2] * 1e3 + 1e-3)
-        lows = {pose: int(self.floors[pose].min()) for pose in self.kinds[kind]}
-        lows = {pose: low for pose, low in lows.items() if low + forms[pose].height <= top}
-        if not lows:
-            return None
-        base = min(low + forms[pose].height // 2 for pose, low in lows.items())
-        window = int(rule.window * self.shared.size * 1e3)
-        rated = [
-            self._rated(pose, min(low + window, top - forms[pose].height), rule)
-            for pose, low in lows.items()
-            if low + forms[pose].height // 2 <= base + window
-        ]
-        return min(rated)[1]
-
-    def _rated(self, pose: int, most: int, rule: Rule) -> tuple[float, Lie]:
-        """The best place of one pose, and its score in mm: less is better."""
-        form = self.shared.forms[pose]
-        places = np.empty((_MOST, 2), dtype=np.int64)
-        places = places[: corners(self.floors[pose], most, places)]
-        z = self.floors[pose][places[:, 0], places[:, 1]].astype(np.int64)
-        low = z + form.height / 2 + rule.growth * np.maximum(0, z + form.height - self.height)
-        cells, weight = self._cells(places, z), rule.snug * self.shared.size
-        score = low * 1e-3 + weight * self._loose(form.marks[:_ROUGH], cells)
-        if len(score) > _CLOSER:
-            few = np.argpartition(score, _CLOSER)[:_CLOSER]
-            few.sort()
-            places, z, low, cells = places[few], z[few], low[few], cells[few]
-        score = low * 1e-3 + weight * self._loose(form.marks, cells)
-        pick = int(np.argmin(score))
-        return float(score[pick]), Lie(pose, int(places[pick, 0]), int(places[pick, 1]), int(z[pick]))
-
-    def _loose(self, marks: np.ndarray, cells: np.ndarray) -> np.ndarray:
-        out = np.empty(len(cells))
-        loose(self.field, marks, cells, out)
-        return out
-
-
-def fill(
-    shared: Desk, kinds: Kinds, sequence: np.ndarray, rule: Rule, *, tick: Tick = silent
-) -> tuple[list[Lie], np.ndarray]:
-    """Fill one box with parts in the given order.
+def fill(shared: Desk, start: Fill, sequence: np.ndarray, later: np.ndarray, rule: Rule) -> Fill:
+    """Fill a box further.
 
     Parameters
     ----------
-    shared : Desk
-        Holds the forms of all poses in `kinds`.
+    start : Fill
+        The box so far; left as it is.
     sequence : ndarray
         int64 (n,): index of the part of each piece, in placing order.
+    later : ndarray
+        int64: parts of which more pieces may come after this sequence.
 
     Returns
     -------
-    list of Lie, ndarray
-        The pieces that found a place, in placing order, and the sequence of those that did not.
+    Fill
+        The fuller box; pieces that found no place are added to its `rest`.
     """
-    waiting = np.bincount(sequence, minlength=len(kinds))
-    bed = Bed(shared, [some if waiting[kind] else [] for kind, some in enumerate(kinds)])
-    lies: list[Lie] = []
-    left: list[int] = []
-    for kind in tick.over([int(kind) for kind in sequence], "placing pieces"):
-        waiting[kind] -= 1
-        lie = None if kind in left else bed.best(kind, rule)
-        if lie is None:
-            left.append(kind)
+    bed = letdown.Bed(*(part.copy() for part in start.bed))
+    lies, rest, top = list(start.lies), list(start.rest), start.top
+    micro = 1e3 * shared.size
+    scale = (shared.cell / shared.column, 1e3 * shared.cell)
+    weigh = letdown.Rule(rule.snug * micro, rule.growth, rule.window * micro, *scale)
+    ceiling, known = int(shared.room.size[2] * 1e3 + 1e-3), shared.known
+    for done, kind in enumerate(sequence.tolist()):
+        lie = (-1, 0, 0, 0)
+        if kind not in rest:
+            lie = letdown.best(shared.kinds[kind], known.sizes, bed, weigh, top, ceiling)
+        if lie[0] < 0:
+            rest.append(kind)
             continue
-        open_kinds = [other for other in range(len(kinds)) if waiting[other] and other not in left]
-        bed.put(lie, [pose for other in open_kinds for pose in kinds[other]])
-        lies.append(lie)
-    return lies, np.array(left, dtype=np.int64)
-
-
-def top(shared: Desk, lies: list[Lie]) -> int:
-    """Top of the highest piece above the room's floor [um]."""
-    return max((lie.z + shared.forms[lie.pose].height for lie in lies), default=0)
+        coming = (set(sequence[done + 1 :].tolist()) | set(later.tolist())) - set(rest)
+        live = [int(pose) for other in sorted(coming) for pose in shared.kinds[other]]
+        letdown.put(known, bed, lie, live, weigh)
+        lies.append(Lie(*lie))
+        top = max(top, lie[3] + int(known.sizes.high[lie[0]]))
+    return Fill(bed, tuple(lies), tuple(rest), top)

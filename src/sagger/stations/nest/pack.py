@@ -9,13 +9,11 @@ from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Nest, Piece
 from sagger.goods.order import Choices
 from sagger.stations.nest.check import measure
-from sagger.stations.nest.fill import Desk, Lie, Poses, desk
+from sagger.stations.nest.fill import Desk, Lie
 from sagger.stations.nest.forms import fitting
 from sagger.stations.nest.room import Room, room
-from sagger.stations.nest.search import Effort, best_fill, volume
+from sagger.stations.nest.search import best_box, volume
 from sagger.tick import Tick, silent
-
-_WIDE, _NARROW = 16.0, 40.0  # columns across a middling piece, in the first tries and the last
 
 
 def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = silent) -> Nest:
@@ -49,31 +47,20 @@ def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = 
     if not greens:
         return Nest(layouts=())
     space = room(box, choices)
-    poses = [(kind, turn) for kind, green in enumerate(greens) for turn in fitting(green, space, box.title)]
-    layouts, numbers = [], np.zeros(len(greens), dtype=np.int64)
-    for number, (shared, lies) in enumerate(_boxes(greens, poses, space, choices.seed, tick), start=1):
-        pieces = _pieces(shared, lies, numbers)
-        layouts.append(_layout(greens, box, space, pieces, number, tick))
+    turns = [(kind, turn) for kind, green in enumerate(greens) for turn in fitting(green, space, box.title)]
+    left = np.repeat(np.arange(len(greens)), [green.part.request.quantity for green in greens])
+    generator = np.random.default_rng(choices.seed)
+    layouts: list[Layout] = []
+    numbers = np.zeros(len(greens), dtype=np.int64)
+    while len(left):
+        found = best_box(greens, turns, space, left, generator, tick=tick)
+        pieces = _pieces(found.shared, found.lies, numbers)
+        layouts.append(_layout(greens, box, space, pieces, len(layouts) + 1, tick))
+        left = np.array(found.rest, dtype=np.int64)
     return Nest(layouts=tuple(layouts))
 
 
-def _boxes(
-    greens: tuple[Green, ...], poses: Poses, space: Room, seed: int, tick: Tick
-) -> list[tuple[Desk, list[Lie]]]:
-    """Boxes filled one after the other until nothing is left."""
-    wide, narrow = desk(greens, poses, space, _WIDE), desk(greens, poses, space, _NARROW)
-    left = np.repeat(np.arange(len(greens)), [green.part.request.quantity for green in greens])
-    volumes = np.array([volume(green, 0) for green in greens])
-    generator = np.random.default_rng(seed)
-    boxes: list[tuple[Desk, list[Lie]]] = []
-    while len(left):
-        found = best_fill(wide, narrow, left, volumes, generator, Effort(), tick=tick)
-        boxes.append((found.shared, found.lies))
-        left = found.rest
-    return boxes
-
-
-def _pieces(shared: Desk, lies: list[Lie], numbers: np.ndarray) -> tuple[Piece, ...]:
+def _pieces(shared: Desk, lies: tuple[Lie, ...], numbers: np.ndarray) -> tuple[Piece, ...]:
     """Pieces of one box; counts on in `numbers`, which runs over the whole order."""
     pieces = []
     for lie in lies:

@@ -1,26 +1,33 @@
-"""Many fillings of one box, wide columns first, and the best of them."""
+"""Many fillings of one box side by side: the best grow on, step by step, and the best of all is taken.
+
+After each step the boxes that hold the same pieces under the lowest surface are kept. Choosing at every step
+gains more than choosing once at the end between fillings left to luck.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
 from sagger.goods.green import Green
-from sagger.stations.nest.fill import Desk, Kinds, Lie, Rule, fill, ready, top
+from sagger.stations.nest.fill import Desk, Fill, Lie, Rule, Turns, desk, empty, fill
 from sagger.stations.nest.orders import by_chance, by_due
+from sagger.stations.nest.room import Room
 from sagger.tick import Tick, silent
+
+_WIDE, _NARROW = 16.0, 36.0  # columns across a middling piece, in the first search and the second
+_TURNS_KEPT = 6  # orientations of each part that the second search may use
 
 
 class Effort(NamedTuple):
     """How much is tried; counted, not timed, so that the same seed gives the same layout on any machine."""
 
-    work: int = 2400  # pieces placed with wide columns, over all tries
-    least: int = 3  # tries at least
-    most: int = 24  # tries at most
-    fine: int = 3  # of the best orders are tried again with narrow columns
-    poses: int = 6  # orientations of each part kept for that
+    steps: int = 24  # steps in which a box is filled
+    kept: int = 3  # boxes that grow on after each step
+    tried: int = 4  # ways in which each of them is filled further
 
 
 class Found(NamedTuple):
@@ -28,55 +35,95 @@ class Found(NamedTuple):
 
     rank: tuple[float, ...]  # volume left over [mm3], earliest due date first, then the top [um]
     shared: Desk
-    sequence: np.ndarray
-    lies: list[Lie]
-    rest: np.ndarray
+    lies: tuple[Lie, ...]  # in placing order
+    rest: tuple[int, ...]  # parts of pieces that found no place
 
 
-def best_fill(
-    wide: Desk,
-    narrow: Desk,
-    left: np.ndarray,
-    volumes: np.ndarray,
-    generator: np.random.Generator,
-    effort: Effort,
-    *,
-    tick: Tick = silent,
-) -> Found:
-    """The lowest filling that takes all pieces, else the fullest one with earlier due dates first."""
-    kinds = _kinds(wide, left)
-    ready(wide, kinds, tick=tick)
-    sizes = np.array([float(wide.forms[some[0]].mask.sum()) if some else 1.0 for some in kinds])
-    tries = int(np.clip(effort.work // len(left), effort.least, effort.most))
-    found: list[Found] = []
-    for number in range(tries):
-        sequence = by_chance(left, sizes, generator)
-        if number and all(len(one.rest) for one in found):
-            sequence = by_due(sequence, wide.greens)
-        found.append(_try(wide, kinds, sequence, volumes, tick))
-    found.sort(key=lambda one: one.rank)
-    used = Counter(lie.pose for one in found for lie in one.lies)
-    few = [sorted(sorted(some, key=lambda pose: -used[pose])[: effort.poses]) for some in kinds]
-    ready(narrow, few, tick=tick)
-    found += [_try(narrow, few, one.sequence, volumes, tick) for one in found[: effort.fine]]
-    return min(found, key=lambda one: one.rank)
-
-
-def _try(shared: Desk, kinds: Kinds, sequence: np.ndarray, volumes: np.ndarray, tick: Tick) -> Found:
-    lies, rest = fill(shared, kinds, sequence, Rule(), tick=tick)
-    due = np.array([green.part.request.due or "9999" for green in shared.greens])
-    late = [float(volumes[rest[due[rest] == date]].sum()) for date in np.unique(due)]
-    return Found((*late, float(top(shared, lies))), shared, sequence, lies, rest)
-
-
-def _kinds(shared: Desk, left: np.ndarray) -> Kinds:
-    """For each part that is left, its poses."""
+def best_box(
+    greens: tuple[Green, ...], turns: Turns, space: Room, left: np.ndarray, generator: np.random.Generator,
+    *, tick: Tick = silent,
+) -> Found:  # fmt: skip
+    """Best filling of one box with the pieces `left` (parts, one entry a piece): wide columns, then narrow."""
     wanted = set(left.tolist())
-    kinds: Kinds = [[] for _ in shared.greens]
-    for pose, (kind, _) in enumerate(shared.poses):
-        if kind in wanted:
-            kinds[kind].append(pose)
-    return kinds
+    turns = [(kind, turn) for kind, turn in turns if kind in wanted]
+    effort = _effort(len(left))
+    wide = desk(greens, turns, space, _WIDE, tick=tick)
+    tries = grown_twice(wide, left, generator, effort, tick=tick)
+    used = Counter(
+        (wide.forms[lie.pose].kind, wide.forms[lie.pose].turn) for one in tries for lie in one.lies
+    )
+    few = []
+    for kind in sorted(wanted):
+        mine = [pair for pair in turns if pair[0] == kind]
+        few += sorted(sorted(mine, key=lambda pair: -used[pair])[:_TURNS_KEPT])
+    narrow = desk(greens, few, space, _NARROW, tick=tick)
+    effort = effort._replace(kept=max(1, effort.kept // 2))
+    tries += grown_twice(narrow, left, generator, effort, tick=tick)
+    return min(tries, key=lambda one: one.rank)
+
+
+def _effort(count: int) -> Effort:
+    """More ways are tried where there are few pieces: their heights depend most on luck."""
+    return Effort(kept=int(np.clip(2000 // count, 2, 16)))
+
+
+def grown_twice(
+    shared: Desk, left: np.ndarray, generator: np.random.Generator, effort: Effort, *, tick: Tick = silent
+) -> list[Found]:
+    """Fillings with the pieces in a drawn order; if not all fit, also with earlier due dates first."""
+    sizes = np.array([float(shared.forms[some[0]].mask.sum()) if len(some) else 1.0 for some in shared.kinds])
+    sequence = by_chance(left, sizes, generator)
+    tries = grown(shared, sequence, generator, effort, tick=tick)
+    if all(one.rest for one in tries):
+        tries += grown(shared, by_due(sequence, shared.greens), generator, effort, tick=tick)
+    return tries
+
+
+def grown(
+    shared: Desk, sequence: np.ndarray, generator: np.random.Generator, effort: Effort, *, tick: Tick = silent
+) -> list[Found]:
+    """The best fillings of a box with the pieces of `sequence`, taken in steps in that order."""
+    volumes = np.array([volume(green, 0) for green in shared.greens])
+    boxes = [empty(shared)]
+    cuts = np.linspace(0, len(sequence), min(effort.steps, len(sequence)) + 1).astype(int)
+    for first, last in pairwise(cuts.tolist()):
+        block, later, share = sequence[first:last], np.unique(sequence[last:]), last / len(sequence)
+        tries = []
+        for box in boxes:
+            for number in range(effort.tried * effort.kept // len(boxes)):
+                tick.say("placing pieces", first, len(sequence))
+                mixed = generator.permutation(block) if number else block
+                tries.append(fill(shared, box, mixed, later, _rule(generator)))
+        tries.sort(key=lambda box: _promise(box, volumes, share))
+        boxes = _different(tries)[: effort.kept]
+    return [_found(shared, box, volumes) for box in boxes]
+
+
+def _rule(generator: np.random.Generator) -> Rule:
+    """The rule of placing, varied a little by chance."""
+    return Rule(snug=float(generator.uniform(1.5, 3.5)), growth=float(generator.uniform(0.5, 1.5)))
+
+
+def _promise(box: Fill, volumes: np.ndarray, share: float) -> tuple[float, float]:
+    """Volume that found no place, then height: of the mean surface at first, of the highest at the end."""
+    late = share**4
+    mean = float(box.bed.surface.mean())
+    return float(volumes[list(box.rest)].sum()), (1 - late) * mean + late * box.top
+
+
+def _different(boxes: list[Fill]) -> list[Fill]:
+    """The boxes without repetitions of the same surface."""
+    seen: dict[bytes, Fill] = {}
+    for box in boxes:
+        seen.setdefault(box.bed.surface.tobytes(), box)
+    return list(seen.values())
+
+
+def _found(shared: Desk, box: Fill, volumes: np.ndarray) -> Found:
+    due = np.array([green.part.request.due or "9999" for green in shared.greens])
+    rest = np.array(box.rest, dtype=np.int64)
+    late = [float(volumes[rest[due[rest] == date]].sum()) for date in np.unique(due)]
+    return Found((*late, float(box.top)), shared, box.lies, box.rest)
 
 
 def volume(green: Green, turn: int) -> float:

@@ -1,0 +1,179 @@
+"""Let shapes down into a box one by one: the compiled part of filling. [y, x] columns, heights in um.
+
+A bed keeps, for every pose that may still come, the lowest free height over each place, and a coarse field
+of how near the walls and the shapes already there are.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numba import njit
+
+from sagger.geometry.columns import NOTHING, Columns
+from sagger.geometry.nearness import CAP, halo, lower_field, marks
+from sagger.geometry.nofit import lowest, raise_floor
+
+_MARKS = 96  # of a shape's surface
+_ROUGH = 12  # of them are used in the first look
+_CLOSER = 96  # places of one piece that get the second look
+_MOST = 40_000  # places of one piece that get the first
+
+
+class Sizes(NamedTuple):
+    """What a compiled look needs to know of poses."""
+
+    high: np.ndarray  # int64 (k,) [um]
+    places: np.ndarray  # int64 (k, 2): columns it can be moved along y and x
+    start: np.ndarray  # int64 (k,): of its floor in the row of all floors
+    marks: np.ndarray  # int64 (k, 96, 3): points of its surface, coarse cells (z, y, x)
+
+
+class Poses(NamedTuple):
+    """Poses and, as far as needed yet, the tables of lowest heights of one over another."""
+
+    sizes: Sizes
+    fields: list[Columns]
+    masks: list[np.ndarray]  # coarse cells each fills
+    halos: dict[int, np.ndarray]
+    tables: dict[tuple[int, int], np.ndarray]
+
+
+class Bed(NamedTuple):
+    """One box while it is being filled."""
+
+    floors: np.ndarray  # int32: lowest free heights of all poses, one after the other [um]
+    field: np.ndarray  # uint8 (z, y, x): nearness, coarse cells
+    surface: np.ndarray  # int32 (ny, nx): top of what lies there, its gap included [um]
+
+
+class Rule(NamedTuple):
+    """What counts when two places are compared."""
+
+    snug: float  # [um] weight of the mean distance to what lies around, as a share of "far"
+    growth: float  # weight of added height
+    window: float  # [um] how far above the lowest place is still looked at
+    wide: float  # side of a coarse cell over that of a column
+    high: float  # side of a coarse cell [um]
+
+
+def poses(fields: list[Columns], high: np.ndarray, places: np.ndarray, masks: list[np.ndarray]) -> Poses:
+    """Poses with nothing known yet of how they lie over one another."""
+    size = places.prod(axis=1)
+    spread = np.array([np.resize(marks(mask, _MARKS), (_MARKS, 3)) for mask in masks])
+    sizes = Sizes(high.astype(np.int64), places.astype(np.int64), np.cumsum(size) - size, spread)
+    return Poses(sizes, fields, masks, {}, {})
+
+
+def table(known: Poses, lying: int, coming: int) -> np.ndarray:
+    """Lowest heights of one pose over another, made when first asked for."""
+    found = known.tables.get((lying, coming))
+    if found is None:
+        found = lowest(known.fields[lying].reach, known.fields[coming].under)
+        known.tables[lying, coming] = found
+    return found
+
+
+def put(known: Poses, bed: Bed, lie: tuple[int, int, int, int], live: list[int], rule: Rule) -> None:
+    """Lay pose, y, x, z down in the bed; only the `live` poses will be asked for later."""
+    pose, y, x, z = lie
+    pad = known.fields[pose].pad
+    for coming in live:
+        deep, wide = known.fields[coming].under.shape
+        start, (rows, cols) = known.sizes.start[coming], known.sizes.places[coming]
+        floor = bed.floors[start : start + rows * cols].reshape(rows, cols)
+        raise_floor(floor, table(known, pose, coming), y - pad - deep + 1, x - pad - wide + 1, z)
+    raise_floor(bed.surface, known.fields[pose].reach, y - pad, x - pad, z)
+    if pose not in known.halos:
+        known.halos[pose] = halo(known.masks[pose])
+    at = round(z / rule.high) - CAP, round(y / rule.wide) - CAP, round(x / rule.wide) - CAP
+    lower_field(bed.field, known.halos[pose], *at)
+
+
+@njit(cache=True, nogil=True)
+def _corners(floor: Any, most: int, out: Any, pose: int, found: int) -> int:
+    """Hollows of `floor` (rows, cols): a piece let down there lies still, and against something on two sides.
+
+    Writes pose, y, x, z of those not above `most` to out[found:] and gives the number of all found.
+    """
+    deep, wide = floor.shape
+    for y in range(deep):
+        for x in range(wide):
+            z = floor[y, x]
+            if z > most:
+                continue
+            left = floor[y, x - 1] if x > 0 else NOTHING
+            right = floor[y, x + 1] if x < wide - 1 else NOTHING
+            front = floor[y - 1, x] if y > 0 else NOTHING
+            back = floor[y + 1, x] if y < deep - 1 else NOTHING
+            if min(left, right, front, back) < z or max(left, right) == z or max(front, back) == z:
+                continue
+            if found == out.shape[0]:
+                return found
+            out[found, 0], out[found, 1], out[found, 2], out[found, 3] = pose, y, x, z
+            found += 1
+    return found
+
+
+@njit(cache=True, nogil=True)
+def _score(place: Any, s: Any, count: int, field: Any, shape: Any, rule: Any, top: int) -> float:
+    """How good one place is [um]: less is better."""
+    pose, z, total = place[0], place[3], 0
+    at = (int(z / rule.high + 0.5) * shape[1] + int(place[1] / rule.wide + 0.5)) * shape[2]
+    at += int(place[2] / rule.wide + 0.5)
+    for n in range(count):
+        total += field[
+            at + (s.marks[pose, n, 0] * shape[1] + s.marks[pose, n, 1]) * shape[2] + s.marks[pose, n, 2]
+        ]
+    low = z + 0.5 * s.high[pose] + rule.growth * max(0, z + s.high[pose] - top)
+    return float(low + rule.snug * total / (count * CAP))
+
+
+@njit(cache=True, nogil=True)
+def _places(mine: Any, s: Any, bed: Any, window: float, ceiling: int) -> Any:
+    """Hollows (n, 4) of all poses of one piece, not more than `window` above the lowest of them."""
+    base, lows = 2.0**62, np.empty(mine.shape[0], np.int64)
+    for k in range(mine.shape[0]):
+        pose = mine[k]
+        lows[k] = bed.floors[s.start[pose] : s.start[pose] + s.places[pose, 0] * s.places[pose, 1]].min()
+        if lows[k] + s.high[pose] <= ceiling:
+            base = min(base, lows[k] + 0.5 * s.high[pose])
+    places, found = np.empty((_MOST, 4), np.int64), 0
+    for k in range(mine.shape[0]):
+        pose = mine[k]
+        if lows[k] + s.high[pose] <= ceiling and lows[k] + 0.5 * s.high[pose] <= base + window:
+            rows, cols = s.places[pose, 0], s.places[pose, 1]
+            floor = bed.floors[s.start[pose] : s.start[pose] + rows * cols].reshape(rows, cols)
+            found = _corners(floor, min(lows[k] + int(window), ceiling - s.high[pose]), places, pose, found)
+    return places[:found]
+
+
+@njit(cache=True, nogil=True)
+def best(mine: Any, s: Any, bed: Any, rule: Any, top: int, ceiling: int) -> Any:
+    """Pose, y, x, z of the snuggest low place for one piece; pose -1 if there is none below the ceiling.
+
+    Parameters
+    ----------
+    mine : ndarray
+        int64: poses the piece may take.
+    s : Sizes
+        Of all poses.
+    top, ceiling : int
+        Height of the pile so far, and how far it may grow [um].
+    """
+    places = _places(mine, s, bed, rule.window, ceiling)
+    found, field, shape = places.shape[0], bed.field.ravel(), bed.field.shape
+    score = np.empty(found)
+    for k in range(found):
+        score[k] = _score(places[k], s, _ROUGH, field, shape, rule, top)
+    enough = np.partition(score, _CLOSER)[_CLOSER] if found > _CLOSER else np.inf
+    pick, least = -1, np.inf
+    for k in range(found):
+        if score[k] <= enough:
+            exact = _score(places[k], s, _MARKS, field, shape, rule, top)
+            if exact < least:
+                pick, least = k, exact
+    if pick < 0:
+        return np.int64(-1), np.int64(0), np.int64(0), np.int64(0)
+    return places[pick, 0], places[pick, 1], places[pick, 2], places[pick, 3]
