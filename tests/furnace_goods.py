@@ -24,6 +24,7 @@ from sagger.goods.shape import Shape
 from sagger.goods.shop import Shop
 from sagger.goods.stack import Stack, Tally
 from sagger.goods.timetable import Timetable
+from sagger.stations import sinter
 
 H, MM = 3600.0, 1e-3
 
@@ -203,6 +204,19 @@ def dose(**changes):
     }
     given = {"powder_in_pieces": 9.39235, "powder_lost": 1.63091, "binder": 0.589157e-3 / 1.15}
     return Dose(**(numbers | given | {"drops": 0, "drops_by_layer": np.zeros(1), "findings": ()} | changes))
+
+
+def burnt():
+    """Doses and a binder: 1 % binder by mass, as vapour of 100 g/mol and 0.03 mPa.s."""
+    kinds = {"name": "b", "title": "b", "fits": (), "hazards": ()}
+    gone = filled(Binder, kinds | {"vapour_molar_mass": 0.1, "vapour_viscosity": 3e-5})
+    return (dose(powder_in_pieces=10.0, solids_mass=0.1),), gone
+
+
+def fire(greens, card=None, oven=None, **rest):
+    """A furnace run of these pieces."""
+    doses, gone = burnt()
+    return sinter.plan(greens, doses, card or powder(), gone, oven or furnace(), **rest)
 
 
 def timetable(build=4000 * 12.0, setup=1.5 * H):

@@ -34,7 +34,8 @@ def run(
     builds = tuple(build(layout, cell, order.choices, make, draw) for layout in layouts)
     sintered = None
     if cell.furnace is not None:  # sand stops after the oven
-        sintered = make(sinter.plan, greens, cell.powder, cell.furnace)
+        doses = tuple(each.dose for each in builds)
+        sintered = make(sinter.plan, greens, doses, cell.powder, cell.binder, cell.furnace)
     quote = make(cost.quote, order, greens, builds, sintered, cell)
     return Job(
         order=order, cell=cell, parts=parts, factors=factors, builds=builds, sintered=sintered, quote=quote

@@ -90,10 +90,10 @@ def test_a_range_of_temperatures_has_no_zero_of_the_scale_in_it():
 def test_an_uncertainty_of_a_temperature_is_a_difference(tmp_path: Path):
     text = (SHIPPED / "ovens" / "box-oven.toml").read_text(encoding="utf-8")
     (tmp_path / "ovens").mkdir()
-    text = text.replace('"200 degC"', '"200 degC"\nu = "3 degC"')
+    text = text.replace('"260 degC"', '"260 degC"\nu = "3 degC"')
     (tmp_path / "ovens" / "my-oven.toml").write_text(text, encoding="utf-8")
     setting = cards.load("oven", "my-oven", [tmp_path]).temperature
-    np.testing.assert_allclose([setting.value, setting.u], [473.15, 3.0], rtol=1e-12)
+    np.testing.assert_allclose([setting.value, setting.u], [533.15, 3.0], rtol=1e-12)
 
 
 def test_furnace_uniformity_is_a_difference():

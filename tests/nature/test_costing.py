@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 import furnace_goods as hand
 from sagger.goods.order import Tolerance
 from sagger.physics import chance, money
-from sagger.stations import cost, sinter
+from sagger.stations import cost
 from sagger.stations.cost.calendar import attended
 
 FEW = settings(max_examples=20, deadline=None)
@@ -20,7 +20,7 @@ FEW = settings(max_examples=20, deadline=None)
 def quote(quantities, **changes):
     greens = tuple(hand.green(hand.part(quantity=quantity)) for quantity in quantities)
     cell = hand.cell(**changes)
-    fired = sinter.plan(greens, cell.powder, cell.furnace)
+    fired = hand.fire(greens, cell.powder, cell.furnace)
     return cost.quote(hand.order(greens), greens, (hand.build(greens),), fired, cell)
 
 
@@ -83,7 +83,7 @@ def test_unit_price_is_a_saw(quantity, price):
 
 
 def test_station_jumps_by_a_whole_run_where_one_more_piece_needs_it():
-    load = sinter.plan((hand.green(hand.part(quantity=1)),), hand.powder(), hand.furnace()).load
+    load = hand.fire((hand.green(hand.part(quantity=1)),), hand.powder(), hand.furnace()).load
     full = load.fits[0].per_tray * load.trays_per_run
 
     def runs(quantity):
@@ -107,7 +107,7 @@ def test_wider_limits_are_met_more_often(mean, u, half, more):
 def test_promise_grows_with_tolerance(one, other):
     def least(value):
         greens = (hand.green(hand.part(tolerance=Tolerance(kind="mm", value=value))),)
-        fired = sinter.plan(greens, hand.powder(), hand.furnace())
+        fired = hand.fire(greens, hand.powder(), hand.furnace())
         found = cost.quote(hand.order(greens), greens, (hand.build(greens),), fired, hand.cell())
         return min(promise.chance for promise in found.promises)
 

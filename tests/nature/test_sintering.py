@@ -6,7 +6,6 @@ from hypothesis import strategies as st
 
 import furnace_goods as hand
 from sagger.physics import arrhenius, burnout, creep, densify
-from sagger.stations import sinter
 
 FEW = settings(max_examples=15, deadline=None)
 PEAK = st.floats(1150.0, 1400.0)
@@ -15,7 +14,7 @@ HOLD = st.floats(0.0, 6.0)
 
 def fired(degc, hold, rate=5.0):
     card = hand.sintering(programme=(hand.BURN, hand.segment(rate, degc, hold)))
-    return sinter.plan((hand.green(),), hand.powder(card), hand.furnace())
+    return hand.fire((hand.green(),), hand.powder(card), hand.furnace())
 
 
 @FEW

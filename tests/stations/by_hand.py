@@ -48,9 +48,12 @@ GLYCOL = {
     "dry_time": "5 s",
     "dried_share": "54 %",
     "bed_temperature": "60 degC",
+    "oven_temperature": "200 degC",
     "cure_temperature": "180 degC",
     "cure_energy": "49.6 kJ/mol",
     "cure_t95": "1 h",
+    "vapour_molar_mass": "100 g/mol",
+    "vapour_viscosity": "0.03 mPa.s",
     "price": "80 cur/L",
 }
 HEAD = {

@@ -9,7 +9,7 @@ import pytest
 import furnace_goods as hand
 from sagger.errors import InputError, OrderError
 from sagger.goods.order import Tolerance
-from sagger.stations import cost, sinter
+from sagger.stations import cost
 from sagger.stations.cost.calendar import attended
 from sagger.stations.cost.promise import half_width_mm
 
@@ -19,7 +19,7 @@ ISO_V = ((3.0, 6.0, 0.5), (6.0, 30.0, 1.0))
 def quote(greens=None, builds=None, order=None, **changes):
     greens = greens or (hand.green(),)
     cell = hand.cell(**changes)
-    fired = sinter.plan(greens, cell.powder, cell.furnace) if cell.furnace else None
+    fired = hand.fire(greens, cell.powder, cell.furnace) if cell.furnace else None
     return cost.quote(order or hand.order(greens), greens, builds or (hand.build(greens),), fired, cell)
 
 
@@ -45,7 +45,7 @@ def test_overhead_is_on_all_but_material():
 
 def test_furnace_is_charged_by_whole_runs():
     few = quote((hand.green(hand.part(quantity=2)),))
-    fired = sinter.plan((hand.green(),), hand.powder(), hand.furnace())
+    fired = hand.fire((hand.green(),), hand.powder(), hand.furnace())
     each = fired.run * 14 / 3600 + 153 + 40
     np.testing.assert_allclose(line(few, "sinter"), each, rtol=1e-9)
 

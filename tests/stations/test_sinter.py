@@ -8,7 +8,6 @@ import pytest
 import furnace_goods as hand
 from sagger.errors import InputError
 from sagger.physics import chance, densify, shrinkage
-from sagger.stations import sinter
 from sagger.stations.sinter.trays import grid
 
 
@@ -23,7 +22,7 @@ def named(found):
 
 
 def plan(card=None, furnace=None, greens=None):
-    return sinter.plan(greens or (hand.green(),), hand.powder(card), furnace or hand.furnace())
+    return hand.fire(greens or (hand.green(),), hand.powder(card), furnace or hand.furnace())
 
 
 def test_path_runs_from_room_to_room_and_only_forward():
@@ -117,9 +116,9 @@ def test_binder_left_is_seen():
 def test_thick_wall_of_fine_powder_is_seen():
     thick = hand.green(hand.part(size=(40.0, 40.0, 40.0)))
     fine = dataclasses.replace(hand.powder(), d50=hand.fig(0.4e-6))
-    found = sinter.plan((thick,), fine, hand.furnace(shelf_height=0.1))
+    found = hand.fire((thick,), fine, hand.furnace(shelf_height=0.1))
     assert one(found, "debinding pressure").level == "look"
-    coarse = sinter.plan((thick,), hand.powder(), hand.furnace(shelf_height=0.1))
+    coarse = hand.fire((thick,), hand.powder(), hand.furnace(shelf_height=0.1))
     assert one(coarse, "debinding pressure").level == "ok"
 
 
@@ -163,4 +162,4 @@ def test_too_wide_a_piece_stops():
 
 def test_sand_is_refused():
     with pytest.raises(InputError, match="not sintered"):
-        sinter.plan((hand.green(),), hand.sand(), hand.furnace())
+        hand.fire((hand.green(),), hand.sand(), hand.furnace())

@@ -116,11 +116,9 @@ def _read(text: str) -> dict[str, Any] | None:
 
 def _whole(folder: Path, line: dict[str, Any]) -> bool:
     path = folder / line["file"]
-    return (
-        path.exists()
-        and path.stat().st_size == line["bytes"]
-        and _digest(path.read_bytes()) == line["digest"]
-    )
+    if not path.exists() or path.stat().st_size != line["bytes"]:
+        return False
+    return bool(_digest(path.read_bytes()) == line["digest"])
 
 
 def _manifest(folder: Path, what: dict[str, str], kept: list[dict[str, Any]]) -> TextIO:

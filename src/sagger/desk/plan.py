@@ -86,7 +86,9 @@ def _run(number: int, asked: Asked, into: Path, book: Ledger, tick: Tick) -> Out
 
 def _written(number: int, job: Job, into: Path) -> Outcome:
     cautions, weak = cards.cautions(job.cell), cards.weak(job.cell)
-    document = plan_view.document(job, cautions, weak, cards.sources(job.cell, card_folders()), version("sagger"))
+    document = plan_view.document(
+        job, cautions, weak, cards.sources(job.cell, card_folders()), version("sagger")
+    )
     for index, build in enumerate(job.builds):
         folder = box_folder(into, build.layout.number)
         html, pdf = traveller.sheet(job, index, cautions, weak, digest(document))

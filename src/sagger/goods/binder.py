@@ -25,7 +25,10 @@ class Binder:
     dry_time: Figure = figure("time")  # per layer
     dried_share: Figure = figure("pure")  # share of the liquid that leaves in dry_time
     bed_temperature: Figure = figure("temperature")  # of the surface while drying
+    oven_temperature: Figure = figure("temperature")  # set point for curing this binder
     cure_temperature: Figure = figure("temperature")  # the core must reach
     cure_energy: Figure = figure("molar_energy")
     cure_t95: Figure = figure("time")  # to 95 % cure at cure_temperature
+    vapour_molar_mass: Figure = figure("molar_mass")  # of what leaves in debinding
+    vapour_viscosity: Figure = figure("viscosity")  # of gas and vapour in the pores while it leaves
     price: Figure = figure("price_per_volume")

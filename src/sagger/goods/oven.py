@@ -13,7 +13,7 @@ class Oven:
     length_x: Figure = figure("length")
     length_y: Figure = figure("length")
     length_z: Figure = figure("length")
-    temperature: Figure = figure("temperature")  # set point
+    temperature: Figure = figure("temperature")  # highest set point
     ambient: Figure = figure("temperature")
     heat_transfer: Figure = figure("heat_transfer")  # at the box's faces
     cool_time: Figure = figure("time")  # until the box may be opened

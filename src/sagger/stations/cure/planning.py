@@ -26,7 +26,7 @@ def plan(layout: Layout, powder: Powder, binder: Binder, oven: Oven) -> Cured:
     layout : Layout
         How high the box is filled, and which box.
     powder, binder, oven
-        The cards.
+        The cards. The oven is set to what the binder asks for, or as high as it goes.
 
     Returns
     -------
@@ -43,8 +43,9 @@ def plan(layout: Layout, powder: Powder, binder: Binder, oven: Oven) -> Cured:
     Heat: product of slabs, `physics.conduction`. Cure: first order, `physics.curing`. Not counted: walls
     of the box, printed pieces, evaporating solvent; one run with a thermocouple in the core tells all three.
     """
-    target, set_point = binder.cure_temperature.value, oven.temperature.value
-    block = _filled(layout, powder, oven)
+    target = binder.cure_temperature.value
+    set_point = min(binder.oven_temperature.value, oven.temperature.value)
+    block = _filled(layout, powder, oven, set_point)
     core, corner = conduction.core(block), _corner(layout.box)
     at_temperature = conduction.time_to_temperature(block, core, target)
     if at_temperature == inf:
@@ -74,7 +75,7 @@ def plan(layout: Layout, powder: Powder, binder: Binder, oven: Oven) -> Cured:
     )
 
 
-def _filled(layout: Layout, powder: Powder, oven: Oven) -> conduction.Block:
+def _filled(layout: Layout, powder: Powder, oven: Oven, set_point: float) -> conduction.Block:
     """The box as filled: its floor, and powder to just above the highest piece."""
     box, packing = layout.box, powder.packing.value
     height = min(layout.height_mm * 1e-3 + box.floor_gap.value, box.length_z.value)
@@ -84,7 +85,7 @@ def _filled(layout: Layout, powder: Powder, oven: Oven) -> conduction.Block:
         volume_heat=packing * powder.solid_density.value * powder.heat_capacity.value,
         film=oven.heat_transfer.value,
         start=oven.ambient.value,
-        oven=oven.temperature.value,
+        oven=set_point,
     )
 
 

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy import ndarray
 from scipy.constants import atm
 
+from sagger.goods.binder import Binder
+from sagger.goods.dose import Dose
 from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.powder import Powder, Segment, Sintering
 from sagger.physics import burnout
 from sagger.stations.sinter.path import Path
 from sagger.units import into
-
-# No card carries these three yet; every finding that rests on them says so.
-BINDER = 0.01  # mass of binder over mass of powder [-]; assumed
-GAS_VISCOSITY = 3e-5  # [Pa.s]; assumed, nitrogen near 700 K
-VAPOUR = 0.1  # molar mass of what leaves [kg/mol]; assumed
-ASSUMED = "1 % binder by mass, vapour of 100 g/mol and 0.03 mPa.s assumed"
 
 GONE = 0.99  # share of the binder that should be gone before sintering; common practice, no source
 
@@ -54,11 +52,27 @@ def left_over(way: Path, programme: tuple[Segment, ...], gone: ndarray) -> tuple
     )
 
 
+class Residue(NamedTuple):
+    """Binder that is left in the pieces when they go into the furnace, and what it turns into."""
+
+    share: float  # mass of binder over mass of powder [-]
+    molar_mass: float  # of the vapour [kg/mol]
+    viscosity: float  # of gas and vapour in the pores [Pa.s]
+
+
+def residue(doses: tuple[Dose, ...], binder: Binder) -> Residue:
+    """What the boxes' pieces carry, on average."""
+    powder = sum(dose.powder_in_pieces for dose in doses)
+    share = sum(dose.solids_mass for dose in doses) / powder if powder else 0.0
+    return Residue(share, binder.vapour_molar_mass.value, binder.vapour_viscosity.value)
+
+
 def pressure(
-    way: Path, programme: tuple[Segment, ...], greens: tuple[Green, ...], powder: Powder, card: Sintering
+    way: Path, programme: tuple[Segment, ...], greens: tuple[Green, ...], powder: Powder, left: Residue
 ) -> tuple[Finding, ...]:
     """Gas pressure in the thickest wall while the binder leaves, against what the card allows."""
-    if not greens:
+    card = powder.sintering
+    if not greens or card is None:
         return ()
     thickest = max(greens, key=_wall)
     half = _wall(thickest) / 2
@@ -67,13 +81,13 @@ def pressure(
         card.debind_energy.value, card.debind_peak.value, card.debind_peak_rate.value
     )
     loss = burnout.loss_rate(gone, way.temperature, card.debind_energy.value, frequency)
-    source = card.green_density.value * powder.solid_density.value * BINDER * loss
+    source = card.green_density.value * powder.solid_density.value * left.share * loss
     pores = burnout.permeability(powder.d50.value, 1 - card.green_density.value)
-    flow = burnout.Flow(pores, GAS_VISCOSITY, VAPOUR)
+    flow = burnout.Flow(pores, left.viscosity, left.molar_mass)
     over = np.zeros_like(source)
     for outside, here in _surroundings(way, programme):
         over[here] = burnout.overpressure(source[here], half, way.temperature[here], flow, outside)
-    return (_judged(way, over, thickest, card),)
+    return (_judged(way, over, thickest, card, left.share),)
 
 
 def _wall(green: Green) -> float:
@@ -86,7 +100,7 @@ def _surroundings(way: Path, programme: tuple[Segment, ...]) -> list[tuple[float
     return [(0.0, vacuum), (atm, ~vacuum)]
 
 
-def _judged(way: Path, over: ndarray, green: Green, card: Sintering) -> Finding:
+def _judged(way: Path, over: ndarray, green: Green, card: Sintering, share: float) -> Finding:
     worst = int(np.argmax(over))
     limit = card.debind_overpressure
     held = bool(over[worst] <= limit.value)
@@ -95,7 +109,8 @@ def _judged(way: Path, over: ndarray, green: Green, card: Sintering) -> Finding:
         level="ok" if held else "look",
         what="debinding pressure",
         text=f"The {_wall(green) * 1e3:.1f} mm wall of {green.part.request.name} (green) sees "
-        f"{kilo:.3g} kPa at {at:.0f} °C; {limit.value / 1e3:.3g} kPa are allowed ({ASSUMED}).",
+        f"{kilo:.3g} kPa at {at:.0f} °C; {limit.value / 1e3:.3g} kPa are allowed "
+        f"({share:.2%} binder by mass).",
         value=kilo,
         limit=limit.value / 1e3,
         unit="kPa",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from sagger.errors import InputError
+from sagger.goods.binder import Binder
+from sagger.goods.dose import Dose
 from sagger.goods.furnace import Furnace
 from sagger.goods.green import Green
 from sagger.goods.powder import Powder
@@ -14,13 +16,25 @@ from sagger.stations.sinter.trays import load
 from sagger.tick import Tick, silent
 
 
-def plan(greens: tuple[Green, ...], powder: Powder, furnace: Furnace, *, tick: Tick = silent) -> Sintered:
+def plan(
+    greens: tuple[Green, ...],
+    doses: tuple[Dose, ...],
+    powder: Powder,
+    binder: Binder,
+    furnace: Furnace,
+    *,
+    tick: Tick = silent,
+) -> Sintered:
     """What the furnace will do to the pieces, and how many runs that takes.
 
     Parameters
     ----------
     greens : tuple of Green
         Parts at green size; `part.request.quantity` copies of each.
+    doses : tuple of Dose
+        Of all boxes: they say how much binder has to leave.
+    binder : Binder
+        What it turns into when it leaves.
     powder : Powder
         Its sintering card holds programme, densification and burnout.
     furnace : Furnace
@@ -63,7 +77,7 @@ def plan(greens: tuple[Green, ...], powder: Powder, furnace: Furnace, *, tick: T
         findings=(
             *limits,
             *debind.left_over(way, programme, gone),
-            *debind.pressure(way, programme, greens, powder, card),
+            *debind.pressure(way, programme, greens, powder, debind.residue(doses, binder)),
             against_card(found, card),
             *too_large,
         ),
