@@ -22,22 +22,48 @@ _MOST = 40_000  # places of one piece that get the first
 
 
 class Sizes(NamedTuple):
-    """What a compiled look needs to know of poses."""
+    """What the compiled part needs to know of poses."""
 
     high: np.ndarray  # int64 (k,) [um]
     places: np.ndarray  # int64 (k, 2): columns it can be moved along y and x
     start: np.ndarray  # int64 (k,): of its floor in the row of all floors
+    under: np.ndarray  # int64 (k, 2): columns of its underside along y and x
+    reach: np.ndarray  # int64 (k, 2): columns of its reach
+    pad: int  # columns the reach goes beyond the underside
     marks: np.ndarray  # int64 (k, 96, 3): points of its surface, coarse cells (z, y, x)
+    table: np.ndarray  # int64 (k, k): start of the table of [lying, coming] in the pool, -1 if not made yet
 
 
-class Poses(NamedTuple):
-    """Poses and, as far as needed yet, the tables of lowest heights of one over another."""
+class Poses:
+    """Poses and, as far as needed yet, the tables of lowest heights of one over another, in one pool."""
 
-    sizes: Sizes
-    fields: list[Columns]
-    masks: list[np.ndarray]  # coarse cells each fills
-    halos: dict[int, np.ndarray]
-    tables: dict[tuple[int, int], np.ndarray]
+    def __init__(self, fields: list[Columns], high: np.ndarray, places: np.ndarray, masks: list[np.ndarray]):
+        size = places.prod(axis=1)
+        self.fields, self.masks = fields, masks
+        self.sizes = Sizes(
+            high=high.astype(np.int64),
+            places=places.astype(np.int64),
+            start=np.cumsum(size) - size,
+            under=np.array([one.under.shape for one in fields], dtype=np.int64),
+            reach=np.array([one.reach.shape for one in fields], dtype=np.int64),
+            pad=fields[0].pad,
+            marks=np.array([np.resize(marks(mask, _MARKS), (_MARKS, 3)) for mask in masks]),
+            table=np.full((len(fields), len(fields)), -1, dtype=np.int64),
+        )
+        self.halos: dict[int, np.ndarray] = {}
+        self.pool, self._used = np.empty(1 << 20, dtype=np.int32), 0
+
+    def know(self, lying: int, coming: np.ndarray) -> None:
+        """Make the tables of one lying pose that are missing."""
+        for pose in coming[self.sizes.table[lying, coming] < 0]:
+            made = lowest(self.fields[lying].reach, self.fields[pose].under).ravel()
+            if self._used + made.size > self.pool.size:
+                larger = np.empty(2 * self.pool.size + made.size, dtype=np.int32)
+                larger[: self._used] = self.pool[: self._used]
+                self.pool = larger
+            self.pool[self._used : self._used + made.size] = made
+            self.sizes.table[lying, pose] = self._used
+            self._used += made.size
 
 
 class Bed(NamedTuple):
@@ -58,37 +84,30 @@ class Rule(NamedTuple):
     high: float  # side of a coarse cell [um]
 
 
-def poses(fields: list[Columns], high: np.ndarray, places: np.ndarray, masks: list[np.ndarray]) -> Poses:
-    """Poses with nothing known yet of how they lie over one another."""
-    size = places.prod(axis=1)
-    spread = np.array([np.resize(marks(mask, _MARKS), (_MARKS, 3)) for mask in masks])
-    sizes = Sizes(high.astype(np.int64), places.astype(np.int64), np.cumsum(size) - size, spread)
-    return Poses(sizes, fields, masks, {}, {})
-
-
-def table(known: Poses, lying: int, coming: int) -> np.ndarray:
-    """Lowest heights of one pose over another, made when first asked for."""
-    found = known.tables.get((lying, coming))
-    if found is None:
-        found = lowest(known.fields[lying].reach, known.fields[coming].under)
-        known.tables[lying, coming] = found
-    return found
-
-
-def put(known: Poses, bed: Bed, lie: tuple[int, int, int, int], live: list[int], rule: Rule) -> None:
-    """Lay pose, y, x, z down in the bed; only the `live` poses will be asked for later."""
+def put(known: Poses, bed: Bed, lie: tuple[int, int, int, int], live: np.ndarray, rule: Rule) -> None:
+    """Lay pose, y, x, z down in the bed; only the `live` poses (int64) will be asked for later."""
     pose, y, x, z = lie
-    pad = known.fields[pose].pad
-    for coming in live:
-        deep, wide = known.fields[coming].under.shape
-        start, (rows, cols) = known.sizes.start[coming], known.sizes.places[coming]
-        floor = bed.floors[start : start + rows * cols].reshape(rows, cols)
-        raise_floor(floor, table(known, pose, coming), y - pad - deep + 1, x - pad - wide + 1, z)
-    raise_floor(bed.surface, known.fields[pose].reach, y - pad, x - pad, z)
+    known.know(pose, live)
+    _raise_all(bed.floors, known.sizes, known.pool, pose, y, x, z, live)
+    raise_floor(bed.surface, known.fields[pose].reach, y - known.sizes.pad, x - known.sizes.pad, z)
     if pose not in known.halos:
         known.halos[pose] = halo(known.masks[pose])
     at = round(z / rule.high) - CAP, round(y / rule.wide) - CAP, round(x / rule.wide) - CAP
     lower_field(bed.field, known.halos[pose], *at)
+
+
+@njit(cache=True, nogil=True)
+def _raise_all(floors: Any, s: Any, pool: Any, pose: int, y: int, x: int, z: int, live: Any) -> None:
+    """Raise the floors of all live poses by one pose that lies at y, x, z."""
+    for k in range(live.shape[0]):
+        coming = live[k]
+        rows, cols = s.places[coming, 0], s.places[coming, 1]
+        floor = floors[s.start[coming] : s.start[coming] + rows * cols].reshape(rows, cols)
+        deep = s.reach[pose, 0] + s.under[coming, 0] - 1
+        wide = s.reach[pose, 1] + s.under[coming, 1] - 1
+        first = s.table[pose, coming]
+        mask = pool[first : first + deep * wide].reshape(deep, wide)
+        raise_floor(floor, mask, y - s.pad - s.under[coming, 0] + 1, x - s.pad - s.under[coming, 1] + 1, z)
 
 
 @njit(cache=True, nogil=True)

@@ -71,7 +71,7 @@ def desk(greens: tuple[Green, ...], turns: Turns, room: Room, fine: float, *, ti
         np.array([n for n, one in enumerate(forms) if one.kind == kind], dtype=np.int64)
         for kind in range(len(greens))
     ]
-    known = letdown.poses(
+    known = letdown.Poses(
         [one.fields for one in forms],
         np.array([one.height for one in forms]),
         np.array([one.places for one in forms]),
@@ -125,8 +125,8 @@ def fill(shared: Desk, start: Fill, sequence: np.ndarray, later: np.ndarray, rul
             rest.append(kind)
             continue
         coming = (set(sequence[done + 1 :].tolist()) | set(later.tolist())) - set(rest)
-        live = [int(pose) for other in sorted(coming) for pose in shared.kinds[other]]
-        letdown.put(known, bed, lie, live, weigh)
+        live = [shared.kinds[other] for other in sorted(coming)]
+        letdown.put(known, bed, lie, np.concatenate(live) if live else shared.kinds[0][:0], weigh)
         lies.append(Lie(*lie))
         top = max(top, lie[3] + int(known.sizes.high[lie[0]]))
     return Fill(bed, tuple(lies), tuple(rest), top)

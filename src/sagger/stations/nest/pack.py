@@ -11,6 +11,7 @@ from sagger.goods.order import Choices
 from sagger.stations.nest.check import measure
 from sagger.stations.nest.fill import Desk, Lie
 from sagger.stations.nest.forms import fitting
+from sagger.stations.nest.improve import improved
 from sagger.stations.nest.room import Room, room
 from sagger.stations.nest.search import best_box, volume
 from sagger.tick import Tick, silent
@@ -54,6 +55,7 @@ def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = 
     numbers = np.zeros(len(greens), dtype=np.int64)
     while len(left):
         found = best_box(greens, turns, space, left, generator, tick=tick)
+        found = improved(found, choices.seed, tick=tick)
         pieces = _pieces(found.shared, found.lies, numbers)
         layouts.append(_layout(greens, box, space, pieces, len(layouts) + 1, tick))
         left = np.array(found.rest, dtype=np.int64)

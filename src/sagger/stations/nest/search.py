@@ -18,7 +18,7 @@ from sagger.stations.nest.orders import by_chance, by_due
 from sagger.stations.nest.room import Room
 from sagger.tick import Tick, silent
 
-_WIDE, _NARROW = 16.0, 36.0  # columns across a middling piece, in the first search and the second
+_WIDE, _NARROW = 16.0, 28.0  # columns across a middling piece, in the first search and the second
 _TURNS_KEPT = 6  # orientations of each part that the second search may use
 
 
@@ -43,7 +43,7 @@ def best_box(
     greens: tuple[Green, ...], turns: Turns, space: Room, left: np.ndarray, generator: np.random.Generator,
     *, tick: Tick = silent,
 ) -> Found:  # fmt: skip
-    """Best filling of one box with the pieces `left` (parts, one entry a piece): wide columns, then narrow."""
+    """Best filling of one box with the pieces `left` (their parts): over wide columns, then narrow ones."""
     wanted = set(left.tolist())
     turns = [(kind, turn) for kind, turn in turns if kind in wanted]
     effort = _effort(len(left))
@@ -64,7 +64,7 @@ def best_box(
 
 def _effort(count: int) -> Effort:
     """More ways are tried where there are few pieces: their heights depend most on luck."""
-    return Effort(kept=int(np.clip(2000 // count, 2, 16)))
+    return Effort(kept=int(np.clip(800 // count, 2, 12)))
 
 
 def grown_twice(
@@ -85,7 +85,8 @@ def grown(
     """The best fillings of a box with the pieces of `sequence`, taken in steps in that order."""
     volumes = np.array([volume(green, 0) for green in shared.greens])
     boxes = [empty(shared)]
-    cuts = np.linspace(0, len(sequence), min(effort.steps, len(sequence)) + 1).astype(int)
+    steps = int(np.clip(len(sequence) // 6, 1, effort.steps))
+    cuts = np.linspace(0, len(sequence), steps + 1).astype(int)
     for first, last in pairwise(cuts.tolist()):
         block, later, share = sequence[first:last], np.unique(sequence[last:]), last / len(sequence)
         tries = []

@@ -1,0 +1,310 @@
+"""Take overlaps out of a pile of shapes by moving one at a time, under a ceiling that comes down.
+
+Two shapes whose columns meet must lie one above the other; how far they are from that is their overlap, the
+smaller of what the upper or the lower would have to give way. Heights are int64 micrometres.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numba import njit
+
+from sagger.geometry.letdown import Poses
+from sagger.geometry.nofit import CLEAR
+
+_MANY = 512  # neighbours of one shape that can be looked at
+
+
+class Tables(NamedTuple):
+    """Lowest heights of every pose over every other, in one row, and the sizes to find them by."""
+
+    pool: np.ndarray  # int32
+    start: np.ndarray  # int64 (k, k): of the table of [lying, coming] in `pool`
+    reach: np.ndarray  # int64 (k, 2): columns of the reach along y and x
+    under: np.ndarray  # int64 (k, 2): columns of the underside
+    pad: int
+    high: np.ndarray  # int64 (k,): heights [um]
+    places: np.ndarray  # int64 (k, 2): columns a pose can be moved along y and x
+
+
+class Allowed(NamedTuple):
+    """Which poses each shape may take, and whether it may move at all."""
+
+    kind: np.ndarray  # int64 (n,)
+    first: np.ndarray  # int64 (kinds + 1,): shapes of kind k may take poses[first[k] : first[k + 1]]
+    poses: np.ndarray  # int64
+    free: np.ndarray  # bool (n,)
+
+
+class Plan(NamedTuple):
+    """How the ceiling comes down."""
+
+    step: float  # share of the height by which the ceiling lies below the best top
+    tries: int  # places drawn a move
+    rounds: int
+    seed: int  # the same seed gives the same moves
+
+
+class Pile(NamedTuple):
+    """Shapes where they lie, overlaps allowed; arrays of one entry a shape, changed in place."""
+
+    pose: np.ndarray  # int64
+    y: np.ndarray  # int64, column
+    x: np.ndarray  # int64, column
+    z: np.ndarray  # int64 [um]
+    weight: np.ndarray  # float64 (n, n), symmetric: how much the overlap of a pair counts
+
+
+def tables(known: Poses, used: np.ndarray) -> Tables:
+    """Tables of all pairs of the `used` poses (int64)."""
+    for pose in used:
+        known.know(int(pose), used)
+    s = known.sizes
+    return Tables(known.pool, s.table, s.reach, s.under, s.pad, s.high, s.places)
+
+
+@njit(cache=True, nogil=True)
+def above(t: Any, lying: int, coming: int, dy: int, dx: int) -> int:
+    """Lowest height of one pose over another at this offset of columns [um], below `CLEAR` if they miss."""
+    row = dy + t.pad + t.under[coming, 0] - 1
+    col = dx + t.pad + t.under[coming, 1] - 1
+    wide = t.reach[lying, 1] + t.under[coming, 1] - 1
+    if row < 0 or col < 0 or col >= wide or row >= t.reach[lying, 0] + t.under[coming, 0] - 1:
+        return 2 * CLEAR
+    return int(t.pool[t.start[lying, coming] + row * wide + col])
+
+
+@njit(cache=True, nogil=True)
+def overlap(t: Any, p: Any, a: int, b: int) -> int:
+    """What one of the pair would have to give way, up or down [um]; 0 if they do not overlap."""
+    dy, dx = p.y[b] - p.y[a], p.x[b] - p.x[a]
+    up = above(t, p.pose[a], p.pose[b], dy, dx)
+    down = above(t, p.pose[b], p.pose[a], -dy, -dx)
+    if up < CLEAR or down < CLEAR:
+        return 0
+    dz = p.z[b] - p.z[a]
+    return int(max(0, min(up - dz, down + dz)))
+
+
+@njit(cache=True, nogil=True)
+def _bands(t: Any, p: Any, who: int, place: Any, bands: Any) -> int:
+    """For each neighbour under or over a place: heights at which a shape would overlap it, and its weight."""
+    count = 0
+    for j in range(p.pose.shape[0]):
+        if j == who or count == bands.shape[0]:
+            continue
+        up = above(t, p.pose[j], place[0], place[1] - p.y[j], place[2] - p.x[j])
+        if up < CLEAR:
+            continue
+        down = above(t, place[0], p.pose[j], p.y[j] - place[1], p.x[j] - place[2])
+        if down >= CLEAR:
+            bands[count, 0], bands[count, 1], bands[count, 2] = p.z[j] - down, p.z[j] + up, p.weight[who, j]
+            count += 1
+    return count
+
+
+@njit(cache=True, nogil=True)
+def _rate(t: Any, p: Any, who: int, place: Any, ceiling: int, best: float, bands: Any) -> float:
+    """Least weighted overlap of a shape over the place (pose, y, x, z), inf if above `best`; sets its z."""
+    top = ceiling - t.high[place[0]]
+    count = _bands(t, p, who, place, bands) if top >= 0 else -2
+    found = np.inf
+    for k in range(-2, 2 * count):
+        z = 0.0 if k == -2 else top if k == -1 else bands[k // 2, k % 2]
+        if z < 0 or z > top:
+            continue
+        cost = z * 1e-7
+        for j in range(count):
+            if bands[j, 0] < z < bands[j, 1]:
+                cost += bands[j, 2] * min(bands[j, 1] - z, z - bands[j, 0])
+                if cost >= best or cost >= found:
+                    break
+        if cost < found and cost < best:
+            found, place[3] = cost, int(z)
+    return found
+
+
+@njit(cache=True, nogil=True)
+def _draw(t: Any, p: Any, who: int, mine: Any, k: int, place: Any) -> None:
+    """A place by lot: anywhere in the box for even k, near where the shape lies for odd."""
+    pose = mine[np.random.randint(mine.shape[0])] if k % 4 < 2 else p.pose[who]
+    y, x = np.random.randint(t.places[pose, 0]), np.random.randint(t.places[pose, 1])
+    if k % 2:
+        span = 1 + int(4.0 * np.exp(np.random.random() * 2.5))
+        y = min(max(p.y[who] + np.random.randint(-span, span + 1), 0), t.places[pose, 0] - 1)
+        x = min(max(p.x[who] + np.random.randint(-span, span + 1), 0), t.places[pose, 1] - 1)
+    place[0], place[1], place[2] = pose, y, x
+
+
+@njit(cache=True, nogil=True)
+def _slide(t: Any, p: Any, who: int, place: Any, ceiling: int, best: float, bands: Any) -> None:
+    """Move a place along x and y as long as that lessens the overlap, in ever shorter steps."""
+    step, other = 4, place.copy()
+    while step > 0:
+        moved = False
+        for k in range(4):
+            other[:] = place
+            other[1 + k // 2] += step if k % 2 else -step
+            if other[1] < 0 or other[2] < 0:
+                continue
+            if other[1] >= t.places[place[0], 0] or other[2] >= t.places[place[0], 1]:
+                continue
+            cost = _rate(t, p, who, other, ceiling, best, bands)
+            if cost < best:
+                best, moved = cost, True
+                place[:] = other
+        if not moved:
+            step //= 2
+
+
+@njit(cache=True, nogil=True)
+def _move(t: Any, p: Any, who: int, mine: Any, ceiling: int, tries: int, bands: Any) -> None:
+    """Give one shape the place with the least overlap among some drawn by lot, then slide it downhill."""
+    place, other = np.array((p.pose[who], p.y[who], p.x[who], p.z[who])), np.zeros(4, np.int64)
+    best = _rate(t, p, who, place, ceiling, np.inf, bands)
+    for k in range(tries):
+        _draw(t, p, who, mine, k, other)
+        cost = _rate(t, p, who, other, ceiling, best, bands)
+        if cost < best:
+            best = cost
+            place[:] = other
+    _slide(t, p, who, place, ceiling, best, bands)
+    p.pose[who], p.y[who], p.x[who], p.z[who] = place[0], place[1], place[2], place[3]
+
+
+@njit(cache=True, nogil=True)
+def total(t: Any, p: Any, own: Any) -> int:
+    """Sum of overlaps over all pairs [um]; `own` gets the sum of each shape."""
+    own[:] = 0
+    for a in range(p.pose.shape[0]):
+        for b in range(a):
+            much = overlap(t, p, a, b)
+            own[a] += much
+            own[b] += much
+    return int(own.sum() // 2)
+
+
+@njit(cache=True, nogil=True)
+def _reweigh(t: Any, p: Any) -> None:
+    """Pairs that overlap count more from now on, the worst the most; the others are slowly forgiven."""
+    worst = 1
+    for a in range(p.pose.shape[0]):
+        for b in range(a):
+            worst = max(worst, overlap(t, p, a, b))
+    for a in range(p.pose.shape[0]):
+        for b in range(a):
+            much = overlap(t, p, a, b)
+            grown = (
+                p.weight[a, b] * (1.2 + 0.8 * much / worst) if much > 0 else max(1.0, p.weight[a, b] * 0.95)
+            )
+            p.weight[a, b] = p.weight[b, a] = min(grown, 1e6)
+
+
+@njit(cache=True, nogil=True)
+def _order(t: Any, p: Any, over: Any, under: Any, order: Any) -> bool:
+    """Order in which shapes can be let down, overlapping pairs going the shorter way; False if in a ring."""
+    count, done = p.pose.shape[0], 0
+    over[:], under[:] = False, 0
+    for a in range(count):
+        for b in range(a):
+            dy, dx = p.y[b] - p.y[a], p.x[b] - p.x[a]
+            up = above(t, p.pose[a], p.pose[b], dy, dx)
+            down = above(t, p.pose[b], p.pose[a], -dy, -dx)
+            if up >= CLEAR and down >= CLEAR:
+                dz = p.z[b] - p.z[a]
+                b_on_top = up - dz <= down + dz
+                over[a, b], over[b, a] = b_on_top, not b_on_top
+                under[b if b_on_top else a] += 1
+    for a in range(count):
+        if under[a] == 0:
+            order[done] = a
+            done += 1
+    k = 0
+    while k < done:
+        for b in range(count):
+            if over[order[k], b]:
+                under[b] -= 1
+                if under[b] == 0:
+                    order[done] = b
+                    done += 1
+        k += 1
+    return bool(done == count)
+
+
+@njit(cache=True, nogil=True)
+def settle(t: Any, p: Any, free: Any, z: Any, order: Any) -> int:
+    """Top of the pile [um] when every shape is let down as far as those under it allow; -1 if it cannot be.
+
+    `z` (n,) gets the heights and `order` (n,) the order in which shapes can be let down. Fixed shapes stay.
+    """
+    count = p.pose.shape[0]
+    over, under = np.empty((count, count), np.bool_), np.empty(count, np.int64)
+    if not _order(t, p, over, under, order):
+        return -1
+    top = 0
+    for k in range(count):
+        a = order[k]
+        low = 0
+        for m in range(k):
+            b = order[m]
+            if over[b, a]:
+                low = max(low, z[b] + above(t, p.pose[b], p.pose[a], p.y[a] - p.y[b], p.x[a] - p.x[b]))
+        if not free[a]:
+            if low > p.z[a]:
+                return -1
+            low = p.z[a]
+        z[a] = low
+        top = max(top, low + t.high[p.pose[a]])
+    return top
+
+
+@njit(cache=True, nogil=True)
+def _lower(t: Any, p: Any, free: Any, ceiling: int) -> None:
+    """Press every free shape under the ceiling."""
+    for a in range(p.pose.shape[0]):
+        if free[a]:
+            p.z[a] = min(p.z[a], ceiling - t.high[p.pose[a]])
+
+
+@njit(cache=True, nogil=True)
+def squeeze(t: Any, p: Any, best: Any, top: int, may: Any, plan: Any) -> int:
+    """Bring the top of a pile down; the new top [um].
+
+    Each round moves every overlapping shape once under a ceiling below the best top so far, then lets the
+    whole pile settle: what stands free of overlap and lower than before becomes the new `best`.
+
+    Parameters
+    ----------
+    t, p, best : Tables, Pile, Pile
+        `p` and `best` are changed in place; `best` is free of overlap, with top `top`.
+    may, plan : Allowed, Plan
+        What shapes may do, and how long they are moved.
+
+    Source
+    ------
+    Overlap removal under a falling height with growing weights on stubborn pairs: guided local search
+    after Egeblad, Nielsen and Brazil, Comput. Geom. 42 (2009) 269, with lowest heights instead of volumes.
+    """
+    np.random.seed(plan.seed)
+    count = p.pose.shape[0]
+    bands, own = np.empty((_MANY, 3)), np.zeros(count, np.int64)
+    z, order = np.zeros(count, np.int64), np.zeros(count, np.int64)
+    ceiling = int(top * (1.0 - plan.step))
+    for _ in range(plan.rounds):
+        _lower(t, p, may.free, ceiling)
+        total(t, p, own)
+        for a in np.random.permutation(count):
+            if may.free[a] and (own[a] > 0 or p.z[a] < 0):  # below 0: too tall as it stands
+                mine = may.poses[may.first[may.kind[a]] : may.first[may.kind[a] + 1]]
+                _move(t, p, a, mine, ceiling, plan.tries, bands)
+        new = settle(t, p, may.free, z, order)
+        if 0 <= new < top:
+            top = new
+            best.pose[:], best.y[:], best.x[:], best.z[:] = p.pose, p.y, p.x, z
+            if total(t, p, own) == 0:
+                p.z[:] = z
+            ceiling = min(ceiling, int(top * (1.0 - plan.step)))
+        _reweigh(t, p)
+    return top
