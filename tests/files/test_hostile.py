@@ -12,6 +12,8 @@ import trimesh
 from sagger.errors import PartFileError
 from sagger.files import guarded, read_part
 
+pytestmark = pytest.mark.slow
+
 PARTS = Path(__file__).parents[3] / "shared" / "parts"
 STL = trimesh.creation.icosphere(2, 10).export(file_type="stl")
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"

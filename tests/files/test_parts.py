@@ -15,6 +15,8 @@ from sagger.files.parts import format_of
 from sagger.files.step import unit as step_unit
 from sagger.geometry import mesh
 
+pytestmark = pytest.mark.slow
+
 shapes = SimpleNamespace(**runpy.run_path(str(Path(__file__).parents[1] / "part_shapes.py")))
 BOX = trimesh.creation.box((10, 20, 30))
 

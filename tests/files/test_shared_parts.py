@@ -12,6 +12,8 @@ from sagger.files import read_part
 from sagger.geometry import mesh
 from sagger.geometry.heal import heal
 
+pytestmark = pytest.mark.slow
+
 PARTS = Path(__file__).parents[3] / "shared" / "parts"
 STEP = ["featuretype.STEP", "nist_ctc_01_asme1_ap242-e1.stp", "nist_ftc_07_asme1_ap242-e2.stp"]
 

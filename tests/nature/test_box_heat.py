@@ -17,6 +17,8 @@ from sagger.physics.box_heat_march import factored, march, step
 from sagger.physics.box_heat_propose import Limits, _answer, propose, temperatures
 from sagger.tick import Tick
 
+pytestmark = pytest.mark.slow
+
 STEEL_BED, PIECE = Material(0.2, 2.385e6), Material(0.6, 2.7e6)  # science/powder_print_cure.md, section 6.1
 START, OVEN, TARGET = 298.15, 473.15, 453.15
 PHENOLIC = Kinetics(49.6e3, TARGET, curing.first_order_rate(3600.0))

@@ -14,6 +14,8 @@ from sagger.physics import chance, money
 from sagger.stations import cost
 from sagger.stations.cost.calendar import attended
 
+pytestmark = pytest.mark.slow
+
 FEW = settings(max_examples=20, deadline=None)
 
 

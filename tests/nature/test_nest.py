@@ -4,12 +4,15 @@ import runpy
 from pathlib import Path
 
 import numpy as np
+import pytest
 import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sagger.goods.order import Choices
 from sagger.stations import nest
+
+pytestmark = pytest.mark.slow
 
 HAND = runpy.run_path(str(Path(__file__).parents[1] / "nest_shapes.py"))
 FIXED, TURNS, UPRIGHT, angle, box, brick, green, least_gap = (

@@ -21,6 +21,8 @@ from sagger.stations.intake.fit import oversize
 from sagger.stations.intake.turns import rotation
 from sagger.tick import Tick
 
+pytestmark = pytest.mark.slow
+
 shapes = SimpleNamespace(**runpy.run_path(str(Path(__file__).parents[1] / "part_shapes.py")))
 PARTS = Path(__file__).parents[3] / "shared" / "parts"
 CELL = shapes.cell()

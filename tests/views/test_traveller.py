@@ -20,6 +20,8 @@ from sagger.views import traveller
 from sagger.views.bed import png
 from sagger.views.traveller import Pictures
 
+pytestmark = pytest.mark.slow
+
 DIGEST = "0123456789abcdef" * 2
 CAUTIONS = [
     Caution(

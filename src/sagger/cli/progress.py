@@ -14,7 +14,7 @@ import click
 
 from sagger.tick import Report, Tick
 
-QUIET_S = 5.0  # between lines of the same work where there is no terminal
+QUIET_S = 5.0  # between lines where there is no terminal
 
 
 @contextmanager
@@ -53,13 +53,14 @@ def _bar() -> Iterator[Report]:
 
 @contextmanager
 def _lines() -> Iterator[Report]:
-    said, at = "", 0.0
+    at = time.monotonic()
 
     def report(doing: str, done: int, total: int) -> None:
-        nonlocal said, at
+        # What is over within a few seconds is not worth a line.
+        nonlocal at
         now = time.monotonic()
-        if doing != said or now - at >= QUIET_S:
-            said, at = doing, now
+        if now - at >= QUIET_S:
+            at = now
             click.echo(f"{doing} {done}/{total}" if total else doing, err=True)
 
     yield report

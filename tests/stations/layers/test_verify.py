@@ -1,12 +1,15 @@
 """Export, read back, compare: what is right passes, what was spoilt is found."""
 
 import numpy as np
+import pytest
 import trimesh
 
 from sagger.files import tiff
 from sagger.geometry import raster
 from sagger.stations import layers
 from sagger.stations.layers.verify import verify
+
+pytestmark = pytest.mark.slow
 
 
 def exported(stack):
