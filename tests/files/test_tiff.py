@@ -10,9 +10,15 @@ from PIL import Image
 from sagger.errors import InputError
 from sagger.files import tiff
 from sagger.geometry import raster
+from sagger.stations.layers import Sheet
 
 PITCH = (25.4 / 1200, 25.4 / 400)
 WIDTHS = [1, 2, 7, 8, 9, 31, 32, 33, 63, 64, 65, 70, 127, 128, 1728, 2559, 2560, 2561, 5121]
+
+
+def as_shown(data):
+    """What a viewer that honours the orientation tag shows, row 0 at the top."""
+    return np.asarray(Image.open(io.BytesIO(data)))
 
 
 def patterns(rows, columns, seed):
@@ -29,7 +35,7 @@ def patterns(rows, columns, seed):
 def test_two_readers_see_the_drops(columns, compression):
     for image in patterns(9, columns, columns):
         data = tiff.encode(raster.from_image(image), pitch_mm=PITCH, compression=compression)
-        np.testing.assert_array_equal(np.asarray(Image.open(io.BytesIO(data))), ~image)  # shown: drop = black
+        np.testing.assert_array_equal(as_shown(data), ~image[::-1])  # seen from above, drop = black
         np.testing.assert_array_equal(
             tifffile.imread(io.BytesIO(data)).astype(bool), image
         )  # stored: drop = 1
@@ -63,8 +69,8 @@ def glyph():
 @pytest.mark.parametrize(("polarity", "dark"), [("black is drop", True), ("white is drop", False)])
 def test_polarity_is_what_a_viewer_shows(polarity, dark):
     data = tiff.encode(raster.from_image(glyph()), pitch_mm=PITCH, polarity=polarity)
-    shown = np.asarray(Image.open(io.BytesIO(data)))
-    np.testing.assert_array_equal(shown, ~glyph() if dark else glyph())
+    upright = glyph()[::-1]
+    np.testing.assert_array_equal(as_shown(data), ~upright if dark else upright)
     np.testing.assert_array_equal(tiff.decode(data).levels, glyph())
     assert tiff.decode(data).polarity == polarity
 
@@ -72,10 +78,53 @@ def test_polarity_is_what_a_viewer_shows(polarity, dark):
 def test_resolution_and_place_are_told():
     image = Image.open(io.BytesIO(tiff.encode(raster.from_image(glyph()), pitch_mm=PITCH, text="layer 7")))
     assert image.info["dpi"] == (1200.0, 400.0)
-    assert image.tag_v2[270] == "layer 7; row 0 at y = 0, column 0 at x = 0"
+    assert image.tag_v2[270] == "layer 7; rows from low y up, columns from low x"
     np.testing.assert_allclose(
         tiff.decode(tiff.encode(raster.from_image(glyph()), pitch_mm=PITCH)).pitch_mm, PITCH
     )
+
+
+@pytest.mark.parametrize("compression", ["g4", "deflate"])
+@pytest.mark.parametrize("first_row", ["y low", "y high"])
+def test_a_viewer_shows_the_layer_from_above_whichever_row_is_first(first_row, compression):
+    data = tiff.encode(
+        raster.from_image(glyph()), pitch_mm=PITCH, compression=compression, first_row=first_row
+    )
+    stored = tifffile.imread(io.BytesIO(data)).astype(bool)  # this reader does not turn what it reads
+    np.testing.assert_array_equal(stored, glyph() if first_row == "y low" else glyph()[::-1])
+    np.testing.assert_array_equal(as_shown(data), ~glyph()[::-1])
+    np.testing.assert_array_equal(tiff.decode(data).levels, glyph())
+
+
+@pytest.mark.parametrize("first_row", ["y low", "y high"])
+def test_grey_levels_may_begin_at_either_side(first_row):
+    levels = np.arange(24, dtype=np.uint8).reshape(4, 6) % 4
+    data = tiff.encode_levels(packed(levels, 2), 6, 2, pitch_mm=PITCH, first_row=first_row)
+    np.testing.assert_array_equal(
+        tifffile.imread(io.BytesIO(data)), levels if first_row == "y low" else levels[::-1]
+    )
+    np.testing.assert_array_equal(tiff.decode(data).levels, levels)
+
+
+def test_masked_drops_can_be_coded_as_runs_if_asked():
+    image = np.random.default_rng(8).random((6, 21)) < 0.5
+    bits = np.packbits(image, axis=1)
+    masked = Sheet(
+        runs=raster.from_image(np.ones((6, 21), bool)),
+        fields=(),
+        bits=1,
+        packed=bits,
+        drops=int(image.sum()),
+        section_mm2=1.0,
+        leaks=0,
+        bridges=0,
+        longest_mm=0.0,
+        digest="",
+    )
+    for compression, code in (("g4", 4), ("", 8)):
+        data = tiff.encode_sheet(masked, pitch_mm=PITCH, compression=compression)
+        assert tifffile.TiffFile(io.BytesIO(data)).pages[0].compression == code
+        np.testing.assert_array_equal(tiff.decode(data).levels, image)
 
 
 def test_long_layers_are_cut_into_strips():
@@ -114,6 +163,7 @@ def test_what_is_not_a_layer_is_refused():
     [
         ({"compression": "zip"}, "compression is not known"),
         ({"polarity": "black"}, "polarity is not known"),
+        ({"first_row": "top"}, "first row is not known"),
         ({"text": "é"}, "must be ASCII"),
     ],
 )

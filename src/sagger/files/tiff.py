@@ -1,6 +1,7 @@
 """Layers as TIFF 6.0: 1, 2 or 4 bits a drop, resolution along both axes, the same bytes for the same layer.
 
-Row 0 of the image lies at y = 0 of the box and column 0 at x = 0; the image description says so.
+Column 0 lies at low x. Rows go up from low y or down from high y, as the head wants them; the orientation tag
+says which, so that a viewer shows the layer as seen from above either way.
 
 Sources: TIFF Revision 6.0 (1992), part 1 (bilevel and grey images, p. 17-22) and section 11 (T.6); deflate as
 compression 8: TIFF Technical Note "Adobe Photoshop TIFF", 2002.
@@ -13,7 +14,7 @@ import struct
 import warnings
 import zlib
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy import ndarray
@@ -27,14 +28,17 @@ from sagger.stations.layers.band import Sheet
 STRIP_ROWS = 1024  # small enough to decode a part of a layer, large enough to cost under half a percent
 CODES = {"none": 1, "g4": 4, "deflate": 8, "packbits": 32773}
 PHOTOMETRIC = {"black is drop": 0, "white is drop": 1}  # WhiteIsZero, BlackIsZero: a drop is 1 in both
-PLACE = "row 0 at y = 0, column 0 at x = 0"
+FIRST_ROWS = {  # which row a file holds first: orientation tag, what the description says
+    "y low": (4, "rows from low y up, columns from low x"),  # row 0 is shown at the bottom
+    "y high": (1, "rows from high y down, columns from low x"),
+}
 _DEFLATE_LEVEL = 1  # higher levels cost three times the time for a tenth of the size
 
 
 class Layer(NamedTuple):
     """What a TIFF file of a layer holds."""
 
-    levels: ndarray  # uint8 (rows, columns): 0 = no drop
+    levels: ndarray  # uint8 (rows, columns), row 0 at low y whatever the file's order: 0 = no drop
     bits: int
     pitch_mm: tuple[float, float]
     polarity: str
@@ -47,6 +51,7 @@ def encode(
     pitch_mm: tuple[float, float],
     polarity: str = "black is drop",
     compression: str = "g4",
+    first_row: str = "y low",
     text: str = "",
 ) -> bytes:
     """File of a layer of one bit a drop.
@@ -61,20 +66,24 @@ def encode(
         "black is drop" (a drop is shown black) or "white is drop"; a drop is the bit 1 in both.
     compression : str
         "g4", "packbits", "deflate" or "none".
+    first_row : str
+        "y low" (rows go up) or "y high" (rows go down).
     text : str
         What the file says of itself, ASCII.
 
     Raises
     ------
     InputError
-        If polarity or compression is none of these, or the text is not ASCII.
+        If polarity, compression or first row is none of these, or the text is not ASCII.
     """
     _known("compression", compression, CODES)
+    about = _about(pitch_mm, polarity, first_row, text)
+    drops = flipped(drops) if first_row == "y high" else drops
     if compression == "g4":
         strips = [g4(drops, first, last) for first, last in _bands(drops.rows)]
     else:
         strips = _packed(bitmap(drops), compression)
-    return _file(strips, (drops.columns, drops.rows), 1, compression, _about(pitch_mm, polarity, text))
+    return _file(strips, (drops.columns, drops.rows), 1, compression, about)
 
 
 def encode_levels(
@@ -85,6 +94,7 @@ def encode_levels(
     pitch_mm: tuple[float, float],
     polarity: str = "black is drop",
     compression: str = "deflate",
+    first_row: str = "y low",
     text: str = "",
 ) -> bytes:
     """File of a layer of 1, 2 or 4 bits a drop from its packed image.
@@ -103,8 +113,9 @@ def encode_levels(
     _known("bits", bits, {1: 1, 2: 2, 4: 4})
     if packed.shape[1] != (columns * bits + 7) // 8:
         raise InputError("the packed rows do not fit the columns", field="packed", value=packed.shape)
-    strips = _packed(packed, compression)
-    return _file(strips, (columns, packed.shape[0]), bits, compression, _about(pitch_mm, polarity, text))
+    about = _about(pitch_mm, polarity, first_row, text)
+    strips = _packed(packed[::-1] if first_row == "y high" else packed, compression)
+    return _file(strips, (columns, packed.shape[0]), bits, compression, about)
 
 
 def encode_sheet(
@@ -113,24 +124,23 @@ def encode_sheet(
     pitch_mm: tuple[float, float],
     polarity: str = "black is drop",
     compression: str = "",
+    first_row: str = "y low",
     text: str = "",
 ) -> bytes:
     """File of a layer by its content: G4 where runs say all, deflate for masked drops, PackBits for grey.
 
-    Grey layers are long runs of bytes, which PackBits codes in a third of deflate's time.
+    Grey layers are long runs of bytes, which PackBits codes in a third of deflate's time. A `compression`
+    that is given is taken whatever the content.
     """
+    form: dict[str, Any] = {"pitch_mm": pitch_mm, "polarity": polarity, "first_row": first_row, "text": text}
+    columns = sheet.runs.columns
     if sheet.packed is None:
-        compression = compression or "g4"
-        return encode(sheet.runs, pitch_mm=pitch_mm, polarity=polarity, compression=compression, text=text)
-    return encode_levels(
-        sheet.packed,
-        sheet.runs.columns,
-        sheet.bits,
-        pitch_mm=pitch_mm,
-        polarity=polarity,
-        compression=compression or ("deflate" if sheet.bits == 1 else "packbits"),
-        text=text,
-    )
+        return encode(sheet.runs, compression=compression or "g4", **form)
+    if compression == "g4" and sheet.bits == 1:
+        drops = from_image(np.unpackbits(sheet.packed, axis=1, count=columns).astype(bool))
+        return encode(drops, compression=compression, **form)
+    compression = compression or ("deflate" if sheet.bits == 1 else "packbits")
+    return encode_levels(sheet.packed, columns, sheet.bits, compression=compression, **form)
 
 
 def warm() -> None:
@@ -157,8 +167,9 @@ def decode(data: bytes) -> Layer:
             tags = image.tag_v2  # type: ignore[attr-defined]
             bits, photometric = int(tags.get(258, (1,))[0]), int(tags.get(262, 0))
             dpi = float(tags.get(282, 0)), float(tags.get(283, 0))
-            text = str(tags.get(270, ""))
+            text, orientation = str(tags.get(270, "")), int(tags.get(274, 1))
             seen = np.asarray(image)
+            as_shown = 274 not in image.tag_v2  # type: ignore[attr-defined]
     except (OSError, SyntaxError, ValueError, UserWarning) as error:
         raise InputError(
             "this is not a layer as TIFF", value=str(error), remedy="Export the layers again."
@@ -168,12 +179,24 @@ def decode(data: bytes) -> Layer:
     if bits not in (1, 2, 4) or min(dpi) <= 0:
         raise InputError("a layer has 1, 2 or 4 bits and a resolution", field="tags", value=(bits, *dpi))
     polarity = "black is drop" if photometric == 0 else "white is drop"
+    # The library turns the picture upright and drops the tag; what is shown begins at high y.
+    seen = seen[::-1] if as_shown or orientation == 1 else seen
     return Layer(_levels(seen, bits, photometric), bits, (25.4 / dpi[0], 25.4 / dpi[1]), polarity, text)
 
 
 def drops_of(layer: Layer) -> Runs:
     """Runs of a decoded layer: wherever a drop of any size falls."""
     return from_image(layer.levels > 0)
+
+
+def flipped(drops: Runs) -> Runs:
+    """Runs with the last row first."""
+    counts = np.diff(drops.start)[::-1]
+    start = np.concatenate([[0], np.cumsum(counts)]).astype(np.int32)
+    moves = np.repeat(drops.start[:-1][::-1] - start[:-1], counts)
+    return Runs(
+        columns=drops.columns, rows=drops.rows, start=start, at=drops.at[np.arange(len(moves)) + moves]
+    )
 
 
 def _levels(seen: ndarray, bits: int, photometric: int) -> ndarray:
@@ -200,14 +223,16 @@ def _bands(rows: int) -> list[tuple[int, int]]:
 
 
 def _about(
-    pitch_mm: tuple[float, float], polarity: str, text: str
-) -> tuple[tuple[Fraction, Fraction], int, str]:
-    """Resolution, photometric and description, checked."""
+    pitch_mm: tuple[float, float], polarity: str, first_row: str, text: str
+) -> tuple[tuple[Fraction, Fraction], int, int, str]:
+    """Resolution, photometric, orientation and description, checked."""
     _known("polarity", polarity, PHOTOMETRIC)
+    _known("first row", first_row, FIRST_ROWS)
     if not text.isascii() or "\0" in text:
         raise InputError("the description must be ASCII", field="text", value=text)
     x, y = (Fraction(25.4 / pitch).limit_denominator(1000) for pitch in pitch_mm)
-    return (x, y), PHOTOMETRIC[polarity], f"{text}; {PLACE}" if text else PLACE
+    orientation, place = FIRST_ROWS[first_row]
+    return (x, y), PHOTOMETRIC[polarity], orientation, f"{text}; {place}" if text else place
 
 
 def _known(what: str, value: object, table: dict) -> None:  # type: ignore[type-arg]
@@ -225,10 +250,10 @@ def _file(
     size: tuple[int, int],
     bits: int,
     compression: str,
-    about: tuple[tuple[Fraction, Fraction], int, str],
+    about: tuple[tuple[Fraction, Fraction], int, int, str],
 ) -> bytes:
     """Header, tags, values of tags and strips, in this order."""
-    dpi, photometric, text = about
+    dpi, photometric, orientation, text = about
     said = text.encode("ascii") + b"\0"
     entries: list[Entry] = [
         (256, _LONG, 1, struct.pack("<I", size[0])),
@@ -239,7 +264,7 @@ def _file(
         (266, _SHORT, 1, struct.pack("<H", 1)),  # bits fill from the highest
         (270, _ASCII, len(said), said),
         (273, _LONG, len(strips), b""),  # where the strips begin: set below
-        (274, _SHORT, 1, struct.pack("<H", 1)),
+        (274, _SHORT, 1, struct.pack("<H", orientation)),
         (277, _SHORT, 1, struct.pack("<H", 1)),
         (278, _LONG, 1, struct.pack("<I", STRIP_ROWS)),
         (279, _LONG, len(strips), struct.pack(f"<{len(strips)}I", *map(len, strips))),
