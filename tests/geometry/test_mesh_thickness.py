@@ -12,6 +12,8 @@ import trimesh
 from sagger.geometry import mesh, thickness
 from sagger.geometry.bvh import first_hits, nearest, tree
 
+pytestmark = pytest.mark.slow
+
 shapes = SimpleNamespace(**runpy.run_path(str(Path(__file__).parents[1] / "part_shapes.py")))
 box, of, sphere = shapes.box, shapes.of, shapes.sphere
 

@@ -16,6 +16,8 @@ from sagger.stations import nest
 from sagger.stations.nest.check import measure
 from sagger.stations.nest.room import room
 
+pytestmark = pytest.mark.slow
+
 HAND = runpy.run_path(str(Path(__file__).parents[1] / "nest_shapes.py"))
 FIXED, TURNS, UPRIGHT, angle, box, brick, green, least_gap = (
     HAND[name] for name in ("FIXED", "TURNS", "UPRIGHT", "angle", "box", "brick", "green", "least_gap")
