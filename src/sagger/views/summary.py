@@ -58,7 +58,10 @@ def check_lines(parts: tuple[Part, ...]) -> list[str]:
     """Size, volume and findings of each part."""
     said: list[str] = []
     for index, part in enumerate(parts):
-        size = f"{sizes(part.extent_mm)} mm, {part.volume_mm3 / 1e3:.2f} cm³"
+        volume = (
+            f"{part.volume_mm3 / 1e3:.2f} cm³" if part.volume_mm3 >= 1e3 else f"{part.volume_mm3:.3g} mm³"
+        )
+        size = f"{sizes(part.extent_mm)} mm, {volume}"
         said.append(
             f"{letter(index)} {part_name(part)}: {size}, thickest place {part.thickest_mm:.1f} mm, "
             f"{digits_of(len(part.shape.triangles))} triangles"
