@@ -19,7 +19,7 @@ from sagger.tick import Tick
 
 pytestmark = pytest.mark.slow
 
-STEEL_BED, PIECE = Material(0.2, 2.385e6), Material(0.6, 2.7e6)  # science/powder_print_cure.md, section 6.1
+STEEL_BED, PIECE = Material(0.2, 2.385e6), Material(0.6, 2.7e6)  # W/mK, J/m3K
 START, OVEN, TARGET = 298.15, 473.15, 453.15
 PHENOLIC = Kinetics(49.6e3, TARGET, curing.first_order_rate(3600.0))
 HOUR = 3600.0

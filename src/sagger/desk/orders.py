@@ -8,6 +8,7 @@ from typing import Any
 
 from sagger import cards, files
 from sagger.desk.home import card_folders
+from sagger.errors import CardError
 from sagger.goods.cell import Cell
 from sagger.goods.good import digest, good
 from sagger.goods.order import CardNames, Order, Tolerance
@@ -71,7 +72,7 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
     else:
         order, names, paths = files.order.read(source, cards.DEFAULTS)
         names = _without_furnace_for_sand(names)
-    cell = cards.cell(names, card_folders())
+    cell = _cell(names, "" if bare else source.name)
     requests = tuple(
         dataclasses.replace(each, tolerance=_with_steps(each.tolerance)) for each in order.requests
     )
@@ -82,8 +83,21 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
     return Asked(order=dataclasses.replace(order, requests=requests), cell=cell, files=parts)
 
 
+def _cell(names: CardNames, file: str) -> Cell:
+    """The cell, or a refusal that names the order which asks for it."""
+    try:
+        return cards.cell(names, card_folders())
+    except CardError as error:
+        where = error.file or file
+        raise CardError(
+            error.what, file=where, field=error.field, value=error.value, remedy=error.remedy
+        ) from None
+
+
 def _without_furnace_for_sand(names: CardNames) -> CardNames:
     # Sand stops after the oven, so a furnace that stands in the defaults does not belong to the job.
+    if names.powder not in cards.names("powder", card_folders()):
+        return names  # refused below, with the rest of the cell
     powder = cards.load("powder", names.powder, card_folders())
     return dataclasses.replace(names, furnace="") if powder.kind == "sand" else names
 
