@@ -5,6 +5,7 @@ Sources: ITU-T Recommendations T.4 and T.6, code tables in t6.toml; TIFF Revisio
 
 from __future__ import annotations
 
+import itertools
 import tomllib
 from pathlib import Path
 
@@ -35,18 +36,28 @@ def _run_words() -> ndarray:
     return words
 
 
+def _four_words() -> ndarray:
+    """Code and length of four vertical modes in a row, by their shifts of -3 to 3 as digits of base 7."""
+    words = np.zeros(7**4, np.int64)
+    for place, shifts in enumerate(itertools.product(range(7), repeat=4)):
+        words[place] = _word("".join(_CODES["vertical"][shift] for shift in shifts))
+    return words
+
+
 _RUN = _run_words()
 _UP_2560 = _word(_CODES["both_up"][-1])
 _V = np.array([_word(code) for code in _CODES["vertical"]], np.int64)
+_FOUR = _four_words()
 _PASS, _HORIZONTAL, _END = _word("0001"), _word("001"), _word("000000000001")
 
 
 def g4(drops: Runs, first: int, last: int) -> bytes:
     """Rows `first` up to `last` as one T.6 block with its end mark; drops are the black runs."""
     held = int(drops.start[last] - drops.start[first])
-    buffer = np.empty(8 * held + (last - first) * (2 * (drops.columns // _LONGEST) + 8) + 16, np.uint8)
+    most = 8 * held + (last - first) * (2 * (drops.columns // _LONGEST) + 8) + 16
+    buffer = np.empty(most // 4 + 2, np.uint32)
     size = _encode(drops.start, drops.at, drops.columns, first, last, buffer)
-    return buffer[:size].tobytes()
+    return buffer.view(np.uint8)[:size].tobytes()
 
 
 def packbits(rows: ndarray) -> bytes:
@@ -59,18 +70,12 @@ def packbits(rows: ndarray) -> bytes:
 
 @inner
 def _put(buffer, at, bits, held, word):  # type: ignore[no-untyped-def]
-    """Append a code; whole groups of 32 bits go to the buffer."""
+    """Append a code of up to 32 bits; a group of 32 is written always, and kept once it is full."""
     bits = (bits << (word & 255)) | (word >> 8)
     held += word & 255
-    if held >= 32:
-        held -= 32
-        out = bits >> held
-        buffer[at] = np.uint8((out >> 24) & 255)
-        buffer[at + 1] = np.uint8((out >> 16) & 255)
-        buffer[at + 2] = np.uint8((out >> 8) & 255)
-        buffer[at + 3] = np.uint8(out & 255)
-        at += 4
-    return at, bits, held
+    out = bits >> (held & 31)
+    buffer[at] = (out & 255) << 24 | (out & 0xFF00) << 8 | (out >> 8) & 0xFF00 | (out >> 24) & 255
+    return at + (held >> 5), bits, held & 31
 
 
 @inner
@@ -79,6 +84,25 @@ def _put_run(buffer, at, bits, held, colour, run):  # type: ignore[no-untyped-de
         at, bits, held = _put(buffer, at, bits, held, _UP_2560)
         run -= _LONGEST
     return _put(buffer, at, bits, held, _RUN[colour, run])
+
+
+@inner
+def _four(edges, i, j):  # type: ignore[no-untyped-def]
+    """Place in `_FOUR` of edges i to i + 3 if each is coded by its shift from edges j to j + 3, else -1.
+
+    That is so where each shift is three at most, the reference edge after it lies beyond the edge coded (no
+    pass, and the next reference is the next edge), and the one before it does not.
+    """
+    a, b, c, d = (
+        edges[i] - edges[j],
+        edges[i + 1] - edges[j + 1],
+        edges[i + 2] - edges[j + 2],
+        edges[i + 3] - edges[j + 3],
+    )
+    near = (abs(a) <= 3) & (abs(b) <= 3) & (abs(c) <= 3) & (abs(d) <= 3)
+    for n in range(4):
+        near &= (edges[j + n - 1] <= edges[i + n]) & (edges[i + n] < edges[j + n + 1])
+    return ((a * 7 + b) * 7 + c) * 7 + d + 1200 if near else -1
 
 
 @kernel
@@ -90,9 +114,15 @@ def _encode(start, edges, columns, first, last, buffer):  # type: ignore[no-unty
         i, end = start[row], start[row + 1]
         j, colour, a0 = low, 0, -1
         while a0 < columns:
-            a1 = edges[i] if i < end else columns
             while j < high and edges[j] <= a0:  # edges of one colour are every second one
                 j += 2
+            while i + 4 <= end and low < j < high - 4:
+                four = _four(edges, i, j)
+                if four < 0:
+                    break
+                at, bits, held = _put(buffer, at, bits, held, _FOUR[four])
+                i, j, a0 = i + 4, j + 4, edges[i + 3]
+            a1 = edges[i] if i < end else columns
             b1 = edges[j] if j < high else columns
             b2 = edges[j + 1] if j + 1 < high else columns
             if b2 < a1:
@@ -114,11 +144,9 @@ def _encode(start, edges, columns, first, last, buffer):  # type: ignore[no-unty
         low, high = start[row], end
     for _ in range(2):
         at, bits, held = _put(buffer, at, bits, held, _END)
-    while held > 0:
-        held -= 8
-        buffer[at] = np.uint8((bits >> held if held >= 0 else bits << -held) & 255)
-        at += 1
-    return at
+    size = 4 * at + (held + 7) // 8
+    _put(buffer, at, bits, held, 32 - held)  # the rest, filled up with zeros
+    return size
 
 
 @kernel
