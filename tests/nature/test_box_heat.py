@@ -8,14 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.linalg import expm
 
-from sagger.errors import Cancelled, LawError
 from sagger.physics import conduction, curing
 from sagger.physics.box_heat import Programme, cure, reached
-from sagger.physics.box_heat_grid import Bed, Face, Material, Wall, grid, voxel_at
+from sagger.physics.box_heat_grid import Bed, Face, Material, Wall, grid
 from sagger.physics.box_heat_kinetics import Kinetics, degree, equivalent_needed
 from sagger.physics.box_heat_march import factored, march, step
-from sagger.physics.box_heat_propose import Limits, _answer, propose, temperatures
-from sagger.tick import Tick
 
 pytestmark = pytest.mark.slow
 
@@ -276,75 +273,3 @@ def test_equivalent_time_needed_gives_the_degree_asked(order):
     needed = equivalent_needed(kinetics)
     np.testing.assert_allclose(degree(kinetics, needed), kinetics.asked, rtol=1e-12)
     np.testing.assert_allclose(curing.nth_order(kinetics.rate, needed, order), kinetics.asked, rtol=1e-12)
-
-
-RAMPED = Programme((0.0, HOUR, 14 * HOUR), (START, OVEN, OVEN))
-WALLED = (Face(20.0, wall=STEEL),) * 4 + (Face(10.0, 330.0, wall=PLATE), IN_OVEN)
-
-
-def test_superposed_answers_agree_with_the_run():
-    bed = nested()
-    run = cure(bed, WALLED, RAMPED, PHENOLIC, allowed=0.01)
-    answer = _answer(bed, WALLED, run, 200.0, 0.01)
-    two = temperatures(answer, RAMPED, times := run.times[run.times < run.cured_after])
-    middles = [np.cumsum(w) - w / 2 for w in bed.widths]
-    places = [
-        tuple(float(m[i]) for m, i in zip(middles, voxel, strict=True)) for voxel in (run.last, run.corner)
-    ]
-    asked = cure(bed, WALLED, RAMPED, PHENOLIC, places, allowed=0.01)
-    np.testing.assert_allclose(two.T, asked.at[:, : len(times)], atol=0.3, rtol=0)
-
-
-def test_proposed_programme_is_shorter_and_keeps_its_limits():
-    bed, faces = nested(sides=(0.24, 0.18, 0.16)), (Face(20.0, wall=STEEL),) * 6
-    base = cure(bed, faces, Programme((0.0, HOUR, 40 * HOUR), (START, OVEN, OVEN)), PHENOLIC)
-    limits = Limits(hottest=OVEN + 20, ramp=175 / HOUR, corner=1.3 * base.corner_equivalent)
-    found = propose(bed, faces, PHENOLIC, limits, (RAMPED, base))
-    assert found.saved > 600 and found.run.cured_after <= found.programme.times[-1] < base.cured_after
-    assert max(found.programme.temperatures) <= limits.hottest
-    assert found.run.corner_equivalent <= limits.corner
-    again = cure(bed, faces, found.programme, PHENOLIC)
-    np.testing.assert_allclose(again.cured_after, found.run.cured_after, rtol=2e-3)
-
-
-def test_nothing_is_proposed_where_nothing_may_be_hotter_or_longer():
-    base = cure(nested(), WALLED, RAMPED, PHENOLIC)
-    limits = Limits(hottest=OVEN, ramp=175 / HOUR, corner=base.corner_equivalent)
-    assert propose(nested(), WALLED, PHENOLIC, limits, (RAMPED, base)) is None
-
-
-def test_voxel_at_a_place_is_the_one_that_holds_it():
-    bed = bare((2, 2, 2), (0.2, 0.2, 0.2))._replace(widths=(np.array([0.05, 0.15]),) * 3)
-    assert voxel_at(bed, (0.04, 0.06, 0.2)) == (0, 1, 1)
-
-
-GOOD = (nested(), (IN_OVEN,) * 6, held(1), PHENOLIC)
-
-
-@pytest.mark.parametrize(
-    ("place", "wrong", "says"),
-    [
-        (0, nested()._replace(parts=np.zeros((12, 9, 8))), "no voxel holds a piece"),
-        (0, nested()._replace(parts=np.full((12, 9, 8), 1.5)), "0 to 1|between 0 and 1"),
-        (0, nested()._replace(parts=np.ones((2, 2, 2))), "shape"),
-        (0, nested()._replace(powder=Material(0.0, 2e6)), "conductivity of powder"),
-        (0, nested()._replace(powder=Material(0.03, 1.2e3)), "air gap"),
-        (0, nested()._replace(part=Material(0.6, inf)), "a number"),
-        (0, nested()._replace(part=Material(float("nan"), 2e6)), "conductivity of part"),
-        (1, (IN_OVEN,) * 5, "six faces"),
-        (1, (Face(-1.0),) * 6, "film at face x low"),
-        (1, (Face(1.0, wall=STEEL._replace(thickness=0.0)),) * 6, "thicker than 0"),
-        (2, Programme((0.0, 5.0, 5.0), (300.0, 400.0, 300.0)), "must rise"),
-        (2, Programme((0.0, 5.0), (-20.0, 180.0)), "above 0 K"),
-        (3, PHENOLIC._replace(asked=1.0), "degree"),
-    ],
-)
-def test_what_is_not_a_box_is_refused(place, wrong, says):
-    given_ = [wrong if n == place else one for n, one in enumerate(GOOD)]
-    with pytest.raises(LawError, match=says):
-        cure(*given_)
-
-
-def test_a_person_may_stop_it():
-    with pytest.raises(Cancelled):
-        cure(*GOOD, tick=Tick(lambda *_: None, lambda: True))
