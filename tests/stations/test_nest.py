@@ -14,6 +14,8 @@ from sagger.goods.layout import Layout
 from sagger.goods.order import Choices
 from sagger.stations import nest
 from sagger.stations.nest.check import measure
+from sagger.stations.nest.held import Held, Still, Zone
+from sagger.stations.nest.pack import packed
 from sagger.stations.nest.room import room
 
 pytestmark = pytest.mark.slow
@@ -160,3 +162,47 @@ def test_fixed_parts_keep_their_orientation():
         (green("post", brick(5, 5, 20), 3, FIXED),), box((30, 30, 40), gap=1.0), Choices()
     ).layouts[0]
     assert all((piece.placement[:3, :3] == np.eye(3)).all() for piece in layout.pieces)
+
+
+def test_pieces_that_would_touch_are_refused():
+    with pytest.raises(StopError, match="gap above 0"):
+        nest.pack((green("cube", brick(9, 9, 9), 2),), box((30, 30, 30), gap=2.0), Choices(gap_mm=0.0))
+    with pytest.raises(StopError, match="leaves no room"):
+        nest.pack((green("cube", brick(9, 9, 9), 2),), box((30, 30, 30), gap=2.0, wall=15.0), Choices())
+
+
+def test_cubes_that_a_tower_would_take_lie_side_by_side_with_bars():
+    parts = (green("bar", brick(30, 4, 4), 6, TURNS), green("cube", brick(14, 14, 4), 8, TURNS))
+    layout = nest.pack(parts, box((62, 62, 60), gap=1.0), Choices()).layouts[0]
+    np.testing.assert_allclose(layout.height_mm, 4.0, rtol=1e-9)
+
+
+def at(layout: Layout, piece) -> np.ndarray:
+    shape = layout.greens[piece.part].shape
+    return shape.vertices @ piece.placement[:3, :3].T + piece.placement[:3, 3]
+
+
+def test_held_pieces_stay_where_they_are_and_others_keep_their_gap():
+    parts = (green("coupon", brick(4, 4, 12), 0), green("angle", angle(30, 24, 20, 3), 5, TURNS))
+    places = [(3.0, 3.25, 1.5), (41.37, 30.111, 4.0), (53.0, 53.0, 0.0)]
+    held = Held(stills=tuple(Still(0, 0, place) for place in places))
+    layout = packed(parts, box((60, 60, 90), gap=1.0), Choices(), held).layouts[0]
+    coupons = [at(layout, piece).min(axis=0) for piece in layout.pieces if piece.part == 0]
+    np.testing.assert_allclose(sorted(map(tuple, coupons)), sorted(places), rtol=0, atol=1e-9)
+    assert len(layout.pieces) == 8
+    assert least_gap(layout, 5.0) >= 1.0 - 2e-5
+
+
+def test_nothing_lies_in_a_zone_kept_free():
+    parts = (green("cube", brick(10, 10, 10), 9),)
+    held = Held(zones=(Zone((20.0, 0.0), (31.0, 40.0)),))
+    layout = packed(parts, box((50, 40, 90), gap=1.0), Choices(), held).layouts[0]
+    x = [(at(layout, piece)[:, 0].min(), at(layout, piece)[:, 0].max()) for piece in layout.pieces]
+    assert len(x) == 9
+    assert all(high <= 20.0 + 1e-9 or low >= 31.0 - 1e-9 for low, high in x)
+
+
+def test_a_box_full_of_zones_is_refused():
+    held = Held(zones=(Zone((0.0, 0.0), (50.0, 40.0)),))
+    with pytest.raises(StopError, match="'cube' finds no place"):
+        packed((green("cube", brick(10, 10, 10), 1),), box((50, 40, 90), gap=1.0), Choices(), held)

@@ -132,7 +132,7 @@ def _draw(t: Any, p: Any, who: int, mine: Any, k: int, place: Any) -> None:
     pose = mine[np.random.randint(mine.shape[0])] if k % 4 < 2 else p.pose[who]
     y, x = np.random.randint(t.places[pose, 0]), np.random.randint(t.places[pose, 1])
     if k % 2:
-        span = 1 + int(4.0 * np.exp(np.random.random() * 2.5))
+        span = 1 + int(max(4, t.under[pose].max() // 16) * np.exp(np.random.random() * 2.5))
         y = min(max(p.y[who] + np.random.randint(-span, span + 1), 0), t.places[pose, 0] - 1)
         x = min(max(p.x[who] + np.random.randint(-span, span + 1), 0), t.places[pose, 1] - 1)
     place[0], place[1], place[2] = pose, y, x
@@ -141,7 +141,7 @@ def _draw(t: Any, p: Any, who: int, mine: Any, k: int, place: Any) -> None:
 @njit(cache=True, nogil=True)
 def _slide(t: Any, p: Any, who: int, place: Any, ceiling: int, best: float, bands: Any) -> None:
     """Move a place along x and y as long as that lessens the overlap, in ever shorter steps."""
-    step, other = 4, place.copy()
+    step, other = max(4, t.under[place[0]].max() // 16), place.copy()
     while step > 0:
         moved = False
         for k in range(4):

@@ -12,7 +12,8 @@ import numpy as np
 from sagger.geometry import letdown
 from sagger.geometry.nearness import empty_box
 from sagger.goods.green import Green
-from sagger.stations.nest.forms import Form, form, pitch, printed
+from sagger.stations.nest.forms import Form, form, printed
+from sagger.stations.nest.held import NOTHING_HELD, Held, still_form, zone_form
 from sagger.stations.nest.room import Room
 from sagger.tick import Tick, silent
 
@@ -47,6 +48,8 @@ class Desk(NamedTuple):
     forms: list[Form]
     kinds: list[np.ndarray]  # for each part, its poses: indices into `forms`
     known: letdown.Poses
+    held: Held
+    first: tuple[Lie, ...]  # where the held things lie; their poses come after those of the parts
 
 
 class Fill(NamedTuple):
@@ -58,40 +61,53 @@ class Fill(NamedTuple):
     top: int  # of the highest piece above the room's floor [um]
 
 
-def desk(greens: tuple[Green, ...], turns: Turns, room: Room, fine: float, *, tick: Tick = silent) -> Desk:
-    """Forms of all parts in these orientations; about `fine` columns lie across a middling piece."""
+def desk(
+    greens: tuple[Green, ...], turns: Turns, room: Room, column: float, held: Held = NOTHING_HELD,
+    *, tick: Tick = silent,
+) -> Desk:  # fmt: skip
+    """Forms of all parts in these orientations, and of what is held, over columns of side `column` [mm]."""
     extents = np.array([np.ptp(printed(greens[kind], turn), axis=0) for kind, turn in turns])
-    column, size = pitch(extents, room, fine), float(np.median(np.cbrt(extents.prod(axis=1))))
+    size = float(np.median(np.cbrt(extents.prod(axis=1))))
     cell = max(size / 16, max(room.size) / 250, column)
-    forms = [
-        form(greens[kind], kind, turn, room, column, cell)
-        for kind, turn in tick.over(turns, "tracing shapes")
-    ]
-    kinds = [
-        np.array([n for n, one in enumerate(forms) if one.kind == kind], dtype=np.int64)
-        for kind in range(len(greens))
-    ]
+    forms = []
+    for kind, turn in tick.over(turns, "tracing shapes"):
+        forms.append(form(greens[kind], kind, turn, room, column, cell))
+    kinds = [np.flatnonzero([one.kind == kind for one in forms]) for kind in range(len(greens))]
+    lying = [still_form(still, greens[still.part], room, column, cell) for still in held.stills]
+    lying += [zone_form(zone, room, column, cell, forms[0].fields.pad) for zone in held.zones]
+    first = tuple(Lie(len(forms) + number, *place) for number, (_, *place) in enumerate(lying))
+    forms += [one for one, *_ in lying]
     known = letdown.Poses(
         [one.fields for one in forms],
         np.array([one.height for one in forms]),
         np.array([one.places for one in forms]),
         [one.mask for one in forms],
     )
-    return Desk(greens, room, column, cell, size, forms, kinds, known)
+    return Desk(greens, room, column, cell, size, forms, kinds, known, held, first)
 
 
 def empty(shared: Desk) -> Fill:
-    """A box with nothing in it."""
+    """A box with nothing in it but what is held."""
     room, cell = shared.room, shared.cell
     cells = [int(np.ceil(length / cell)) for length in room.size]
     columns = [int(np.ceil(length / shared.column)) for length in room.size]
-    floors = int(shared.known.sizes.places.prod(axis=1).sum())
     bed = letdown.Bed(
-        np.zeros(floors, dtype=np.int32),
+        np.zeros(int(shared.known.sizes.places.prod(axis=1).sum()), dtype=np.int32),
         empty_box((cells[2], cells[1], cells[0]), round(room.gap / cell), 3),
         np.zeros((columns[1], columns[0]), dtype=np.int32),
     )
-    return Fill(bed, (), (), 0)
+    for lie in shared.first:
+        letdown.put(shared.known, bed, lie, np.concatenate(shared.kinds), _weigh(shared, Rule()))
+    stills = shared.first[: len(shared.held.stills)]
+    top = max((lie.z + shared.forms[lie.pose].height for lie in stills), default=0)
+    return Fill(bed, stills, (), top)
+
+
+def _weigh(shared: Desk, rule: Rule) -> letdown.Rule:
+    """The rule in micrometres and columns."""
+    micro = 1e3 * shared.size
+    scale = (shared.cell / shared.column, 1e3 * shared.cell)
+    return letdown.Rule(rule.snug * micro, rule.growth, rule.window * micro, *scale)
 
 
 def fill(shared: Desk, start: Fill, sequence: np.ndarray, later: np.ndarray, rule: Rule) -> Fill:
@@ -113,9 +129,7 @@ def fill(shared: Desk, start: Fill, sequence: np.ndarray, later: np.ndarray, rul
     """
     bed = letdown.Bed(*(part.copy() for part in start.bed))
     lies, rest, top = list(start.lies), list(start.rest), start.top
-    micro = 1e3 * shared.size
-    scale = (shared.cell / shared.column, 1e3 * shared.cell)
-    weigh = letdown.Rule(rule.snug * micro, rule.growth, rule.window * micro, *scale)
+    weigh = _weigh(shared, rule)
     ceiling, known = int(shared.room.size[2] * 1e3 + 1e-3), shared.known
     for done, kind in enumerate(sequence.tolist()):
         lie = (-1, 0, 0, 0)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import numpy as np
 
-from sagger.geometry.squeeze import Allowed, Pile, Plan, Tables, settle, squeeze, tables
-from sagger.stations.nest.fill import Desk, Lie
+from sagger.geometry.squeeze import Allowed, Pile, Plan, settle, squeeze, tables
+from sagger.stations.nest.fill import Desk, Lie, desk
 from sagger.stations.nest.search import Found
 from sagger.tick import Tick, silent
 
@@ -14,6 +16,9 @@ _STEPS = (0.01, 0.005, 0.02, 0.0025)  # how far the ceiling lies below the best 
 _PATIENCE = 3  # blocks without gain before the best pile is taken up again
 _POSES = 60  # poses in all that shapes may turn between
 _TRIES = 40  # places drawn a move
+_SHARES = (1, 2, 3, 4, 6, 8)  # columns may be narrower than before by these
+_TABLE_WORK = 12e9  # steps in making tables
+_TABLE_BYTES = 300e6  # memory of tables
 _WORK = 150_000  # blocks times the square of the number of pieces
 
 
@@ -22,16 +27,16 @@ def improved(found: Found, seed: int, blocks: int | None = None, *, tick: Tick =
 
     Without `blocks` the effort is a few seconds, counted by the number of pieces.
     """
-    shared, count = found.shared, len(found.lies)
+    count = len(found.lies)
     blocks = min(60, _WORK // max(1, count) ** 2) if blocks is None else blocks
     if count < 2 or blocks == 0 or found.rest:
         return found
-    pose, y, x, z = np.array(found.lies, dtype=np.int64).T.copy()
-    best = Pile(pose, y, x, z, np.ones((count, count)))
-    may, used = _allowed(shared, best)
-    known = tables(shared.known, used)
-    low, order = np.zeros_like(z), np.zeros_like(z)
+    shared, best = _finer(found, tick)
+    may, known = _allowed(shared, best), tables(shared.known, np.arange(len(shared.forms)))
+    low, order = np.zeros_like(best.z), np.zeros_like(best.z)
     top = settle(known, best, may.free, low, order)
+    if top < 0:
+        return found
     best.z[:] = low
     now, idle = _again(best), 0
     for block in tick.over(range(blocks), "pressing the nest lower"):
@@ -41,31 +46,44 @@ def improved(found: Found, seed: int, blocks: int | None = None, *, tick: Tick =
         top = new
         if idle >= _PATIENCE:
             now, idle = _again(best), 0
-    return _as_found(found, best, known, may)
+    settle(known, best, may.free, low, order)
+    lies = [Lie(int(best.pose[a]), int(best.y[a]), int(best.x[a]), int(low[a])) for a in order]
+    real = tuple(lie for lie in lies if shared.forms[lie.pose].kind >= 0)
+    return found._replace(rank=(*found.rank[:-1], float(top)), shared=shared, lies=real)
 
 
-def _allowed(shared: Desk, best: Pile) -> tuple[Allowed, np.ndarray]:
-    """For each part the poses its pieces have now and some more; and all of these."""
+def _finer(found: Found, tick: Tick) -> tuple[Desk, Pile]:
+    """The pile over columns as narrow as the tables allow, what is held first, and a desk with its poses."""
+    old, moving = found.shared, found.lies[len(found.shared.held.stills) :]
+    used = Counter(lie.pose for lie in moving)
+    kinds = sorted({old.forms[pose].kind for pose in used})
+    keep = set(used)
+    for kind in kinds:
+        often = sorted(old.kinds[kind].tolist(), key=lambda pose: -used[pose])
+        keep |= set(often[: max(1, _POSES // len(kinds))])
+    new = {pose: number for number, pose in enumerate(sorted(keep))}
+    area = sum(old.forms[pose].fields.reach.size for pose in new)
+    share = max(m for m in _SHARES if m == 1 or _affordable(area * m**2, len(new)))
+    turns = [(old.forms[pose].kind, old.forms[pose].turn) for pose in new]
+    shared = desk(old.greens, turns, old.room, old.column / share, old.held, tick=tick)
+    rows = [*shared.first, *(Lie(new[lie.pose], lie.y * share, lie.x * share, lie.z) for lie in moving)]
+    pose, y, x, z = np.array(rows, dtype=np.int64).T.copy()
+    return shared, Pile(pose, y, x, z, np.ones((len(rows), len(rows))))
+
+
+def _affordable(area: int, poses: int) -> bool:
+    """True if tables of poses with this many columns in all cost neither much time nor much memory."""
+    return area**2 <= _TABLE_WORK and 32 * poses * area <= _TABLE_BYTES
+
+
+def _allowed(shared: Desk, best: Pile) -> Allowed:
+    """Each piece may take every pose of its part; what is held may not move."""
     kind = np.array([shared.forms[pose].kind for pose in best.pose])
-    each = max(1, _POSES // len(np.unique(kind)))
-    mine = []
-    for number, some in enumerate(shared.kinds):
-        now = np.unique(best.pose[kind == number])
-        more = np.setdiff1d(some, now)[: max(0, each - len(now))] if len(now) else some[:0]
-        mine.append(np.sort(np.concatenate([now, more])))
-    first = np.cumsum([0, *(len(some) for some in mine)])
-    poses = np.concatenate(mine)
-    return Allowed(kind, first, poses, np.ones(len(kind), dtype=bool)), poses
+    first = np.cumsum([0, *(len(some) for some in shared.kinds)])
+    free = np.arange(len(kind)) >= len(shared.first)
+    return Allowed(kind, first, np.concatenate(shared.kinds), free)
 
 
 def _again(best: Pile) -> Pile:
     count = len(best.pose)
     return Pile(best.pose.copy(), best.y.copy(), best.x.copy(), best.z.copy(), np.ones((count, count)))
-
-
-def _as_found(found: Found, best: Pile, known: Tables, may: Allowed) -> Found:
-    """The pile as a filling, pieces in the order in which they can be let down."""
-    z, order = np.zeros_like(best.z), np.zeros_like(best.z)
-    top = settle(known, best, may.free, z, order)
-    lies = tuple(Lie(int(best.pose[a]), int(best.y[a]), int(best.x[a]), int(z[a])) for a in order)
-    return found._replace(rank=(*found.rank[:-1], float(top)), lies=lies)

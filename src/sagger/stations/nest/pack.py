@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from sagger.errors import StopError
 from sagger.goods.box import Box
 from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Nest, Piece
@@ -11,6 +12,7 @@ from sagger.goods.order import Choices
 from sagger.stations.nest.check import measure
 from sagger.stations.nest.fill import Desk, Lie
 from sagger.stations.nest.forms import fitting
+from sagger.stations.nest.held import NOTHING_HELD, Held
 from sagger.stations.nest.improve import improved
 from sagger.stations.nest.room import Room, room
 from sagger.stations.nest.search import best_box, volume
@@ -42,9 +44,17 @@ def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = 
 
     Source
     ------
-    Greedy placement by height and closeness to neighbours after science/nesting.md, section 3, with lowest
-    heights over square columns in place of voxels; no spatial frequencies.
+    Pieces are let down one by one where they lie low and close to others; lowest heights over square
+    columns say where they may lie. Then the whole is pressed lower: overlap removal under a falling ceiling
+    after Egeblad, Nielsen and Brazil, Comput. Geom. 42 (2009) 269. No spatial frequencies.
     """
+    return packed(greens, box, choices, tick=tick)
+
+
+def packed(
+    greens: tuple[Green, ...], box: Box, choices: Choices, held: Held = NOTHING_HELD, *, tick: Tick = silent
+) -> Nest:
+    """As `pack`, around what is held in every box; held pieces are copies beyond the order's quantity."""
     if not greens:
         return Nest(layouts=())
     space = room(box, choices)
@@ -54,12 +64,21 @@ def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = 
     layouts: list[Layout] = []
     numbers = np.zeros(len(greens), dtype=np.int64)
     while len(left):
-        found = best_box(greens, turns, space, left, generator, tick=tick)
+        found = best_box(greens, turns, space, left, generator, held, tick=tick)
+        if len(found.rest) == len(left):
+            raise StopError(_no_room(greens[int(left[0])], box))
         found = improved(found, choices.seed, tick=tick)
         pieces = _pieces(found.shared, found.lies, numbers)
         layouts.append(_layout(greens, box, space, pieces, len(layouts) + 1, tick))
         left = np.array(found.rest, dtype=np.int64)
     return Nest(layouts=tuple(layouts))
+
+
+def _no_room(green: Green, box: Box) -> str:
+    return (
+        f"part {green.part.request.name!r} finds no place in box {box.title} beside what is held there; take "
+        f"away a zone or a held piece, or allow more orientations"
+    )
 
 
 def _pieces(shared: Desk, lies: tuple[Lie, ...], numbers: np.ndarray) -> tuple[Piece, ...]:

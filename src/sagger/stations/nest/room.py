@@ -25,15 +25,19 @@ def room(box: Box, choices: Choices) -> Room:
     Raises
     ------
     StopError
-        If the gaps leave nothing.
+        If the gaps leave nothing, or if pieces could touch.
     """
     gap = box.gap.value * 1e3 if choices.gap_mm is None else choices.gap_mm
     wall, floor = box.wall_gap.value * 1e3, box.floor_gap.value * 1e3
     whole = (box.length_x.value * 1e3, box.length_y.value * 1e3, box.length_z.value * 1e3)
     size = (whole[0] - 2 * wall, whole[1] - 2 * wall, whole[2] - 2 * floor)
-    if min(size) <= 0 or min(gap, wall, floor) < 0:
+    if gap <= 0:
+        raise StopError(
+            f"the gap between pieces is {gap:g} mm, but pieces that touch become one; give a gap above 0"
+        )
+    if min(size) <= 0 or min(wall, floor) < 0:
         raise StopError(
             f"box {box.title}: {whole[0]:g} x {whole[1]:g} x {whole[2]:g} mm with {wall:g} mm to the walls "
-            f"and {floor:g} mm to floor and top and a gap of {gap:g} mm leaves no room; check the box card"
+            f"and {floor:g} mm to floor and top leaves no room; check the box card"
         )
     return Room(size, whole, gap, wall, floor)

@@ -14,6 +14,8 @@ import numpy as np
 
 from sagger.goods.green import Green
 from sagger.stations.nest.fill import Desk, Fill, Lie, Rule, Turns, desk, empty, fill
+from sagger.stations.nest.forms import pitch, printed
+from sagger.stations.nest.held import NOTHING_HELD, Held
 from sagger.stations.nest.orders import by_chance, by_due
 from sagger.stations.nest.room import Room
 from sagger.tick import Tick, silent
@@ -41,22 +43,22 @@ class Found(NamedTuple):
 
 def best_box(
     greens: tuple[Green, ...], turns: Turns, space: Room, left: np.ndarray, generator: np.random.Generator,
-    *, tick: Tick = silent,
+    held: Held = NOTHING_HELD, *, tick: Tick = silent,
 ) -> Found:  # fmt: skip
     """Best filling of one box with the pieces `left` (their parts): over wide columns, then narrow ones."""
     wanted = set(left.tolist())
     turns = [(kind, turn) for kind, turn in turns if kind in wanted]
     effort = _effort(len(left))
-    wide = desk(greens, turns, space, _WIDE, tick=tick)
+    extents = np.array([np.ptp(printed(greens[kind], turn), axis=0) for kind, turn in turns])
+    wide = desk(greens, turns, space, pitch(extents, space, _WIDE), held, tick=tick)
     tries = grown_twice(wide, left, generator, effort, tick=tick)
-    used = Counter(
-        (wide.forms[lie.pose].kind, wide.forms[lie.pose].turn) for one in tries for lie in one.lies
-    )
+    lying = [wide.forms[lie.pose] for one in tries for lie in one.lies]
+    used = Counter((form.kind, form.turn) for form in lying)
     few = []
     for kind in sorted(wanted):
         mine = [pair for pair in turns if pair[0] == kind]
         few += sorted(sorted(mine, key=lambda pair: -used[pair])[:_TURNS_KEPT])
-    narrow = desk(greens, few, space, _NARROW, tick=tick)
+    narrow = desk(greens, few, space, pitch(extents, space, _NARROW), held, tick=tick)
     effort = effort._replace(kept=max(1, effort.kept // 2))
     tries += grown_twice(narrow, left, generator, effort, tick=tick)
     return min(tries, key=lambda one: one.rank)
@@ -64,7 +66,8 @@ def best_box(
 
 def _effort(count: int) -> Effort:
     """More ways are tried where there are few pieces: their heights depend most on luck."""
-    return Effort(kept=int(np.clip(800 // count, 2, 12)))
+    ways = int(np.clip(4000 // count, 2, 48))
+    return Effort(kept=max(1, ways // 4), tried=min(4, ways))
 
 
 def grown_twice(
