@@ -124,7 +124,8 @@ def _quote(job: Job, quote: Quote) -> Iterator[str]:
 
 
 def _chances(job: Job) -> Iterator[str]:
-    """One line per part whose least sure dimension is below 95 %."""
+    """One line per part with sizes below 95 %, and how to raise them while the factors come from the card."""
+    at_risk = False
     for index, part in enumerate(job.parts):
         low = [each for each in job.quote.promises if each.part == index and each.chance < PROMISED]
         if low:
@@ -132,6 +133,9 @@ def _chances(job: Job) -> Iterator[str]:
                 f"{each.dimension} {each.nominal_mm:.2f} mm {share(each.chance)}" for each in low
             )
             yield f"chance below {share(PROMISED, 0)}: {letter(index)} {part_name(part)}: {words}"
+            at_risk = True
+    if at_risk and job.factors.origin == "card":
+        yield "chances rest on the card's factors; measured ones, approved with `sagger factors approve`, narrow them"
 
 
 def _remarks(job: Job) -> Iterator[str]:
