@@ -135,7 +135,7 @@ def _chances(job: Job) -> Iterator[str]:
             yield f"chance below {share(PROMISED, 0)}: {letter(index)} {part_name(part)}: {words}"
             at_risk = True
     if at_risk and job.factors.origin == "card":
-        yield "chances rest on the card's factors; measured ones, approved with `sagger factors approve`, narrow them"
+        yield "these rest on the factors of the card; measured ones (`sagger factors approve`) narrow them"
 
 
 def _remarks(job: Job) -> Iterator[str]:
