@@ -20,6 +20,8 @@ _CODES = {
     for name, codes in tomllib.loads(Path(__file__).with_name("t6.toml").read_text("utf-8")).items()
 }
 _LONGEST = 2560  # columns in the longest make-up code
+# Unsigned, because an index that cannot be negative is not looked at for being so.
+_NONE, _ONE, _TWO, _FOUR = (np.uint64(n) for n in (0, 1, 2, 4))
 
 
 def _word(code: str) -> int:
@@ -47,7 +49,7 @@ def _four_words() -> ndarray:
 _RUN = _run_words()
 _UP_2560 = _word(_CODES["both_up"][-1])
 _V = np.array([_word(code) for code in _CODES["vertical"]], np.int64)
-_FOUR = _four_words()
+_QUADS = _four_words()
 _PASS, _HORIZONTAL, _END = _word("0001"), _word("001"), _word("000000000001")
 
 
@@ -75,7 +77,7 @@ def _put(buffer, at, bits, held, word):  # type: ignore[no-untyped-def]
     held += word & 255
     out = bits >> (held & 31)
     buffer[at] = (out & 255) << 24 | (out & 0xFF00) << 8 | (out >> 8) & 0xFF00 | (out >> 24) & 255
-    return at + (held >> 5), bits, held & 31
+    return at + np.uint64(held >> 5), bits, held & 31
 
 
 @inner
@@ -88,43 +90,41 @@ def _put_run(buffer, at, bits, held, colour, run):  # type: ignore[no-untyped-de
 
 @inner
 def _four(edges, i, j):  # type: ignore[no-untyped-def]
-    """Place in `_FOUR` of edges i to i + 3 if each is coded by its shift from edges j to j + 3, else -1.
+    """Place in `_QUADS` of edges i to i + 3 if each is coded by its shift from edges j to j + 3, else -1.
 
     That is so where each shift is three at most, the reference edge after it lies beyond the edge coded (no
     pass, and the next reference is the next edge), and the one before it does not.
     """
-    a, b, c, d = (
-        edges[i] - edges[j],
-        edges[i + 1] - edges[j + 1],
-        edges[i + 2] - edges[j + 2],
-        edges[i + 3] - edges[j + 3],
-    )
-    near = (abs(a) <= 3) & (abs(b) <= 3) & (abs(c) <= 3) & (abs(d) <= 3)
-    for n in range(4):
-        near &= (edges[j + n - 1] <= edges[i + n]) & (edges[i + n] < edges[j + n + 1])
-    return ((a * 7 + b) * 7 + c) * 7 + d + 1200 if near else -1
+    code, near = 0, True
+    for n in range(_FOUR):
+        shift = edges[i + n] - edges[j + n]
+        near &= (
+            (abs(shift) <= 3) & (edges[j + n - _ONE] <= edges[i + n]) & (edges[i + n] < edges[j + n + _ONE])
+        )
+        code = code * 7 + shift + 3
+    return code if near else -1
 
 
 @kernel
 def _encode(start, edges, columns, first, last, buffer):  # type: ignore[no-untyped-def]
     """T.6 coding; a0, a1, a2, b1, b2 and the modes are those of the Recommendation. Returns bytes written."""
-    at, bits, held = 0, 0, 0
-    low = high = start[first]  # edges of the row above: none at first, all white
+    at, bits, held = _NONE, 0, 0
+    low = high = np.uint64(start[first])  # edges of the row above: none at first, all white
     for row in range(first, last):
-        i, end = start[row], start[row + 1]
+        i, end = np.uint64(start[row]), np.uint64(start[row + 1])
         j, colour, a0 = low, 0, -1
         while a0 < columns:
             while j < high and edges[j] <= a0:  # edges of one colour are every second one
-                j += 2
-            while i + 4 <= end and low < j < high - 4:
+                j += _TWO
+            while i + _FOUR <= end and low < j and j + _FOUR < high:
                 four = _four(edges, i, j)
                 if four < 0:
                     break
-                at, bits, held = _put(buffer, at, bits, held, _FOUR[four])
-                i, j, a0 = i + 4, j + 4, edges[i + 3]
+                at, bits, held = _put(buffer, at, bits, held, _QUADS[four])
+                i, j, a0 = i + _FOUR, j + _FOUR, edges[i + _FOUR - _ONE]
             a1 = edges[i] if i < end else columns
             b1 = edges[j] if j < high else columns
-            b2 = edges[j + 1] if j + 1 < high else columns
+            b2 = edges[j + _ONE] if j + _ONE < high else columns
             if b2 < a1:
                 at, bits, held = _put(buffer, at, bits, held, _PASS)
                 a0 = b2
@@ -132,19 +132,19 @@ def _encode(start, edges, columns, first, last, buffer):  # type: ignore[no-unty
             if -3 <= a1 - b1 <= 3:
                 at, bits, held = _put(buffer, at, bits, held, _V[a1 - b1 + 3])
                 a0, colour = a1, colour ^ 1
-                i += 1
-                j += -1 if j > low else 1
+                i += _ONE
+                j = j - _ONE if j > low else j + _ONE
                 continue
-            a2 = edges[i + 1] if i + 1 < end else columns
+            a2 = edges[i + _ONE] if i + _ONE < end else columns
             at, bits, held = _put(buffer, at, bits, held, _HORIZONTAL)
             at, bits, held = _put_run(buffer, at, bits, held, colour, a1 - max(a0, 0))
             at, bits, held = _put_run(buffer, at, bits, held, colour ^ 1, a2 - a1)
             a0 = a2
-            i += 2
-        low, high = start[row], end
+            i += _TWO
+        low, high = np.uint64(start[row]), end
     for _ in range(2):
         at, bits, held = _put(buffer, at, bits, held, _END)
-    size = 4 * at + (held + 7) // 8
+    size = 4 * np.int64(at) + (held + 7) // 8
     _put(buffer, at, bits, held, 32 - held)  # the rest, filled up with zeros
     return size
 

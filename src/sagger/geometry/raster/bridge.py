@@ -62,13 +62,13 @@ def _paired(loose: ndarray, wanted: ndarray) -> ndarray:
 @kernel
 def _keys(scene, group, plane, starts, ends):  # type: ignore[no-untyped-def]
     """Mesh edge on which each segment of `trace.cut` starts and ends, in the same order."""
-    z, triangles, listed = scene.z, scene.triangles, scene.listed
+    points, triangles, listed = scene.points, scene.triangles, scene.listed
     first, last = listed_span(scene, group, plane)
-    local = plane - scene.group_z[group]
+    local = float(plane - scene.group_z[group])
     n = 0
     for q in range(first, last):
-        cuts_it, a, b, c, d = crossed(z, triangles, listed[q], local)
+        cuts_it, a, b, c, d = crossed(points, triangles, listed[q], local)
         if cuts_it:
-            starts[n] = (np.int64(a) << 32) | b
-            ends[n] = (np.int64(c) << 32) | d
+            starts[n] = (np.int64(a) << 32) | np.int64(b)
+            ends[n] = (np.int64(c) << 32) | np.int64(d)
             n += 1

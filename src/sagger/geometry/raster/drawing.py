@@ -7,9 +7,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster import trace
+from sagger.geometry.raster import lanes, trace
 from sagger.geometry.raster.bridge import bridged
-from sagger.geometry.raster.runs import Runs
+from sagger.geometry.raster.lanes import WIDTH
+from sagger.geometry.raster.runs import Runs, count, kept
 from sagger.geometry.raster.scene import Scene
 
 
@@ -45,11 +46,19 @@ class Section(NamedTuple):
 
     segments: ndarray  # float64 (m, 4)
     used: int  # segments in use
-    change: ndarray  # int32 (rows+1,): crossings gained from row to row
     area_mm2: float  # signed; shells that overlap count twice
     bridges: int
     longest_mm: float  # of the bridges
     open_share: float  # largest share of open ends in one mesh's section [-]
+
+
+class Edges(NamedTuple):
+    """Where segments cross rows: see `trace.place_edges`."""
+
+    lines: ndarray  # float64 (m, 3)
+    extent: ndarray  # int32 (m, 2)
+    used: int
+    change: ndarray  # int32 (rows+1,): crossings gained from row to row
 
 
 class Drawn(NamedTuple):
@@ -78,27 +87,83 @@ def draw(
     scratch : Scratch
         Buffers of this thread.
     """
-    section = cut_and_place(scene, plane, phase, rows, scratch)
-    start, keys = crossings(section, columns, rows, scratch)
-    run_start = scratch.exact("run start", rows + 1, np.int32)
-    at = scratch.take("at", (keys.size,), np.int32)
-    n, covered, leaks = trace.wind(start, keys, run_start, at)
-    runs = Runs(columns=columns, rows=rows, start=run_start, at=at[:n])
-    return Drawn(
-        runs,
-        int(covered),
-        section.area_mm2,
-        int(leaks),
-        section.bridges,
-        section.longest_mm,
-        section.open_share,
-    )
+    cuts = _cut(scene, plane, scratch)
+    lines, extent, change = edge_room(cuts.most, rows, scratch)
+    used = trace.place_edges(scene, plane, phase, cuts.segments, cuts.spans, lines, extent, change)
+    first, held, keys, total = crossings(Edges(lines, extent, used, change), change, columns, scratch)
+    start, at = np.empty(rows + 1, np.int32), np.empty(total, np.int32)
+    n, leaks = trace.wind(first, held, keys, start, at)
+    runs = kept(columns, rows, start, at[:n])
+    return Drawn(runs, count(runs), cuts.area_mm2, int(leaks), cuts.bridges, cuts.longest_mm, cuts.open_share)
 
 
 def cut_and_place(
-    scene: Scene, plane: int, phase: tuple[float, float], rows: int, scratch: Scratch, *, whole: bool = False
+    scene: Scene, plane: int, phase: tuple[float, float], rows: int, scratch: Scratch, *, whole: bool = True
 ) -> Section:
-    """Placed section of one plane, its open meshes bridged; `whole` keeps segments that cross no row."""
+    """Placed section of one plane, its open meshes bridged."""
+    cuts = _cut(scene, plane, scratch)
+    segments = scratch.take("segments", (cuts.most, 4), float)
+    used = trace.place(scene, plane, phase, cuts.segments, cuts.spans, segments)
+    return Section(segments, used, cuts.area_mm2, cuts.bridges, cuts.longest_mm, cuts.open_share)
+
+
+def edges(section: Section, rows: int, scratch: Scratch) -> Edges:
+    """Where a section's segments cross rows."""
+    lines, extent, change = edge_room(section.used, rows, scratch)
+    used = trace.edges(section.segments, section.used, lines, extent, change)
+    return Edges(lines, extent, used, change)
+
+
+def edge_room(most: int, rows: int, scratch: Scratch) -> tuple[ndarray, ndarray, ndarray]:
+    """Buffers for `trace.place_edges`: lines, extent, and change set to zero."""
+    change = scratch.exact("change", rows + 1, np.int32)
+    change[:] = 0
+    return scratch.take("lines", (most, 3), float), scratch.take("extent", (most, 2), np.int32), change
+
+
+def crossings(
+    edges: Edges, change: ndarray, columns: int, scratch: Scratch
+) -> tuple[ndarray, ndarray, ndarray, int]:
+    """Crossings of edges in the slots of their rows.
+
+    Parameters
+    ----------
+    edges : Edges
+        What crosses.
+    change : int32 (rows+1,)
+        As in `edges`, or with room for more crossings.
+    columns : int
+        Drops along x.
+    scratch : Scratch
+        Buffers of this thread.
+
+    Returns
+    -------
+    tuple of (int32 (blocks+1,), int32 (rows,), int32, int)
+        First slot of each block of rows, crossings in each row, the slots, and how many crossings there is
+        room for.
+    """
+    rows = change.size - 1
+    first = scratch.exact("first", (rows + WIDTH - 1) // WIDTH + 1, np.int32)
+    held = scratch.exact("held", rows, np.int32)
+    slots, total = lanes.lay_out(change, first, held)
+    keys = scratch.take("keys", (slots * WIDTH,), np.int32)
+    trace.cross(edges.lines, edges.extent, edges.used, columns, first, held, keys)
+    return first, held, keys, int(total)
+
+
+class _Cuts(NamedTuple):
+    segments: ndarray  # float64 (m, 4) [mm in each mesh's frame]
+    spans: ndarray  # int64 (groups, 2)
+    most: int  # segments there can be once all copies are placed
+    area_mm2: float
+    bridges: int
+    longest_mm: float
+    open_share: float
+
+
+def _cut(scene: Scene, plane: int, scratch: Scratch) -> _Cuts:
+    """Sections of all groups, open meshes bridged."""
     cut_most, placed_most = trace.room(scene, plane)
     groups = scene.group_mesh.size
     cuts = scratch.take("cuts", (cut_most, 4), float)
@@ -108,22 +173,9 @@ def cut_and_place(
     mended = Mended(cuts, 0, 0, 0.0, 0.0)
     if scene.group_open.any():
         mended = _mended(scene, plane, cuts, n, spans, areas)
-    segments = scratch.take("segments", (placed_most + mended.extra, 4), float)
-    change = scratch.exact("change", rows + 1, np.int32)
-    change[:] = 0
-    used = trace.place(scene, plane, phase, mended.cuts, spans, whole, segments, change)
     area = float(areas[scene.piece_group] @ scene.piece_scale)
-    return Section(segments, used, change, area, mended.bridges, mended.longest_mm, mended.open_share)
-
-
-def crossings(section: Section, columns: int, rows: int, scratch: Scratch) -> tuple[ndarray, ndarray]:
-    """Row pointers int32 (rows+1,) and keys int32 of the crossings, unsorted within rows."""
-    start = scratch.exact("start", rows + 1, np.int32)
-    cursor = scratch.exact("cursor", rows, np.int32)
-    total = trace.row_starts(section.change, start, cursor)
-    keys = scratch.take("keys", (total,), np.int32)
-    trace.cross(section.segments, section.used, columns, cursor, keys)
-    return start, keys
+    most = placed_most + mended.extra
+    return _Cuts(mended.cuts, spans, most, area, mended.bridges, mended.longest_mm, mended.open_share)
 
 
 class Mended(NamedTuple):

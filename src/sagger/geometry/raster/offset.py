@@ -13,8 +13,9 @@ import math
 
 import numpy as np
 
-from sagger.geometry.raster.drawing import Lattice, Scratch, Section, crossings
+from sagger.geometry.raster.drawing import Lattice, Scratch, Section, crossings, edges
 from sagger.geometry.raster.kernel import inner, kernel
+from sagger.geometry.raster.lanes import LANES, ONE, SHIFT, ZERO, in_order, place_of
 from sagger.geometry.raster.runs import Runs
 
 
@@ -34,21 +35,15 @@ def offset(section: Section, distance_mm: float, lattice: Lattice, scratch: Scra
     """
     columns, rows, pitch_mm = lattice
     reach = abs(distance_mm)
-    change = scratch.exact("capsule change", rows + 1, np.int32)
-    change[:] = 0
+    outline = edges(section, rows, scratch)
+    change = outline.change.copy()
     _capsule_rows(section.segments, section.used, reach / pitch_mm[1], change)
-    capsules = int(np.cumsum(change[:-1], dtype=np.int64).sum())
-    plain_start, plain = crossings(section, columns, rows, scratch)
-    total = int(plain_start[-1]) + 2 * capsules
-    start = scratch.exact("offset start", rows + 1, np.int32)
-    cursor = scratch.exact("offset cursor", rows, np.int32)
-    keys = scratch.take("offset keys", (total,), np.int32)
-    _lay_out(plain_start, plain, change, start, cursor, keys)
-    _cross_capsules(section.segments, section.used, reach, pitch_mm, columns, cursor, keys)
-    run_start = np.empty(rows + 1, np.int32)
+    first, held, keys, total = crossings(outline, change, columns, scratch)
+    _cross_capsules(section.segments, section.used, reach, pitch_mm, columns, first, held, keys)
+    start = np.empty(rows + 1, np.int32)
     at = scratch.take("offset at", (total,), np.int32)
-    used = _wind(start, keys, distance_mm > 0, run_start, at)
-    return Runs(columns=columns, rows=rows, start=run_start, at=at[:used])
+    used = _wind(first, held, keys, distance_mm > 0, start, at)
+    return Runs(columns=columns, rows=rows, start=start, at=at[:used])
 
 
 @kernel
@@ -58,44 +53,30 @@ def _capsule_rows(segments, used, reach, change):  # type: ignore[no-untyped-def
         y0, y1 = segments[s, 1], segments[s, 3]
         first = max(math.ceil(min(y0, y1) - reach - 0.5), 0)
         last = min(math.ceil(max(y0, y1) + reach - 0.5), rows)
-        if last > first:
-            change[first] += 1
-            change[last] -= 1
+        if last > first:  # each row enters and leaves
+            change[first] += 2
+            change[last] -= 2
 
 
 @kernel
-def _lay_out(plain_start, plain, change, start, cursor, keys):  # type: ignore[no-untyped-def]
-    """Room for both kinds of crossings, with those of the section in place: (column << 2) | downward."""
-    n, capsules = 0, 0
-    for r in range(cursor.size):
-        start[r] = n
-        for i in range(plain_start[r], plain_start[r + 1]):
-            keys[n] = ((plain[i] >> 1) << 2) | (plain[i] & 1)
-            n += 1
-        cursor[r] = n
-        capsules += change[r]
-        n += 2 * capsules
-    start[cursor.size] = n
-
-
-@kernel
-def _cross_capsules(segments, used, reach, pitch, columns, cursor, keys):  # type: ignore[no-untyped-def]
+def _cross_capsules(segments, used, reach, pitch, columns, first, held, keys):  # type: ignore[no-untyped-def]
     """Write where each row enters and leaves each capsule: (column << 2) | 2, (column << 2) | 3."""
-    rows = cursor.size
+    rows = held.size
     for s in range(used):
         x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
         if y0 > y1:
             x0, y0, x1, y1 = x1, y1, x0, y0
-        first = max(math.ceil(y0 - reach / pitch[1] - 0.5), 0)
-        last = min(math.ceil(y1 + reach / pitch[1] - 0.5), rows)
+        low = max(math.ceil(y0 - reach / pitch[1] - 0.5), 0)
+        high = min(math.ceil(y1 + reach / pitch[1] - 0.5), rows)
         ax, ay, bx, by = x0 * pitch[0], y0 * pitch[1], x1 * pitch[0], y1 * pitch[1]
-        for r in range(first, last):
-            low, high = _interval(ax, ay, bx, by, reach, (r + 0.5) * pitch[1])
-            a = min(max(math.ceil(low / pitch[0] - 0.5), 0), columns)
-            b = min(max(math.ceil(high / pitch[0] - 0.5), 0), columns)
-            at = cursor[r]
-            keys[at], keys[at + 1] = (a << 2) | 2, (b << 2) | 3
-            cursor[r] = at + 2
+        for r in range(low, high):
+            left, right = _interval(ax, ay, bx, by, reach, (r + 0.5) * pitch[1])
+            a = min(max(math.ceil(left / pitch[0] - 0.5), 0), columns)
+            b = min(max(math.ceil(right / pitch[0] - 0.5), 0), columns)
+            slot = held[r]
+            held[r] = slot + 2
+            at = place_of(first, np.uint64(r), slot)
+            keys[at], keys[at + LANES] = (a << 2) | 2, (b << 2) | 3
 
 
 @inner
@@ -126,29 +107,31 @@ def _interval(ax, ay, bx, by, reach, y):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _wind(start, keys, grow, run_start, at):  # type: ignore[no-untyped-def]
+def _wind(first, held, keys, grow, start, at):  # type: ignore[no-untyped-def]
     """Spans inside the section and outside all capsules, or inside either when growing."""
-    n = 0
-    run_start[0] = 0
-    for r in range(start.size - 1):
-        a, b = start[r], start[r + 1]
-        keys[a:b].sort()
-        winding, covers, inside, i = 0, 0, False, a
-        while i < b:
-            column = keys[i] >> 2
-            while i < b and (keys[i] >> 2) == column:
-                sign = 2 * (keys[i] & 1) - 1
-                if keys[i] & 2:
-                    covers -= sign
-                else:
-                    winding += sign
-                i += 1
-            now = (winding != 0 or covers > 0) if grow else (winding != 0 and covers == 0)
-            if now != inside:
-                at[n] = column
-                n += 1
-                inside = now
-        if inside:
-            n -= 1
-        run_start[r + 1] = n
+    n = ZERO
+    start[0] = 0
+    for block in range(first.size - 1):
+        begin, _ = in_order(first, held, block, keys)
+        for r in range(np.uint64(block) << SHIFT, min(np.uint64(block + 1) << SHIFT, np.uint64(held.size))):
+            row = begin + (r & (LANES - ONE))
+            winding, covers, inside, i = 0, 0, False, row
+            end = row + (np.uint64(held[r]) << SHIFT)
+            while i < end:
+                column = keys[i] >> 2
+                while i < end and keys[i] >> 2 == column:
+                    sign = 2 * (keys[i] & 1) - 1
+                    if keys[i] & 2:
+                        covers -= sign
+                    else:
+                        winding += sign
+                    i += LANES
+                now = (winding != 0 or covers > 0) if grow else (winding != 0 and covers == 0)
+                if now != inside:
+                    at[n] = column
+                    n += ONE
+                    inside = now
+            if inside:
+                n -= ONE
+            start[r + ONE] = n
     return n

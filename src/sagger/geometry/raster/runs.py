@@ -11,6 +11,8 @@ from numpy import ndarray
 from sagger.geometry.raster.kernel import kernel
 from sagger.goods.good import good
 
+_ONE = np.uint64(1)
+
 
 @good
 class Runs:
@@ -30,6 +32,13 @@ def runs(columns: int, rows: int, start: Any, at: Any) -> Runs:
         start=np.array(start, np.int32, copy=True),
         at=np.array(at, np.int32, copy=True),
     )
+
+
+def kept(columns: int, rows: int, start: ndarray, at: ndarray) -> Runs:
+    """Runs from arrays made for them, which are not copied but made read-only."""
+    start.flags.writeable = False
+    at.flags.writeable = False
+    return Runs(columns=columns, rows=rows, start=start, at=at)
 
 
 def blank(columns: int, rows: int) -> Runs:
@@ -79,8 +88,8 @@ def image(drops: Runs) -> ndarray:
 @kernel
 def _covered(at):  # type: ignore[no-untyped-def]
     total = 0
-    for i in range(0, at.size, 2):
-        total += at[i + 1] - at[i]
+    for i in range(np.uint64(at.size) >> _ONE):
+        total += at[(i << _ONE) + _ONE] - at[i << _ONE]
     return total
 
 

@@ -30,8 +30,7 @@ class Mesh(NamedTuple):
 class Scene(NamedTuple):
     """All meshes end to end, groups of copies at one height, and the copies; read by kernels."""
 
-    xy: ndarray  # float64 (n, 2) [mm]
-    z: ndarray  # int64 (n,) [nm]
+    points: ndarray  # float64 (n, 3): x and y [mm], z in whole nanometres, exact up to 2^53
     triangles: ndarray  # int32 (m, 3)
     slab: int  # height of a slab [nm]
     floor: ndarray  # int64 (meshes,): bottom of a mesh's first slab [nm]
@@ -90,8 +89,7 @@ def scene(
     group_z = np.array([z for _, z in groups], np.int64)
     low, high = (np.array([mesh.z[end] for mesh in shared], np.int64) for end in (0, -1))
     return Scene(
-        _held(np.concatenate([mesh.xy for mesh in shared])),
-        _held(np.concatenate([mesh.z for mesh in shared])),
+        _held(np.concatenate([np.column_stack([mesh.xy, mesh.z]) for mesh in shared])),
         _held(np.concatenate(triangles)),
         slab,
         _held(low),
