@@ -5,6 +5,7 @@ Times are CPU milliseconds of one core per layer, medians. The last line is a JS
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import resource
 import statistics
@@ -23,6 +24,7 @@ from rasterio.features import rasterize
 from sagger.files import tiff
 from sagger.geometry import raster
 from sagger.geometry.raster import trace
+from sagger.goods.stack import Style, Treatment
 from sagger.stations import layers
 from sagger.stations.layers.press import plane
 
@@ -118,21 +120,21 @@ def _polygons(scene, height):
 
 def everything(recipe, folder):
     """Bleed, 1 mm skin all round, halftoned core, deflate; a band of layers, per layer."""
-    treatment = layers.Treatment(bleed_mm=0.02, skin_mm=1.0, core=0.6)
-    return styled(recipe, layers.Style(treatments=(treatment,)), folder, "everything", 40)
+    treatment = Treatment(bleed_mm=0.02, skin_mm=1.0, core=0.6)
+    return styled(recipe, Style(treatments=(treatment,)), folder, "everything", 40)
 
 
 def grey(folder):
     """Two bits from exact cover, deflate, on a bed of sixty gears."""
     recipe = stack(*grid(gear()))
     print(f"grey: {len(recipe.layout.pieces)} gears")
-    return styled(recipe, layers.Style(bits=2), folder, "grey", 10)
+    return styled(recipe, Style(bits=2), folder, "grey", 10)
 
 
 def styled(recipe, style, folder, name, length):
     from sagger.stations.layers.band import band
 
-    press, scratch = layers.press(recipe, style), raster.Scratch()
+    press, scratch = layers.press(dataclasses.replace(recipe, style=style)), raster.Scratch()
     first = recipe.count // 3
     next(band(press, first, first + 1, scratch))
     size = [0]

@@ -9,7 +9,7 @@ import numpy as np
 import trimesh
 
 from sagger.goods.figure import Figure
-from sagger.goods.order import Choices
+from sagger.goods.order import Choices, Request, Tolerance
 from sagger.goods.shape import Shape
 from sagger.stations import layers
 
@@ -148,13 +148,24 @@ def stack(shapes, copies, *, dpi=(1200, 1200), layer_um=50.0):
     tops = [placement[2, 3] + np.ptp(shapes[kind].vertices[:, 2]) for kind, placement in copies]
     names = ("length_x", "length_y", "length_z")
     layout = SimpleNamespace(
-        box=SimpleNamespace(**{name: _figure(mm * 1e-3) for name, mm in zip(names, BED_MM, strict=True)}),
-        greens=tuple(SimpleNamespace(shape=one) for one in shapes),
+        box=SimpleNamespace(
+            floor_gap=_figure(0.0),
+            **{name: _figure(mm * 1e-3) for name, mm in zip(names, BED_MM, strict=True)},
+        ),
+        greens=tuple(SimpleNamespace(shape=one, part=SimpleNamespace(request=_REQUEST)) for one in shapes),
         pieces=tuple(SimpleNamespace(part=kind, placement=placement) for kind, placement in copies),
         height_mm=float(max(tops)),
     )
-    head = SimpleNamespace(resolution_x=_figure(dpi[0] / 0.0254), resolution_y=_figure(dpi[1] / 0.0254))
+    head = SimpleNamespace(
+        bits=1,
+        dead_nozzles=(),
+        resolution_x=_figure(dpi[0] / 0.0254),
+        resolution_y=_figure(dpi[1] / 0.0254),
+    )
     return layers.draw(layout, head, None, Choices(layer_um=layer_um, phase_jitter=False))
+
+
+_REQUEST = Request(name="", file="", unit="mm", quantity=1, tolerance=Tolerance(kind="percent", value=2.0))
 
 
 def _figure(value):

@@ -35,7 +35,11 @@ def fig(value, u=0.0):
 
 def filled(kind, given):
     """A card good whose figures not given are 1."""
-    fields = [field.name for field in dataclasses.fields(kind) if "kind" in field.metadata]
+    fields = [
+        field.name
+        for field in dataclasses.fields(kind)
+        if "kind" in field.metadata and field.default is dataclasses.MISSING
+    ]
     figures = {name: fig(1.0) for name in fields} | {
         name: value if isinstance(value, Figure) or not isinstance(value, int | float) else fig(value)
         for name, value in given.items()
@@ -200,10 +204,17 @@ def dose(**changes):
     numbers = {
         field.name: 0.0
         for field in dataclasses.fields(Dose)
-        if field.name not in ("findings", "drops_by_layer")
+        if field.name not in ("findings", "drops_by_layer", "level_drops")
     }
     given = {"powder_in_pieces": 9.39235, "powder_lost": 1.63091, "binder": 0.589157e-3 / 1.15}
-    return Dose(**(numbers | given | {"drops": 0, "drops_by_layer": np.zeros(1), "findings": ()} | changes))
+    return Dose(
+        **(
+            numbers
+            | given
+            | {"drops": 0, "drops_by_layer": np.zeros(1), "level_drops": (), "findings": ()}
+            | changes
+        )
+    )
 
 
 def burnt():
@@ -258,9 +269,18 @@ def build(greens, number=1, counts=None, height_mm=100.0, turn=0, **changes):
         rows=1,
         jitter=False,
     )
-    tally = Tally(drops=np.zeros(1), section_mm2=np.zeros(1), leaks=0, bridges=0, digest="0")
+    tally = Tally(
+        levels=np.zeros((1, 1), np.int64),
+        classes=(),
+        section_mm2=np.zeros(1),
+        leaks=0,
+        bridges=0,
+        longest_mm=0.0,
+        lost=0,
+        digest="0",
+    )
     given = {"dose": dose(), "timetable": timetable(), "cured": cured()} | changes
-    return Build(layout=layout, stack=stack, tally=tally, **given)
+    return Build(layout=layout, stack=stack, tally=tally, noticed=(), **given)
 
 
 def order(greens, start="2030-01-07T08:00"):  # a Monday

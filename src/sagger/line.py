@@ -30,7 +30,7 @@ def run(
     """One order, from part files to promise."""
     parts = check(order, files, cell, make)
     greens, factors = prepare(parts, cell, approved, order.choices, make)
-    layouts = make(nest.pack, greens, cell.box, order.choices).layouts
+    layouts = nested(greens, cell, order.choices, make)
     builds = tuple(build(layout, cell, order.choices, make, draw) for layout in layouts)
     sintered = None
     if cell.furnace is not None:  # sand stops after the oven
@@ -45,7 +45,8 @@ def run(
 def check(order: Order, files: tuple[PartFile, ...], cell: Cell, make: Make) -> tuple[Part, ...]:
     """What was asked for, looked at part by part."""
     pairs = zip(order.requests, files, strict=True)
-    return tuple(make(intake.check, request, file, cell) for request, file in pairs)
+    asked = intake.asked(order.choices)
+    return tuple(make(intake.check, request, file, cell, asked) for request, file in pairs)
 
 
 def prepare(
@@ -56,11 +57,29 @@ def prepare(
     return tuple(make(shrink.compensate, part, factors) for part in parts), factors
 
 
+def nested(greens: tuple[Green, ...], cell: Cell, choices: Choices, make: Make) -> tuple[Layout, ...]:
+    """Where each piece lies; on the lattice of drops and layers if that was chosen."""
+    spaced = make(layers.spacing, choices, cell.box, cell.head, cell.powder)
+    layouts: tuple[Layout, ...] = make(nest.pack, greens, cell.box, spaced).layouts
+    if choices.snap:
+        return tuple(make(layers.settled, layout, cell.head, cell.powder, choices) for layout in layouts)
+    return layouts
+
+
 def build(layout: Layout, cell: Cell, choices: Choices, make: Make, draw: Draw) -> Build:
     """One box, from nest to oven."""
     stack = make(layers.draw, layout, cell.head, cell.powder, choices)
     tally = draw(stack)
+    noticed = make(layers.noticed, stack, tally, cell.head)
     dose = make(dosing.plan, stack, tally, cell.powder, cell.binder, cell.head, cell.box, choices)
     timetable = make(cycle.time, stack, dose, cell.powder, cell.binder, cell.head, cell.box)
     cured = make(cure.plan, layout, cell.powder, cell.binder, cell.oven)
-    return Build(layout=layout, stack=stack, tally=tally, dose=dose, timetable=timetable, cured=cured)
+    return Build(
+        layout=layout,
+        stack=stack,
+        tally=tally,
+        noticed=noticed,
+        dose=dose,
+        timetable=timetable,
+        cured=cured,
+    )

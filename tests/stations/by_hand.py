@@ -15,7 +15,7 @@ from sagger.goods.layout import Layout
 from sagger.goods.order import Choices
 from sagger.goods.oven import Oven
 from sagger.goods.powder import Powder
-from sagger.goods.stack import Stack, Tally
+from sagger.goods.stack import DropClass, Stack, Tally
 
 METAL = {
     "solid_density": "7950 kg/m3",
@@ -167,7 +167,17 @@ def tally(of, share=0.2):
     """Every layer covers a share of the box, to the drop."""
     drops = np.full(of.count, round(share * of.columns * of.rows), dtype=np.int64)
     area = of.pitch_mm[0] * of.pitch_mm[1]
-    return Tally(drops=drops, section_mm2=drops * area, leaks=0, bridges=0, digest="hand")
+    each = DropClass(share=1.0, places=int(drops.sum()), drops=int(drops.sum()))
+    return Tally(
+        levels=drops[:, None],
+        classes=(each,),
+        section_mm2=drops * area,
+        leaks=0,
+        bridges=0,
+        longest_mm=0.0,
+        lost=0,
+        digest="hand",
+    )
 
 
 def choices(**words):

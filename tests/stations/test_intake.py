@@ -16,6 +16,7 @@ from sagger.errors import Cancelled, StopError
 from sagger.files import read_part
 from sagger.geometry import mesh
 from sagger.goods.good import digest
+from sagger.goods.order import Choices
 from sagger.stations import intake
 from sagger.stations.intake.fit import oversize
 from sagger.stations.intake.turns import rotation
@@ -32,7 +33,7 @@ BLOCK = SOLID.cube((40, 40, 40), True) - SOLID.sphere(10, 64)
 
 
 def checked(shape, cell=CELL, unit_from="order", **given):
-    return intake.check(shapes.request(**given), shapes.file(shape, unit_from), cell)
+    return intake.check(shapes.request(**given), shapes.file(shape, unit_from), cell, Choices())
 
 
 def found(part, what):
@@ -229,11 +230,11 @@ def test_however_broken_a_surface_is_it_comes_back_with_findings(seed, torn, fli
 def test_work_can_be_followed_and_stopped():
     said = []
     tick = Tick(lambda doing, done, total: said.append((doing, done, total)), lambda: False)
-    intake.check(shapes.request(), shapes.file(shapes.box(9, 9, 9)), CELL, tick=tick)
+    intake.check(shapes.request(), shapes.file(shapes.box(9, 9, 9)), CELL, Choices(), tick=tick)
     assert (said[0][0], said[-1][1:]) == ("healing", (4, 4))
     stopped = Tick(lambda *_: None, lambda: True)
     with pytest.raises(Cancelled):
-        intake.check(shapes.request(), shapes.file(shapes.box(9, 9, 9)), CELL, tick=stopped)
+        intake.check(shapes.request(), shapes.file(shapes.box(9, 9, 9)), CELL, Choices(), tick=stopped)
 
 
 @pytest.mark.slow
@@ -242,7 +243,7 @@ def test_parts_nobody_here_drew_are_read_and_looked_at_in_ten_seconds(path):
     checked(shapes.box(9, 9, 9))  # compiled code is loaded
     start = sum(os.times()[:4])  # processor time, the reader's process included: others work here too
     file = read_part(path, assume="mm")
-    part = intake.check(shapes.request(orientations="free"), file, CELL)
+    part = intake.check(shapes.request(orientations="free"), file, CELL, Choices())
     assert sum(os.times()[:4]) - start < 10
     assert part.volume_mm3 > 0
     assert 0 < part.thickest_mm <= min(part.extent_mm) * (1 + 1e-9)

@@ -32,7 +32,7 @@ from sagger.goods.quote import Line, PartPrice, Promise, Quote, Step
 from sagger.goods.shape import Shape
 from sagger.goods.shop import Shop
 from sagger.goods.sintered import Sintered
-from sagger.goods.stack import Stack, Tally
+from sagger.goods.stack import DropClass, Stack, Tally
 from sagger.goods.timetable import Timetable
 from sagger.units import read
 
@@ -184,13 +184,31 @@ def build(layout: Layout) -> Build:
         jitter=True,
     )
     drops = np.full(count, 12_345)
-    tally = Tally(drops=drops, section_mm2=np.full(count, 50.0), leaks=0, bridges=0, digest="1" * 32)
+    tally = Tally(
+        levels=drops[:, None],
+        classes=(DropClass(share=1.0, places=int(drops.sum()), drops=int(drops.sum())),),
+        section_mm2=np.full(count, 50.0),
+        leaks=0,
+        bridges=0,
+        longest_mm=0.0,
+        lost=0,
+        digest="1" * 32,
+    )
     timetable = card_like(
         Timetable, passes=2, stripes=2, layers=count, build=count * 20.0, layer=20.0, setup=3600.0
     )
-    dose = card_like(Dose, drops=int(drops.sum()), drops_by_layer=drops, saturation=0.62, drop=30e-15)
+    dose = card_like(
+        Dose,
+        drops=int(drops.sum()),
+        drops_by_layer=drops,
+        level_drops=(30e-15,),
+        saturation=0.62,
+        drop=30e-15,
+    )
     cured = card_like(Cured, oven_temperature=473.15, core_temperature=453.15, hold=20_000.0, degree=0.95)
-    return Build(layout=layout, stack=stack, tally=tally, dose=dose, timetable=timetable, cured=cured)
+    return Build(
+        layout=layout, stack=stack, tally=tally, noticed=(), dose=dose, timetable=timetable, cured=cured
+    )
 
 
 def card_like(kind: Any, /, **given: Any) -> Any:

@@ -14,6 +14,8 @@ from sagger.goods.powder import Powder, Sintering
 
 POWDERS = ("metal", "ceramic", "sand")
 POLARITIES = ("black is drop", "white is drop")
+FIRST_ROWS = ("y low", "y high")
+BITS = (1, 2, 4)
 STAGES = ("debinding", "sintering")
 SLACK = 1e-9  # of a sum of shares, for rounding
 
@@ -74,7 +76,25 @@ def _head(card: Head) -> Iterator[Check]:
     rising = _rising(card.drop_least, card.drop, card.drop_most)
     yield rising, "it must lie between drop_least and drop_most", "drop", card.drop.printed, ""
     yield _known(card.polarity, POLARITIES, "there is no such polarity", "polarity")
-    yield card.bits >= 1, "a pixel has at least one bit", "bits", card.bits, ""
+    yield _known(card.first_row, FIRST_ROWS, "a layer's file cannot begin there", "first_row")
+    yield card.bits in BITS, "a drop has 1, 2 or 4 bits", "bits", card.bits, ""
+    nozzles = round(card.nozzles.value)
+    strange = [nozzle for nozzle in card.dead_nozzles if not 0 <= nozzle < nozzles]
+    remedy = f"Nozzles are counted from 0 to {nozzles - 1}, from low y up."
+    yield not strange, "the head has no such nozzle", "dead_nozzles", strange, remedy
+    yield from _levels(card)
+
+
+def _levels(card: Head) -> Iterator[Check]:
+    sizes = 2**card.bits - 1 if card.bits > 1 else 0
+    what = f"with {card.bits} bits a drop has {sizes} sizes" if sizes else "with one bit a drop has one size"
+    remedy = f"Write {sizes} times [[levels]], smallest first." if sizes else "Leave levels out."
+    yield len(card.levels) == sizes, what, "levels", len(card.levels), remedy
+    if card.levels:
+        printed = ", ".join(level.printed for level in card.levels)
+        yield _rising(*card.levels), "the levels must rise", "levels", printed, "Smallest first."
+        last = abs(card.levels[-1].value / card.drop.value - 1) < SLACK
+        yield last, "the last level must be the nominal drop", "levels", printed, "Mend it, or `drop`."
 
 
 def _known(word: str, known: tuple[str, ...], what: str, field: str) -> Check:

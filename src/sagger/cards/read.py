@@ -44,6 +44,7 @@ OWN_KINDS = {
     (Furnace, "uniformity"): DIFFERENCE,
 }
 MAY_MISS = ("castings",)
+SORTS = {str: "text", int: "a whole number", bool: "true or false"}
 
 
 def load(kind: str, name: str, folders: Iterable[Path] = ()) -> Any:
@@ -117,6 +118,8 @@ def _good(cls: type, table: Table, place: Place, fixed: Table = types.MappingPro
     values = dict(fixed)
     for field in fields:
         here, hint, entry = place.below(field.name), hints[field.name], table.get(field.name)
+        if entry is None and field.default is not dataclasses.MISSING:
+            continue
         if entry is None and not _may_miss(hint, field.name):
             raise refusal(here, "this field is missing", remedy="Add it to the card.")
         kind = OWN_KINDS.get((cls, field.name)) or field.metadata.get("kind")
@@ -125,7 +128,9 @@ def _good(cls: type, table: Table, place: Place, fixed: Table = types.MappingPro
 
 
 def _value(hint: Any, kind: str | None, entry: Any, place: Place, sourced: bool) -> Any:
-    """One field: a figure, a plain number with unit, or something that is no number."""
+    """One field: a figure or several, a plain number with unit, or something that is no number."""
+    if kind and typing.get_origin(hint) is tuple:
+        return tuple(figure(each, kind, here) for each, here in _listed(entry, place))
     if kind:
         return figure(entry, kind, place) if sourced else amount(entry, kind, place)
     inner = typing.get_args(hint)
@@ -134,21 +139,31 @@ def _value(hint: Any, kind: str | None, entry: Any, place: Place, sourced: bool)
     if typing.get_origin(hint) is tuple and dataclasses.is_dataclass(inner[0]):
         return tuple(_rows(inner[0], entry, place))
     if typing.get_origin(hint) is tuple:
-        return _words(entry, place)
-    if isinstance(entry, hint) and not isinstance(entry, bool):
+        return _numbers(entry, place) if inner[0] is int else _words(entry, place)
+    if isinstance(entry, hint) and isinstance(entry, bool) == (hint is bool):
         return entry
-    raise refusal(place, f"this must be {'text' if hint is str else 'a whole number'}", entry)
+    raise refusal(place, f"this must be {SORTS[hint]}", entry)
 
 
 def _rows(cls: Any, entries: Any, place: Place) -> Iterator[Any]:
-    if entries is not None and not isinstance(entries, list):
-        raise refusal(place, "a list of tables is needed", remedy=f"Write [[{place.field}]].")
-    for index, entry in enumerate(entries or (), start=1):
-        here = place._replace(field=f"{place.field}[{index}]")
+    for entry, here in _listed(entries or [], place):
         table = _table(entry, here)
         if cls is Segment:  # a stretch must say where it comes from
             trust(table, here)
         yield _good(cls, table, here)
+
+
+def _listed(entries: Any, place: Place) -> Iterator[tuple[Any, Place]]:
+    if not isinstance(entries, list):
+        raise refusal(place, "a list of tables is needed", remedy=f"Write [[{place.field}]].")
+    for index, entry in enumerate(entries, start=1):
+        yield entry, place._replace(field=f"{place.field}[{index}]")
+
+
+def _numbers(entry: Any, place: Place) -> tuple[int, ...]:
+    if isinstance(entry, list) and all(type(number) is int for number in entry):
+        return tuple(entry)
+    raise refusal(place, "a list of whole numbers is needed", entry, "Write it as [12, 407].")
 
 
 def _words(entry: Any, place: Place) -> tuple[str, ...]:

@@ -78,7 +78,7 @@ def _run(number: int, asked: Asked, into: Path, book: Ledger, tick: Tick) -> Out
     if any(part.stopped for part in parts):
         return _refused(number, asked, parts, into)
     factors = approved.newest(book, asked.cell.powder.name)
-    draw = drawing(into, asked.cell.head, tick=tick)
+    draw = drawing(into, asked.cell.head, asked.order.choices.compression, tick=tick)
     job = line.run(asked.order, asked.files, asked.cell, factors, make, draw)
     tick.say("writing the plan")
     return _written(number, job, into)

@@ -48,16 +48,17 @@ def _one(kind: str, name: str) -> tuple[dict[str, Any], list[str]]:
     return document, lines
 
 
-def _figures(card: Any, before: str) -> list[dict[str, Any]]:
+def _figures(value: Any, name: str) -> list[dict[str, Any]]:
+    """Every figure in a card or a part of it."""
+    if isinstance(value, Figure):
+        facts = {fact: getattr(value, fact) for fact in ("printed", "standing", "source", "where")}
+        return [{"figure": name, **facts}]
     rows: list[dict[str, Any]] = []
-    for field in dataclasses.fields(card):
-        value = getattr(card, field.name)
-        if isinstance(value, Figure):
-            facts = {fact: getattr(value, fact) for fact in ("printed", "standing", "source", "where")}
-            rows.append({"figure": before + field.name, **facts})
-        elif dataclasses.is_dataclass(value):
-            rows += _figures(value, f"{field.name}.")
-        elif isinstance(value, tuple) and value and dataclasses.is_dataclass(value[0]):
-            for number, item in enumerate(value, 1):
-                rows += _figures(item, f"{field.name} {number}.")
+    if dataclasses.is_dataclass(value):
+        for field in dataclasses.fields(value):
+            inner = getattr(value, field.name)
+            rows += _figures(inner, f"{name}.{field.name}" if name else field.name)
+    elif isinstance(value, tuple):
+        for number, item in enumerate(value, 1):
+            rows += _figures(item, f"{name} {number}")
     return rows

@@ -86,10 +86,32 @@ def tolerance(text: str) -> Tolerance:
     return Tolerance(kind=plain, value=float(f"{units.into(value, word):.12g}"))
 
 
+def _between(kind: str, least: str, most: str) -> AfterValidator:
+    """Text such as "20 um", from `least` to `most`."""
+    low, high = units.read(least, kind), units.read(most, kind)
+
+    def read(text: str) -> None:
+        if not low <= units.read(text, kind) <= high:
+            raise InputError(f"this must be from {least} to {most}", remedy="Leave the key out if in doubt.")
+
+    return _tried(read)
+
+
+def _share(text: str) -> None:
+    if not 0 < units.read(text, "pure") <= 1:
+        raise InputError("this must be above 0 and up to 100 %", remedy="It is a share of the saturation.")
+
+
 Moment = Annotated[str, BeforeValidator(_iso), AfterValidator(_is_moment)]
 Day = Annotated[str, BeforeValidator(_iso), AfterValidator(_is_day)]
 Length = Annotated[str, _positive("length")]
 Share = Annotated[str, _positive("pure")]
+Bleed = Annotated[str, _between("length", "-1 mm", "1 mm")]
+Depth = Annotated[str, _between("length", "0 mm", "5 mm")]
+Skin = Annotated[str, _between("length", "0 mm", "100 mm")]
+Part = Annotated[str, _tried(_share)]
+Open = Annotated[str, _between("pure", "0 %", "100 %")]
+Gap = Annotated[str, _between("length", "0 mm", "100 mm")]
 Size = Annotated[str, _tried(tolerance)]
 Angle = Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]
 
@@ -119,6 +141,31 @@ class ChoicesTable(_Table):
     saturation: Share | None = Field(None, description="Binder over pore volume", examples=["70 %"])
     gap: Length | None = Field(None, description="Between pieces in the box", examples=["3 mm"])
     phase_jitter: bool | None = Field(None, description="Move the drop lattice from layer to layer")
+    bleed: Bleed | None = Field(
+        None,
+        description="Binder creeps this far beyond outlines; they are drawn inside by it",
+        examples=["20 um"],
+    )
+    depth: Depth | None = Field(
+        None,
+        description="Binder soaks this far below a layer; undersides are drawn higher",
+        examples=["50 um"],
+    )
+    skin: Skin | None = Field(None, description="Thickness of the skin around a core", examples=["1 mm"])
+    skin_saturation: Part = Field("100 %", description="Of the skin, as a share of the saturation")
+    core_saturation: Part = Field("100 %", description="Of the core, as a share of the saturation")
+    bridge: Gap | None = Field(
+        None, description="Longest gap in an outline of a broken mesh that is joined", examples=["0.5 mm"]
+    )
+    open_share: Open | None = Field(
+        None, description="Share of an outline's ends that may be open", examples=["1 %"]
+    )
+    snap: bool = Field(
+        False, description="Move pieces by up to a drop, so that flat faces fall between drops"
+    )
+    compression: Literal["", "g4", "packbits", "deflate", "none"] = Field(
+        "", description='Of the layer files; "" takes what suits the content'
+    )
     alloy: str = Field("", description="Sand only: the metal to be cast")
     seed: int = Field(1, ge=0, description="Of the nesting search; the same seed gives the same box")
 
@@ -140,6 +187,12 @@ class PartTable(_Table):
     )
     scale: float = Field(1.0, gt=0, le=1000, allow_inf_nan=False, description="Of the file, before all else")
     due: Day = Field("", description="ISO date")
+    bleed: Bleed | None = Field(None, description="In place of the one in [choices]", examples=["20 um"])
+    depth: Depth | None = Field(None, description="In place of the one in [choices]", examples=["50 um"])
+    skin: Skin | None = Field(None, description="In place of the one in [choices]", examples=["1 mm"])
+    core_saturation: Part | None = Field(
+        None, description="In place of the one in [choices]", examples=["60 %"]
+    )
 
 
 class OrderFile(_Table):

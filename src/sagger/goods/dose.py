@@ -10,13 +10,15 @@ from sagger.goods.good import good
 
 @good
 class Dose:
-    drop: float  # volume of one drop [m3]
+    drop: float  # volume of one drop; of the largest, if there are several [m3]
+    level_drops: tuple[float, ...]  # volume of the drop of each level, smallest first [m3]
     saturation_asked: float  # [-]
     saturation: float  # as printed, with that drop on that lattice [-]
     packing: float  # of the bed [-]
-    drops: int  # in the box
+    drops: int  # in the box, of any size
     drops_by_layer: ndarray  # int64 (layers,)
     binder: float  # jetted [m3]
+    binder_most: float  # jetted in the layer with most of it [m3]
     binder_mass: float  # [kg]
     solids_mass: float  # of binder that stays, to be debound [kg]
     powder_fed: float  # [kg]

@@ -29,3 +29,8 @@ class Figure:
 def figure(kind: str) -> Any:
     """Field of a card good that holds a `Figure` of this kind (see units.py)."""
     return dataclasses.field(metadata={"kind": kind})
+
+
+def figures(kind: str) -> Any:
+    """Field of a card good that holds a row of figures of this kind; empty if the card has none."""
+    return dataclasses.field(default=(), metadata={"kind": kind})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sagger.goods.figure import Figure, figure
+from sagger.goods.figure import Figure, figure, figures
 from sagger.goods.good import good
 
 
@@ -12,8 +12,12 @@ class Head:
 
     name: str
     title: str
-    bits: int  # 1 = drop or none
+    bits: int  # 1 = drop or none; 2 or 4 = levels
     polarity: str  # "black is drop" (photometric WhiteIsZero) or "white is drop"
+    first_row: str = "y low"  # of a layer's file, or "y high"
+    dead_nozzles: tuple[int, ...] = ()  # nozzle 0 lies lowest in y
+    pass_images: bool = False  # a file per pass beside that of each layer
+    levels: tuple[Figure, ...] = figures("volume")  # nominal drop of each grey level, smallest first
     resolution_x: Figure = figure("resolution")  # along the pass
     resolution_y: Figure = figure("resolution")  # across it, printed
     native_y: Figure = figure("resolution")  # of the nozzles

@@ -6,6 +6,7 @@ from sagger.goods.cell import Cell
 from sagger.goods.cured import Cured
 from sagger.goods.dose import Dose
 from sagger.goods.factors import Factors
+from sagger.goods.finding import Finding
 from sagger.goods.good import good
 from sagger.goods.layout import Layout
 from sagger.goods.order import Order
@@ -23,6 +24,7 @@ class Build:
     layout: Layout
     stack: Stack
     tally: Tally
+    noticed: tuple[Finding, ...]  # about the layers as drawn
     dose: Dose
     timetable: Timetable
     cured: Cured

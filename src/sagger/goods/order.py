@@ -28,6 +28,10 @@ class Request:
     rotation_deg: tuple[float, float, float] = (0.0, 0.0, 0.0)  # about x, then y, then z
     scale: float = 1.0  # of the file, before anything else; 1 unless the order says so
     due: str = ""  # ISO date, empty if none
+    bleed_um: float | None = None  # this and the three below: None = as chosen for the whole job
+    depth_um: float | None = None
+    skin_mm: float | None = None
+    core_saturation: float | None = None
 
 
 @good
@@ -38,6 +42,15 @@ class Choices:
     saturation: float | None = None
     gap_mm: float | None = None
     phase_jitter: bool | None = None  # None = on at 600 dpi and below
+    bleed_um: float | None = None  # how far binder creeps beyond an outline; None = not compensated
+    depth_um: float | None = None  # how far binder soaks below a layer; None = not compensated
+    skin_mm: float | None = None  # None = no core
+    skin_saturation: float = 1.0  # share of the saturation [-]
+    core_saturation: float = 1.0  # share of the saturation [-]
+    bridge_mm: float | None = None  # longest gap in an outline of a broken mesh that is joined
+    open_share: float | None = None  # share of an outline's ends that may be open
+    snap: bool = False  # move pieces by up to a drop, so that flat faces fall between drops
+    compression: str = ""  # of layer files: "" = by content, "g4", "packbits", "deflate", "none"
     alloy: str = ""  # sand only: the metal to be cast, whose contraction sizes the cavity
     seed: int = 1
 

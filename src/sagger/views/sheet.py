@@ -154,6 +154,7 @@ def _looks(job: Job, build: Build) -> Iterator[dict[str, str]]:
         (f"{letter(index)} {part_name(job.parts[index])}", job.parts[index].findings) for index in here
     ]
     groups += [
+        ("layers", build.noticed),
         ("dosing", build.dose.findings),
         ("layer time", build.timetable.findings),
         ("cure", build.cured.findings),

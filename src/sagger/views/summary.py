@@ -156,7 +156,7 @@ def _noticed(job: Job) -> Iterator[tuple[str, Finding]]:
     for index, part in enumerate(job.parts):
         yield from ((f"part {letter(index)}", each) for each in part.findings if each.level != "ok")
     for build in job.builds:
-        rooms = (*build.dose.findings, *build.timetable.findings, *build.cured.findings)
+        rooms = (*build.noticed, *build.dose.findings, *build.timetable.findings, *build.cured.findings)
         yield from ((f"box {build.layout.number}", each) for each in rooms if each.level != "ok")
     fired = job.sintered.findings if job.sintered else ()
     yield from (("furnace", each) for each in fired if each.level != "ok")

@@ -9,7 +9,7 @@ import pytest
 import trimesh
 
 from sagger.goods.figure import Figure
-from sagger.goods.order import Choices
+from sagger.goods.order import Choices, Request, Tolerance
 from sagger.goods.shape import Shape
 from sagger.stations import layers
 
@@ -31,18 +31,37 @@ def turned(degrees):
     return np.array([[c, -s, 0], [s, c, 0], [0, 0, 1.0]])
 
 
-def stack(pieces, *, size_mm=(40, 30, 30), dpi=(400, 400), layer_um=100.0, jitter=None):
+def request(**given):
+    tolerance = Tolerance(kind="mm", value=0.1)
+    return Request(name="part", file="part.stl", unit="mm", quantity=1, tolerance=tolerance, **given)
+
+
+def stack(
+    pieces,
+    *,
+    size_mm=(40, 30, 30),
+    dpi=(400, 400),
+    layer_um=100.0,
+    jitter=None,
+    cover_mm=0.0,
+    head=None,
+    requests=None,
+    **choices,
+):
     """Stack of (mesh, placement) pairs; meshes that are one object are one part."""
     meshes = list({id(mesh): mesh for mesh, _ in pieces}.values())
     tops = [trimesh.transform_points(mesh.vertices, placement)[:, 2].max() for mesh, placement in pieces]
     box = SimpleNamespace(
-        **{f"length_{axis}": fig(mm * 1e-3) for axis, mm in zip("xyz", size_mm, strict=True)}
+        **{f"length_{axis}": fig(mm * 1e-3) for axis, mm in zip("xyz", size_mm, strict=True)},
+        wall_gap=fig(0.0),
+        floor_gap=fig(cover_mm * 1e-3),
     )
     greens = tuple(
         SimpleNamespace(
-            shape=Shape(vertices=np.array(mesh.vertices), triangles=np.array(mesh.faces, np.int32))
+            shape=Shape(vertices=np.array(mesh.vertices), triangles=np.array(mesh.faces, np.int32)),
+            part=SimpleNamespace(request=request(**(requests[n] if requests else {}))),
         )
-        for mesh in meshes
+        for n, mesh in enumerate(meshes)
     )
     index = {id(mesh): n for n, mesh in enumerate(meshes)}
     layout = SimpleNamespace(
@@ -54,9 +73,18 @@ def stack(pieces, *, size_mm=(40, 30, 30), dpi=(400, 400), layer_um=100.0, jitte
         ),
         height_mm=max(tops),
     )
-    head = SimpleNamespace(resolution_x=fig(dpi[0] / 0.0254), resolution_y=fig(dpi[1] / 0.0254))
+    facts = {
+        "resolution_x": fig(dpi[0] / 0.0254),
+        "resolution_y": fig(dpi[1] / 0.0254),
+        "native_y": fig(dpi[1] / 0.0254),
+        "nozzles": fig(128),
+        "redundancy": fig(1),
+        "bits": 1,
+        "dead_nozzles": (),
+    }
+    head = SimpleNamespace(**(facts | (head or {})))
     powder = SimpleNamespace(layer=fig(50e-6))
-    return layers.draw(layout, head, powder, Choices(layer_um=layer_um, phase_jitter=jitter))
+    return layers.draw(layout, head, powder, Choices(layer_um=layer_um, phase_jitter=jitter, **choices))
 
 
 def torus(ring=8.0, tube=3.0, sections=(256, 128)):

@@ -90,7 +90,7 @@ def test_a_turned_copy_shares_the_mesh(bed):
     body = bed.torus()
     pieces = [(body, bed.placed(12, 15, 3)), (body, bed.placed(28, 15, 3, linear=bed.turned(33)))]
     scene = layers.press(bed.stack(pieces)).batches[0].scene
-    assert scene.z.size == len(body.vertices)
+    assert len(scene.points) == len(body.vertices)
     assert scene.group_mesh.size == 1
 
 

@@ -7,7 +7,8 @@ import pytest
 
 from sagger.errors import StopError
 from sagger.geometry import raster
-from sagger.stations.layers.passes import made_good, pass_image, passes, served
+from sagger.stations.layers.nozzles import made_good
+from sagger.stations.layers.passes import pass_image, passes, served
 
 
 def head(nozzles=64, printed=600, native=600, redundancy=1):

@@ -1,13 +1,15 @@
 """Compensation, skin and core, and grey levels, on parts whose answer is known by hand."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 import trimesh
 
 from sagger.errors import StopError
 from sagger.geometry import raster
+from sagger.goods.stack import Patience, Style, Treatment
 from sagger.stations import layers
-from sagger.stations.layers import Style, Treatment
 
 PITCH = 25.4 / 400
 
@@ -20,8 +22,13 @@ def one(bed, **given):
     return bed.stack([(cube(), bed.placed(15.01, 15.02, 6))], **given), 6.0
 
 
+def styled(stack, *treatments, **given):
+    style = Style(treatments=treatments or (Treatment(),), **given)
+    return dataclasses.replace(stack, style=style)
+
+
 def drawn(stack, **treatment):
-    return layers.press(stack, Style(treatments=(Treatment(**treatment),)))
+    return layers.press(styled(stack, Treatment(**treatment)))
 
 
 @pytest.mark.parametrize("bleed_mm", [0.05, 0.4, -0.2])
@@ -61,20 +68,18 @@ def test_a_core_saves_its_share_of_drops(bed):
 
 @pytest.mark.parametrize("treatment", [{"skin_mm": 0.5, "core": 0.6}, {"depth_mm": 0.2, "bleed_mm": 0.02}])
 def test_bands_threads_and_random_access_agree(bed, treatment):
-    stack, style = one(bed)[0], Style(treatments=(Treatment(**treatment),))
-    alone = [(k, s.digest) for k, s, _ in layers.each(stack, lambda k, s: None, style=style, threads=1)]
-    rest = [
-        (k, s.digest) for k, s, _ in layers.each(stack, lambda k, s: None, style=style, threads=2, first=37)
-    ]
+    stack = styled(one(bed)[0], Treatment(**treatment))
+    alone = [(k, s.digest) for k, s, _ in layers.each(stack, lambda k, s: None, threads=1)]
+    rest = [(k, s.digest) for k, s, _ in layers.each(stack, lambda k, s: None, threads=2, first=37)]
     assert alone[37:] == rest
-    assert layers.sheet(layers.press(stack, style), 51).digest == alone[51][1]
+    assert layers.sheet(layers.press(stack), 51).digest == alone[51][1]
 
 
 def test_parts_can_be_treated_differently(bed):
     first, second = cube(), cube()
     stack = bed.stack([(first, bed.placed(10, 15, 4)), (second, bed.placed(30, 15, 4))])
-    style = Style(treatments=(Treatment(bleed_mm=0.5), Treatment(core=0.5, skin_mm=1.0)))
-    image = raster.image(layers.sheet(layers.press(stack, style), 40).runs)
+    stack = styled(stack, Treatment(bleed_mm=0.5), Treatment(core=0.5, skin_mm=1.0))
+    image = raster.image(layers.sheet(layers.press(stack), 40).runs)
     middle = round(20 / PITCH)
     np.testing.assert_allclose(image[:, :middle].sum() * PITCH**2, 7 * 7, rtol=0.03)
     np.testing.assert_allclose(image[:, middle:].sum() * PITCH**2, 8 * 8, rtol=0.03)
@@ -83,7 +88,8 @@ def test_parts_can_be_treated_differently(bed):
 @pytest.mark.parametrize("bits", [2, 4])
 def test_grey_levels_hold_the_volume(bed, bits):
     body = trimesh.creation.cylinder(radius=5, height=4, sections=512)
-    sheet = layers.sheet(layers.press(bed.stack([(body, bed.placed(15, 15, 2))]), Style(bits=bits)), 20)
+    stack = bed.stack([(body, bed.placed(15, 15, 2))], head={"bits": bits})
+    sheet = layers.sheet(layers.press(stack), 20)
     np.testing.assert_allclose(sheet.drops * PITCH**2, sheet.section_mm2, rtol=1e-3)
     assert sheet.packed.shape == (472, (629 * bits + 7) // 8)
 
@@ -99,7 +105,7 @@ def test_grey_levels_hold_the_volume(bed, bits):
 )
 def test_styles_that_cannot_be_drawn_are_refused(bed, style, says):
     with pytest.raises(StopError, match=says):
-        layers.press(one(bed)[0], style)
+        layers.press(dataclasses.replace(one(bed)[0], style=style))
 
 
 def test_a_mesh_broken_past_the_limit_is_refused(bed):
@@ -109,5 +115,5 @@ def test_a_mesh_broken_past_the_limit_is_refused(bed):
     stack = bed.stack([(broken, bed.placed(15, 15, 3))])
     with pytest.raises(StopError, match=r"a gap of \d\.\d+ mm, at most 0\.5 mm is joined"):
         layers.sheet(layers.press(stack), 20)
-    patient = Style(patience=layers.Patience(bridge_mm=50, open_share=1))
-    assert layers.sheet(layers.press(stack, patient), 20).bridges > 0
+    patient = styled(stack, patience=Patience(bridge_mm=50, open_share=1))
+    assert layers.sheet(layers.press(patient), 20).bridges > 0

@@ -2,5 +2,5 @@
 
 from sagger.stations.cycle.clock import time
 
-EDITION = "1"
+EDITION = "2"
 __all__ = ["EDITION", "time"]

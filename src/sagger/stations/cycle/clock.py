@@ -78,7 +78,7 @@ def time(stack: Stack, dose: Dose, powder: Powder, binder: Binder, head: Head, b
 
 def _wettest(dose: Dose, binder: Binder) -> float:
     """Binder in the layer with most of it [kg]."""
-    return float(dose.drops_by_layer.max(initial=0)) * dose.drop * binder.density.value
+    return dose.binder_most * binder.density.value
 
 
 def _lamp(dose: Dose, powder: Powder, binder: Binder, box: Box) -> float:

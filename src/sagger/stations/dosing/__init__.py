@@ -2,5 +2,5 @@
 
 from sagger.stations.dosing.planning import plan
 
-EDITION = "1"
+EDITION = "2"
 __all__ = ["EDITION", "plan"]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+import numpy as np
+
 from sagger.goods.binder import Binder
 from sagger.goods.box import Box
 from sagger.goods.dose import Dose
@@ -38,7 +40,8 @@ def plan(
     Returns
     -------
     Dose
-        With findings: what does not fit, jet or wet, and what to do about it.
+        Its drop is that of full saturation, the largest if there are several; binder is the sum over what was
+        drawn of each size. With findings: what does not fit, jet or wet, and what to do about it.
 
     Raises
     ------
@@ -51,8 +54,10 @@ def plan(
     wanted = wetting.drop_for(asked, lattice, layer, packing)
     drop = min(max(wanted, head.drop_least.value), head.drop_most.value)
     printed = wetting.saturation(drop, lattice, layer, packing)
-    drops = int(tally.drops.sum())
-    binder_mass = drops * drop * binder.density.value
+    sizes = _sizes(drop, head)
+    by_layer = tally.levels @ np.array(sizes)
+    jetted = float(tally.levels.sum(axis=0) @ np.array(sizes))
+    binder_mass = jetted * binder.density.value
     mass = _powder(stack, tally, powder, box)
     jet = jetting.drop_numbers(
         jetting.drop_diameter(drop),
@@ -64,12 +69,14 @@ def plan(
     wet = _wet(drop, powder, binder)
     return Dose(
         drop=drop,
+        level_drops=sizes,
         saturation_asked=asked,
         saturation=printed,
         packing=packing,
-        drops=drops,
+        drops=int(tally.drops.sum()),
         drops_by_layer=tally.drops,
-        binder=drops * drop,
+        binder=jetted,
+        binder_most=float(by_layer.max(initial=0.0)),
         binder_mass=binder_mass,
         solids_mass=binder_mass * binder.solids.value,
         powder_fed=mass.fed,
@@ -93,6 +100,16 @@ def plan(
             *rules.bleed(wetting.soaked_radius(drop, packing, min(printed, 1.0)), lattice, powder),
         ),
     )
+
+
+def _sizes(drop: float, head: Head) -> tuple[float, ...]:
+    """Volume of the drop of each level, smallest first [m3].
+
+    The waveform scales all levels alike, so each keeps its share of the largest as on the head card.
+    """
+    if not head.levels:
+        return (drop,)
+    return tuple(drop * level.value / head.levels[-1].value for level in head.levels)
 
 
 def _powder(stack: Stack, tally: Tally, powder: Powder, box: Box) -> reuse.Balance:

@@ -1,8 +1,9 @@
 """Can this part be made, and what was asked for?"""
 
+from sagger.stations.intake.drawn import asked
 from sagger.stations.intake.examine import check
 from sagger.stations.intake.turns import turns
 
-EDITION = "1"
+EDITION = "2"
 
-__all__ = ["EDITION", "check", "turns"]
+__all__ = ["EDITION", "asked", "check", "turns"]

@@ -10,9 +10,10 @@ from sagger.geometry import mesh, thickness
 from sagger.geometry.heal import Healed, heal
 from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
-from sagger.goods.order import Request
+from sagger.goods.order import Choices, Request
 from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
+from sagger.stations.intake.drawn import layer, vanishing
 from sagger.stations.intake.fit import fits
 from sagger.stations.intake.powder import trapped
 from sagger.stations.intake.surface import surface
@@ -21,7 +22,7 @@ from sagger.stations.intake.walls import gaps, walls
 from sagger.tick import Tick, silent
 
 
-def check(request: Request, file: PartFile, cell: Cell, *, tick: Tick = silent) -> Part:
+def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tick: Tick = silent) -> Part:
     """The part with its size, volume, thickest wall, allowed turns, and what was noticed about it.
 
     Parameters
@@ -31,6 +32,8 @@ def check(request: Request, file: PartFile, cell: Cell, *, tick: Tick = silent) 
     file : PartFile
     cell : Cell
         Powder, head and box set the limits; every limit is named in the finding that uses it.
+    choices : Choices
+        Layer height, and bleed and soaking depth unless the request says them; see `asked`.
     tick : Tick
 
     Returns
@@ -60,7 +63,8 @@ def check(request: Request, file: PartFile, cell: Cell, *, tick: Tick = silent) 
         *_size(request, file, healed),
         *surface(healed),
         *fits(body, allowed, cell),
-        walls(inward, allowed, cell),
+        walls(inward, allowed, cell, layer(cell, choices)),
+        *vanishing(inward, allowed, cell, request, choices),
         gaps(outward, cell),
         trapped(healed, cell),
     ]

@@ -18,7 +18,7 @@ LEAST_SHARE = 0.05  # of limit squared: smaller spots are slips of the mesh
 TOUCHING_MM = 1e-3  # faces nearer than this touch: bodies drawn face to face, and the file's rounding
 
 
-def walls(inward: Across, turns: ndarray, cell: Cell) -> Finding:
+def walls(inward: Across, turns: ndarray, cell: Cell, layer_mm: float) -> Finding:
     """The thinnest wall against the powder's least wall, and against what drops and layers can draw at all.
 
     "look" below the card's least wall; "stop" where a wall of one thickness stays, in every allowed
@@ -38,7 +38,7 @@ def walls(inward: Across, turns: ndarray, cell: Cell) -> Finding:
         f"Walls thinner than that make up {_percent(share)} of the surface."
     )
     remedy = "Thicken the wall, or agree that it may break or come out blunt."
-    drawn = _too_thin_to_draw(inward, turns, cell)
+    drawn = _too_thin_to_draw(inward, turns, cell, layer_mm)
     if drawn is None:
         return _finding("look", "thin wall", text, thinnest, limit, least, inward.points[index], remedy)
     wall, drawable, at = drawn
@@ -59,11 +59,13 @@ def walls(inward: Across, turns: ndarray, cell: Cell) -> Finding:
     )
 
 
-def _too_thin_to_draw(inward: Across, turns: ndarray, cell: Cell) -> tuple[float, float, ndarray] | None:
+def _too_thin_to_draw(
+    inward: Across, turns: ndarray, cell: Cell, layer_mm: float
+) -> tuple[float, float, ndarray] | None:
     """The thinnest wall below one drop pitch or two layers in all turns: thickness, limit, place."""
     head, k = cell.head, oversize(cell.powder)
-    steps = np.array([1 / head.resolution_x.value, 1 / head.resolution_y.value, 2 * cell.powder.layer.value])
-    drawable = np.abs(inward.normals @ np.swapaxes(turns, 1, 2)) @ (steps * 1000)
+    steps_mm = np.array([1e3 / head.resolution_x.value, 1e3 / head.resolution_y.value, 2 * layer_mm])
+    drawable = np.abs(inward.normals @ np.swapaxes(turns, 1, 2)) @ steps_mm
     limits = drawable.min(axis=0)
     thin = (inward.facing > PARALLEL) & (inward.distance * k < limits)
     if inward.areas[thin].sum() < LEAST_SHARE * limits.max() ** 2:

@@ -1,38 +1,48 @@
 """Which drops fall in each layer."""
 
 from sagger.stations.layers.band import Field, Sheet
-from sagger.stations.layers.draw import draw
-from sagger.stations.layers.passes import Pass, made_good, pass_image, passes, served
+from sagger.stations.layers.counting import Count, counted, tally
+from sagger.stations.layers.draw import draw, lattice
+from sagger.stations.layers.nozzles import made_good
+from sagger.stations.layers.passes import Pass, pass_image, pass_sheet, passes, served
 from sagger.stations.layers.press import Press, press
+from sagger.stations.layers.rules import noticed
 from sagger.stations.layers.sheets import count, each, sheet
-from sagger.stations.layers.snap import snapped
-from sagger.stations.layers.style import Patience, Style, Treatment
-from sagger.stations.layers.verify import PieceCheck, Verdict, verify
+from sagger.stations.layers.snap import settled, snapped, spacing
+from sagger.stations.layers.verify import Claim, Claimed, PieceCheck, Verdict, claim, verify
 from sagger.stations.layers.warm import warm
 
-EDITION = "1"
+EDITION = "2"
 
 __all__ = [
     "EDITION",
+    "Claim",
+    "Claimed",
+    "Count",
     "Field",
     "Pass",
-    "Patience",
     "PieceCheck",
     "Press",
     "Sheet",
-    "Style",
-    "Treatment",
     "Verdict",
+    "claim",
     "count",
+    "counted",
     "draw",
     "each",
+    "lattice",
     "made_good",
+    "noticed",
     "pass_image",
+    "pass_sheet",
     "passes",
     "press",
     "served",
+    "settled",
     "sheet",
     "snapped",
+    "spacing",
+    "tally",
     "verify",
     "warm",
 ]

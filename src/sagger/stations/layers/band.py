@@ -16,9 +16,8 @@ from sagger.geometry.raster import algebra, cover, halftone
 from sagger.geometry.raster.drawing import Lattice, Section, cut_and_place
 from sagger.geometry.raster.offset import offset
 from sagger.goods.good import good
-from sagger.goods.stack import Stack
+from sagger.goods.stack import Patience, Stack, Treatment
 from sagger.stations.layers.press import Batch, Press, phase, plane
-from sagger.stations.layers.style import Patience, Treatment
 
 
 @good

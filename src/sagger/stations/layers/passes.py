@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import NamedTuple
 
@@ -12,6 +13,7 @@ from sagger.errors import StopError
 from sagger.geometry import raster
 from sagger.goods.head import Head
 from sagger.goods.stack import Stack
+from sagger.stations.layers.band import Sheet
 
 
 class Pass(NamedTuple):
@@ -98,34 +100,30 @@ def pass_image(drops: raster.Runs, one: Pass, alive: ndarray) -> raster.Runs:
     return raster.Runs(columns=drops.columns, rows=one.nozzles, start=start, at=np.concatenate(spans))
 
 
-def made_good(drops: raster.Runs, rows: ndarray) -> tuple[raster.Runs, int]:
-    """Layer in which the drops of missed rows fall in the rows beside them, and how many found no place.
+def pass_sheet(sheet: Sheet, one: Pass, alive: ndarray) -> Sheet:
+    """What one pass prints of a sheet, of one bit or grey: row n of its image is nozzle n.
 
-    Drops go by turns to the row below and the row above, or to the other one if a drop falls there already.
-    In a solid region both are full: the binder that is missing is counted, not hidden.
-
-    Parameters
-    ----------
-    drops : Runs
-        The layer.
-    rows : int (n,)
-        Rows that no nozzle prints: `numpy.flatnonzero(~served(…).any(axis=1))`.
+    Parameters as for `pass_image`, whose columns it shares out where the sheet is all runs.
     """
-    image = raster.image(drops)
-    gone = set(rows.tolist())
-    lost = 0
-    for row in rows.tolist():
-        wanted = np.flatnonzero(image[row])
-        image[row] = False
-        beside = [other for other in (row - 1, row + 1) if 0 <= other < drops.rows and other not in gone]
-        for half, order in ((wanted[::2], beside), (wanted[1::2], beside[::-1])):
-            left = half
-            for other in order:
-                free = ~image[other, left]
-                image[other, left[free]] = True
-                left = left[~free]
-            lost += left.size
-    return raster.from_image(image), lost
+    if sheet.packed is None:
+        return dataclasses.replace(sheet, runs=pass_image(sheet.runs, one, alive))
+    columns = sheet.runs.columns
+    packed = np.zeros((one.nozzles, sheet.packed.shape[1]), np.uint8)
+    for nozzle in range(one.nozzles):
+        row = one.first + nozzle * one.step
+        if 0 <= row < sheet.runs.rows and alive[row, one.turn]:
+            turns = int(alive[row].sum())
+            mine = np.arange(columns) % turns == int(alive[row, : one.turn].sum())
+            packed[nozzle] = sheet.packed[row] & np.packbits(np.repeat(mine, sheet.bits))
+    return dataclasses.replace(sheet, runs=raster.blank(columns, one.nozzles), packed=packed)
+
+
+def missed(stack: Stack, head: Head) -> tuple[int, ...]:
+    """Rows that no living nozzle comes to in any turn."""
+    if not head.dead_nozzles:
+        return ()
+    alive = served(passes(stack, head), frozenset(head.dead_nozzles), stack.rows)
+    return tuple(int(row) for row in np.flatnonzero(~alive.any(axis=1)))
 
 
 def _every(spans: ndarray, turns: int, turn: int) -> ndarray:

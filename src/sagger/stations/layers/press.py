@@ -9,8 +9,7 @@ import numpy as np
 from sagger.errors import StopError
 from sagger.geometry import raster
 from sagger.goods.good import digest
-from sagger.goods.stack import Stack
-from sagger.stations.layers.style import Style, Treatment
+from sagger.goods.stack import Stack, Style, Treatment
 
 # Powers of the plastic number's inverse: the two-dimensional sequence that covers a square most evenly.
 # Source: R-sequence, Roberts 2018, "The unreasonable effectiveness of quasirandom sequences".
@@ -32,7 +31,7 @@ class Press(NamedTuple):
     batches: tuple[Batch, ...]
 
 
-def press(stack: Stack, style: Style | None = None) -> Press:
+def press(stack: Stack) -> Press:
     """The stack's pieces, indexed by height.
 
     Copies of a part in one attitude (also when turned about z) share mesh and index, and share the cut where
@@ -43,8 +42,7 @@ def press(stack: Stack, style: Style | None = None) -> Press:
     StopError
         If there is not one treatment per part, or one of them cannot be drawn.
     """
-    style = style or Style()
-    layout = stack.layout
+    style, layout = stack.style, stack.layout
     by_part = _by_part(style, len(layout.greens))
     for treatment in style.treatments:
         _check(treatment, style.bits)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-import hashlib
 import os
 import queue
 from collections import deque
@@ -11,18 +9,17 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TypeVar
 
-import numpy as np
-
 from sagger.errors import StopError
 from sagger.geometry import raster
 from sagger.goods.stack import Stack, Tally
 from sagger.stations.layers.band import Sheet, band, reach
+from sagger.stations.layers.counting import Count, counted, tally
+from sagger.stations.layers.nozzles import mended
 from sagger.stations.layers.press import Press, press
-from sagger.stations.layers.style import Style
 from sagger.tick import Tick, silent
 
 R = TypeVar("R")
-Made = list[tuple[int, Sheet, R]]
+Made = list[tuple[int, Count, R]]
 
 
 def sheet(press: Press, k: int, *, scratch: raster.Scratch | None = None) -> Sheet:
@@ -45,18 +42,17 @@ def sheet(press: Press, k: int, *, scratch: raster.Scratch | None = None) -> She
     if not 0 <= k < press.stack.count:
         raise StopError(f"there is no layer {k}: the stack has layers 0 to {press.stack.count - 1}")
     ((_, drawn),) = band(press, k, k + 1, scratch or raster.Scratch())
-    return drawn
+    return mended(drawn, press.stack.missed)[0]
 
 
 def each(
     stack: Stack,
     finish: Callable[[int, Sheet], R],
     *,
-    style: Style | None = None,
     first: int = 0,
     threads: int | None = None,
     tick: Tick = silent,
-) -> Iterator[tuple[int, Sheet, R]]:
+) -> Iterator[tuple[int, Count, R]]:
     """Draw the layers from `first` on and yield them in order.
 
     Parameters
@@ -65,8 +61,6 @@ def each(
         The recipe.
     finish : callable
         Called with layer number and sheet in the thread that drew it, for instance to encode it.
-    style : Style, optional
-        Compensation, skin and core, levels; plain drops if not given.
     first : int
         Layer to begin with: a job that was stopped resumes here.
     threads : int, optional
@@ -74,16 +68,16 @@ def each(
 
     Yields
     ------
-    tuple of int, Sheet, R
-        Layer number, sheet (without its packed image) and what `finish` returned. What is in memory does not
-        grow with the number of layers.
+    tuple of int, Count, R
+        Layer number, what was counted, and what `finish` returned. What is in memory does not grow with the
+        number of layers.
 
     Raises
     ------
     StopError
         If a broken mesh would need more mending than the style allows.
     """
-    ready = press(stack, style)
+    ready = press(stack)
     crew = threads or os.cpu_count() or 1
     # A band costs its neighbours above and below once more; long bands cost memory.
     length = max(1, 2 * reach(ready))
@@ -95,10 +89,11 @@ def each(
     def work(begin: int, end: int) -> Made[R]:
         scratch = scratches.get()
         try:
-            return [
-                (k, dataclasses.replace(drawn, packed=None), finish(k, drawn))
-                for k, drawn in band(ready, begin, end, scratch)
-            ]
+            made = []
+            for k, wanted in band(ready, begin, end, scratch):
+                printed, lost = mended(wanted, stack.missed)
+                made.append((k, counted(wanted, printed, lost, k), finish(k, printed)))
+            return made
         finally:
             scratches.put(scratch)
 
@@ -107,7 +102,7 @@ def each(
 
 def _in_order(
     work: Callable[[int, int], Made[R]], bands: list[tuple[int, int]], crew: int, stack: Stack, tick: Tick
-) -> Iterator[tuple[int, Sheet, R]]:
+) -> Iterator[tuple[int, Count, R]]:
     """Results in order, with twice as many bands as threads under way."""
     pool = ThreadPoolExecutor(crew, thread_name_prefix="layers")
     waiting: deque[Future[Made[R]]] = deque()
@@ -125,21 +120,6 @@ def _in_order(
         pool.shutdown(wait=True, cancel_futures=True)
 
 
-def count(
-    stack: Stack, *, style: Style | None = None, threads: int | None = None, tick: Tick = silent
-) -> Tally:
+def count(stack: Stack, *, threads: int | None = None, tick: Tick = silent) -> Tally:
     """What drawing every layer finds, without keeping any."""
-    drops, areas, leaks, bridges = [], [], 0, 0
-    state = hashlib.sha256()
-    for _, drawn, _ in each(stack, lambda _k, _sheet: None, style=style, threads=threads, tick=tick):
-        drops.append(drawn.drops)
-        areas.append(drawn.section_mm2)
-        leaks, bridges = leaks + drawn.leaks, bridges + drawn.bridges
-        state.update(drawn.digest.encode())
-    return Tally(
-        drops=np.array(drops, np.int64),
-        section_mm2=np.array(areas, np.float64),
-        leaks=leaks,
-        bridges=bridges,
-        digest=state.hexdigest()[:32],
-    )
+    return tally(made for _, made, _ in each(stack, lambda _k, _sheet: None, threads=threads, tick=tick))

@@ -2,32 +2,36 @@
 
 from __future__ import annotations
 
-from sagger.goods.good import good
+from sagger.goods.head import Head
+from sagger.goods.layout import Layout
+from sagger.goods.order import Choices, Request
+from sagger.goods.stack import Patience, Style, Treatment
 
 
-@good
-class Treatment:
-    """What the printed binder does, and what is done about it, for one part."""
-
-    bleed_mm: float = 0.0  # how far binder creeps beyond an outline; outlines are drawn inside by this
-    depth_mm: float = 0.0  # how far binder soaks below a layer; undersides are drawn higher by this
-    skin_mm: float | None = None  # thickness of the skin all round, None = no core
-    skin: float = 1.0  # saturation of the skin, of the largest drop on every place [-]
-    core: float = 1.0  # of what lies deeper [-]
-
-
-@good
-class Patience:
-    """How much mending of broken meshes is allowed before a layer is refused."""
-
-    bridge_mm: float = 0.5  # longest gap in an outline
-    open_share: float = 0.01  # of an outline's segment ends
+def style(layout: Layout, head: Head, choices: Choices) -> Style:
+    """The style that order and head ask for: what a part says of itself goes before what is said for all."""
+    usual = Patience()
+    return Style(
+        treatments=tuple(_treatment(green.part.request, choices) for green in layout.greens),
+        bits=head.bits,
+        patience=Patience(
+            bridge_mm=usual.bridge_mm if choices.bridge_mm is None else choices.bridge_mm,
+            open_share=usual.open_share if choices.open_share is None else choices.open_share,
+        ),
+    )
 
 
-@good
-class Style:
-    """How a stack is drawn."""
+def _treatment(request: Request, choices: Choices) -> Treatment:
+    def first(name: str) -> float | None:
+        own: float | None = getattr(request, name)
+        common: float | None = getattr(choices, name)
+        return common if own is None else own
 
-    treatments: tuple[Treatment, ...] = (Treatment(),)  # one per part of the layout, or one for all
-    bits: int = 1  # per drop: 1, or 2 or 4 for levels from exact cover
-    patience: Patience = Patience()
+    skin, core, skin_mm = choices.skin_saturation, first("core_saturation"), first("skin_mm")
+    return Treatment(
+        bleed_mm=(first("bleed_um") or 0.0) / 1e3,
+        depth_mm=(first("depth_um") or 0.0) / 1e3,
+        skin_mm=None if core in (None, skin) else skin_mm,  # a core like its skin needs no looking for
+        skin=skin,
+        core=skin if core is None or skin_mm is None else core,
+    )

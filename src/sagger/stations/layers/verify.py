@@ -6,20 +6,47 @@ Sections come from a general solid library, drops from the files; of the drawing
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable
+from typing import NamedTuple
 
-import manifold3d
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry import raster
+from sagger.goods.finding import Finding
 from sagger.goods.good import good
-from sagger.goods.layout import Piece
-from sagger.goods.stack import Stack
+from sagger.goods.shape import Shape
+from sagger.goods.stack import Stack, Treatment
+from sagger.stations.layers import sections
+from sagger.stations.layers.verdict import Bounds, findings, stray
 from sagger.tick import Tick, silent
 
 _MARGIN = 2  # drops around a piece that are looked at
 _LOOKED_AT = 24  # layers of each piece whose outline is compared
+
+
+@good
+class Claimed:
+    """A piece that the export is said to hold."""
+
+    part: int
+    number: int
+    shape: Shape  # nominal
+    placement: ndarray  # float64 (4, 4): nominal [mm] -> box [mm]
+    treatment: Treatment
+
+
+@good
+class Claim:
+    """What an export is held against."""
+
+    pitch_mm: tuple[float, float]
+    layer_mm: float
+    count: int
+    columns: int
+    rows: int
+    bits: int
+    missed: tuple[int, ...]  # rows that no nozzle prints are left out of the comparison
+    pieces: tuple[Claimed, ...]
 
 
 @good
@@ -28,156 +55,192 @@ class PieceCheck:
 
     part: int
     number: int
-    volume_mm3: float  # of its drops
-    expected_mm3: float
-    height_error_mm: float  # drops' height less the part's: within half a layer if all is well
-    edge_bias_mm: float  # mean distance of the drops' edge outside the part's outline
+    volume_mm3: float  # of its drops; grey levels by their share of the largest
+    expected_mm3: float  # of the part in its place, less what bleed and depth leave out
+    height_error_mm: float  # drops' height less the part's: within a layer if all is well
+    edge_bias_mm: float  # mean distance of the drops' edge outside the outline; a core does not count
     deviation_mm: float  # largest distance from the outline of a drop's middle on the wrong side of it
-    worst_layer: int  # where that is
+    worst_layer: int  # where that is, from 0; -1 if no outline was met
+    looked_at: int  # layers whose outline was compared
+    findings: tuple[Finding, ...]  # a limit that is passed is a stop
 
 
 @good
 class Verdict:
     pieces: tuple[PieceCheck, ...]
     strays: int  # drops near no piece
+    findings: tuple[Finding, ...]
 
 
-def verify(stack: Stack, read: Callable[[int], raster.Runs], *, tick: Tick = silent) -> Verdict:
+class _Look(NamedTuple):
+    """What one outline said."""
+
+    over_mm2: float  # area of drops less that of the outline
+    length_mm: float
+    deviation_mm: float
+    share: float  # outline as drawn over section of the part, areas
+    layer: int
+
+
+def claim(stack: Stack) -> Claim:
+    """What the export of a stack must hold."""
+    treatments = stack.style.treatments
+    each = treatments if len(treatments) > 1 else treatments * len(stack.layout.greens)
+    return Claim(
+        pitch_mm=stack.pitch_mm,
+        layer_mm=stack.layer_mm,
+        count=stack.count,
+        columns=stack.columns,
+        rows=stack.rows,
+        bits=stack.style.bits,
+        missed=stack.missed,
+        pieces=tuple(
+            Claimed(
+                part=piece.part,
+                number=piece.number,
+                shape=stack.layout.greens[piece.part].shape,
+                placement=np.asarray(piece.placement, np.float64),
+                treatment=each[piece.part],
+            )
+            for piece in stack.layout.pieces
+        ),
+    )
+
+
+def verify(
+    claim: Claim, images: Iterable[ndarray], *, every_layer: bool = False, tick: Tick = silent
+) -> Verdict:
     """What the layers would print, piece by piece.
 
     Parameters
     ----------
-    stack : Stack
-        The recipe.
-    read : callable
-        Gives the drops of layer k as read from its file.
+    claim : Claim
+        What they are held against.
+    images : iterable of uint8 (rows, columns)
+        Levels of each layer as read from its file, in order, row 0 at low y.
+    every_layer : bool
+        Compare the outlines of every layer, not of about two dozen of each piece. Volume and height always
+        come from every layer.
 
     Returns
     -------
     Verdict
         Volume, height, edge bias and largest deviation of each piece; and drops in no piece's bounding box.
-        Drops within one drop of another piece's section are taken to be that piece's.
+        Drops within one drop of another piece's section are taken to be that piece's. What misses a limit is
+        a finding: half a drop or half a layer all over for volume, a layer for height, half a drop for the
+        bias, a drop's diagonal for the deviation.
     """
-    bodies = [_body(stack, piece) for piece in stack.layout.pieces]
-    boxes = [_window(stack, body) for body in bodies]
-    near = [
-        [m for m, other in enumerate(boxes) if m != n and _meet(box, other)] for n, box in enumerate(boxes)
-    ]
-    volumes, spans = np.zeros(len(bodies)), [[stack.count, -1] for _ in bodies]
-    edges: list[list[tuple[float, float, float, int]]] = [[] for _ in bodies]
-    strays = 0
-    for k in tick.over(range(stack.count), "verifying layers"):
-        image = raster.image(read(k))
-        free = image.copy()
-        for n, box in enumerate(boxes):
-            if not box.first <= k <= box.last:
-                continue
-            drops = image[box.rows, box.columns]
-            free[box.rows, box.columns] = False
-            for other in near[n]:
-                if boxes[other].first <= k <= boxes[other].last:
-                    drops = drops & ~_grown(_section_drops(stack, bodies[other], box, k))
-            volumes[n] += np.count_nonzero(drops)
-            if drops.any():
-                spans[n] = [min(spans[n][0], k), k]
-            if (k - box.first) % box.every == 0:
-                edges[n].append((*_edge(stack, bodies[n], box, k, drops), k))
+    watched = [_Watched(claim, piece, every_layer) for piece in claim.pieces]
+    for n, one in enumerate(watched):
+        one.near = [other for m, other in enumerate(watched) if m != n and one.meets(other)]
+    strays, top = 0, 2**claim.bits - 1
+    for k, image in enumerate(tick.over(images, "verifying layers", claim.count)):
+        free = image > 0
+        for one in watched:
+            if one.first <= k <= one.last:
+                free[one.rows, one.columns] = False
+                one.look(k, image[one.rows, one.columns], top)
         strays += int(np.count_nonzero(free))
-    cell = math.prod(stack.pitch_mm) * stack.layer_mm
-    checks = (
-        _check(stack, piece, body, volumes[n] * cell, spans[n], edges[n])
-        for n, (piece, body) in enumerate(zip(stack.layout.pieces, bodies, strict=True))
-    )
-    return Verdict(pieces=tuple(checks), strays=strays)
+    return Verdict(pieces=tuple(one.check() for one in watched), strays=strays, findings=stray(strays))
 
 
-@good
-class _Window:
-    rows: slice
-    columns: slice
-    first: int
-    last: int
-    every: int
+class _Watched:
+    """One piece, and what has been seen of it so far."""
 
+    def __init__(self, claim: Claim, piece: Claimed, every_layer: bool):
+        self.claim, self.piece = claim, piece
+        self.solid = sections.body(piece.shape, piece.placement)
+        self.below = round(piece.treatment.depth_mm / claim.layer_mm)
+        self.near: list[_Watched] = []
+        self.looks: list[_Look] = []
+        self.volume, self.lowest, self.highest = 0.0, claim.count, -1
+        low, high = np.array(self.solid.bounding_box()[:3]), np.array(self.solid.bounding_box()[3:])
+        margin = _MARGIN + math.ceil(max(0.0, -piece.treatment.bleed_mm) / min(claim.pitch_mm))
+        begin = np.maximum(np.floor(low[:2] / claim.pitch_mm).astype(int) - margin, 0)
+        end = np.ceil(high[:2] / claim.pitch_mm).astype(int) + margin
+        self.rows = slice(int(begin[1]), int(min(end[1], claim.rows)))
+        self.columns = slice(int(begin[0]), int(min(end[0], claim.columns)))
+        first, last = (int(height // claim.layer_mm) for height in (low[2], high[2]))
+        self.first, self.last = max(first - 1, 0), min(last + 1, claim.count - 1)
+        self.every = 1 if every_layer else max(1, (last - first) // _LOOKED_AT)
+        self.x = (np.arange(self.columns.start, self.columns.stop) + 0.5) * claim.pitch_mm[0]
+        self.y = (np.arange(self.rows.start, self.rows.stop) + 0.5) * claim.pitch_mm[1]
 
-def _body(stack: Stack, piece: Piece) -> manifold3d.Manifold:
-    shape = stack.layout.greens[piece.part].shape
-    vertices = shape.vertices @ piece.placement[:3, :3].T + piece.placement[:3, 3]
-    triangles = shape.triangles
-    if np.linalg.det(piece.placement[:3, :3]) < 0:
-        triangles = triangles[:, ::-1]
-    mesh = manifold3d.Mesh64(
-        vert_properties=np.ascontiguousarray(vertices), tri_verts=np.ascontiguousarray(triangles, np.uint64)
-    )
-    mesh.merge()
-    return manifold3d.Manifold(mesh)
+    def meets(self, other: _Watched) -> bool:
+        """Whether the two windows share a drop in some layer."""
+        flat = ((self.rows, other.rows), (self.columns, other.columns))
+        both = self.first <= other.last and other.first <= self.last
+        return both and all(one.start < two.stop and two.start < one.stop for one, two in flat)
 
+    def look(self, k: int, levels: ndarray, top: int) -> None:
+        """Take in this piece's window of a layer."""
+        for other in self.near:
+            if other.first <= k <= other.last:
+                levels = np.where(_grown(sections.inside(self.x, self.y, other.outline(k))), 0, levels)
+        self.volume += float(levels.sum(dtype=np.int64)) / top
+        if levels.any():
+            self.lowest, self.highest = min(self.lowest, k), k
+        if (k - self.first) % self.every == 0:
+            self.looks.append(self._compared(k, levels, top))
 
-def _window(stack: Stack, body: manifold3d.Manifold) -> _Window:
-    low, high = np.array(body.bounding_box()[:3]), np.array(body.bounding_box()[3:])
-    pitch = np.array(stack.pitch_mm)
-    begin = np.maximum(np.floor(low[:2] / pitch).astype(int) - _MARGIN, 0)
-    end = np.ceil(high[:2] / pitch).astype(int) + _MARGIN
-    first, last = (int(height // stack.layer_mm) for height in (low[2], high[2]))
-    return _Window(
-        rows=slice(int(begin[1]), int(min(end[1], stack.rows))),
-        columns=slice(int(begin[0]), int(min(end[0], stack.columns))),
-        first=max(first - 1, 0),
-        last=min(last + 1, stack.count - 1),
-        every=max(1, (last - first) // _LOOKED_AT),
-    )
+    def outline(self, k: int) -> sections.Outline:
+        """Where drops of layer k must lie."""
+        height = (k + 0.5) * self.claim.layer_mm
+        return sections.wanted(self.solid, height, self.below * self.claim.layer_mm, self.piece.treatment)
 
+    def _compared(self, k: int, levels: ndarray, top: int) -> _Look:
+        outline = self.outline(k)
+        solid = sections.inside(self.x, self.y, outline)
+        weights, present = levels / top, 2 * levels.astype(np.int16) >= top
+        hidden = self._hidden(solid)
+        weights, present = np.where(hidden, solid, weights), np.where(hidden, solid, present)
+        over = float(weights.sum()) * math.prod(self.claim.pitch_mm) - outline.area
+        deviation = sections.farthest(present != solid, solid, self.x, self.y, outline)
+        plain = sections.plain(self.solid, (k + 0.5) * self.claim.layer_mm)
+        share = outline.area / plain.area if len(plain.starts) else 1.0
+        return _Look(over, outline.length, deviation, share, k)
 
-def _edge(
-    stack: Stack, body: manifold3d.Manifold, box: _Window, k: int, drops: ndarray
-) -> tuple[float, float, float]:
-    """Area of drops less that of the section, length of outline, largest deviation [mm2, mm, mm]."""
-    starts, ends = _outline(stack, body, k)
-    cell = math.prod(stack.pitch_mm)
-    if not len(starts):
-        return float(np.count_nonzero(drops)) * cell, 0.0, 0.0
-    x, y = _middles(stack, box)
-    wrong = np.argwhere(drops != _inside(x, y, starts, ends))
-    area = 0.5 * float((starts[:, 0] * ends[:, 1] - ends[:, 0] * starts[:, 1]).sum())
-    deviation = max((_distance(x[c], y[r], starts, ends) for r, c in wrong), default=0.0)
-    return np.count_nonzero(drops) * cell - area, float(np.hypot(*(ends - starts).T).sum()), deviation
+    def _hidden(self, solid: ndarray) -> ndarray:
+        """Places where a missing drop says nothing: deeper than a full skin, or in a row without a nozzle."""
+        treatment, pitch = self.piece.treatment, self.claim.pitch_mm
+        hidden = np.zeros_like(solid)
+        if min(treatment.skin, treatment.core) < 1:
+            rim = treatment.skin_mm or 0.0 if treatment.skin == 1 else 0.0
+            hidden = solid & (sections.depth(solid, (pitch[1], pitch[0])) > rim - 2 * math.hypot(*pitch))
+        rows = [row - self.rows.start for row in self.claim.missed if self.rows.start <= row < self.rows.stop]
+        hidden[rows] = True
+        return hidden
 
-
-def _section_drops(stack: Stack, body: manifold3d.Manifold, box: _Window, k: int) -> ndarray:
-    """Where the middles of drops lie inside a body's section, within a window."""
-    return _inside(*_middles(stack, box), *_outline(stack, body, k))
-
-
-def _outline(stack: Stack, body: manifold3d.Manifold, k: int) -> tuple[ndarray, ndarray]:
-    """Starts and ends float64 (n, 2) of the segments of a section, solid on the left [mm]."""
-    # A nanometre lower: a face that lies in the plane then counts as drawn, as it does in the cutter.
-    height = (k + 0.5) * stack.layer_mm - 1e-6
-    rings = [np.asarray(ring) for ring in body.slice(height).to_polygons()]
-    if not rings:
-        return np.empty((0, 2)), np.empty((0, 2))
-    return np.concatenate(rings), np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
-
-
-def _middles(stack: Stack, box: _Window) -> tuple[ndarray, ndarray]:
-    x = (np.arange(box.columns.start, box.columns.stop) + 0.5) * stack.pitch_mm[0]
-    y = (np.arange(box.rows.start, box.rows.stop) + 0.5) * stack.pitch_mm[1]
-    return x, y
-
-
-def _inside(x: ndarray, y: ndarray, starts: ndarray, ends: ndarray) -> ndarray:
-    """Which of the places (y, x) lie inside the rings, by even and odd crossings."""
-    flips = np.zeros((len(y), len(x) + 1), np.int32)
-    upward = (starts[:, 1] < ends[:, 1])[:, None]
-    low, high = np.where(upward, starts, ends), np.where(upward, ends, starts)
-    first = np.searchsorted(y, low[:, 1])
-    counts = np.searchsorted(y, high[:, 1]) - first
-    which = np.repeat(np.arange(len(low)), counts)
-    rows = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts) + first[which]
-    slope = (high[which, 0] - low[which, 0]) / (high[which, 1] - low[which, 1])
-    crossing = low[which, 0] + (y[rows] - low[which, 1]) * slope
-    np.add.at(flips, (rows, np.searchsorted(x, crossing)), 1)
-    odd: ndarray = np.cumsum(flips, axis=1)[:, :-1] % 2 == 1
-    return odd
+    def check(self) -> PieceCheck:
+        claim, treatment = self.claim, self.piece.treatment
+        _, _, bottom, _, _, top = self.solid.bounding_box()
+        printed = (self.highest + 1 - self.lowest) * claim.layer_mm if self.highest >= 0 else 0.0
+        met = [look for look in self.looks if look.length_mm]
+        length = sum(look.length_mm for look in met)
+        left = float(np.mean([look.share for look in met])) if met else 1.0
+        worst = max(self.looks, key=lambda look: look.deviation_mm, default=_Look(0, 0, 0.0, 1.0, -1))
+        facts = {
+            "volume_mm3": self.volume * math.prod(claim.pitch_mm) * claim.layer_mm,
+            "expected_mm3": float(self.solid.volume()) * left,
+            "height_error_mm": float(printed - (top - bottom) + self.below * claim.layer_mm),
+            "edge_bias_mm": sum(look.over_mm2 for look in met) / length if length else 0.0,
+            "deviation_mm": worst.deviation_mm,
+        }
+        bounds = Bounds(
+            pitch_mm=max(claim.pitch_mm),
+            diagonal_mm=math.hypot(*claim.pitch_mm),
+            layer_mm=claim.layer_mm,
+            area_mm2=float(self.solid.surface_area()),
+            least=min(treatment.skin, treatment.core),
+        )
+        return PieceCheck(
+            part=self.piece.part,
+            number=self.piece.number,
+            worst_layer=worst.layer,
+            looked_at=len(self.looks),
+            findings=findings(facts, worst.layer, bounds),
+            **facts,
+        )
 
 
 def _grown(drops: ndarray) -> ndarray:
@@ -189,44 +252,3 @@ def _grown(drops: ndarray) -> ndarray:
     wide[:, 1:] |= grown[:, :-1]
     wide[:, :-1] |= grown[:, 1:]
     return wide
-
-
-def _meet(a: _Window, b: _Window) -> bool:
-    """Whether two windows share a drop in some layer."""
-    pairs = (
-        (a.rows, b.rows),
-        (a.columns, b.columns),
-        (slice(a.first, a.last + 1), slice(b.first, b.last + 1)),
-    )
-    return all(one.start < other.stop and other.start < one.stop for one, other in pairs)
-
-
-def _distance(x: float, y: float, starts: ndarray, ends: ndarray) -> float:
-    along = ends - starts
-    square = np.maximum((along**2).sum(axis=1), 1e-30)
-    share = np.clip(((np.array([x, y]) - starts) * along).sum(axis=1) / square, 0, 1)
-    return float(np.hypot(*(starts + share[:, None] * along - [x, y]).T).min())
-
-
-def _check(
-    stack: Stack,
-    piece: Piece,
-    body: manifold3d.Manifold,
-    volume: float,
-    span: Sequence[int],
-    edges: list[tuple[float, float, float, int]],
-) -> PieceCheck:
-    _, _, bottom, _, _, top = body.bounding_box()
-    printed = (span[1] + 1 - span[0]) * stack.layer_mm if span[1] >= 0 else 0.0
-    area, length = sum(edge[0] for edge in edges), sum(edge[1] for edge in edges)
-    worst = max(edges, key=lambda edge: edge[2], default=(0.0, 0.0, 0.0, -1))
-    return PieceCheck(
-        part=piece.part,
-        number=piece.number,
-        volume_mm3=float(volume),
-        expected_mm3=float(body.volume()),
-        height_error_mm=float(printed - (top - bottom)),
-        edge_bias_mm=area / length if length else 0.0,
-        deviation_mm=worst[2],
-        worst_layer=worst[3],
-    )

@@ -8,6 +8,7 @@ from sagger.geometry import raster
 from sagger.geometry.raster import algebra, cover, halftone
 from sagger.geometry.raster.drawing import Lattice, cut_and_place
 from sagger.geometry.raster.offset import offset
+from sagger.geometry.raster.sizes import sizes
 
 
 def warm() -> None:
@@ -24,7 +25,7 @@ def warm() -> None:
         drops = raster.draw(scene, 1_050_000, (0.0, 0.0), 24, 24, scratch).runs
         section = cut_and_place(scene, 1_050_000, (0.0, 0.0), 24, scratch, whole=True)
         offset(section, -0.05, lattice, scratch)
-        cover.levels(section, drops, cover.Tone(2, 1.0, 0.5, 0), lattice, scratch)
+        sizes(cover.levels(section, drops, cover.Tone(2, 1.0, 0.5, 0), lattice, scratch), 2)
         algebra.without(drops, algebra.eroded(drops, 0.2, lattice.pitch_mm))
         halftone.filled([(drops, 0.5)], 0)
         raster.count(drops)

@@ -40,7 +40,7 @@ class FindingOut(Leaf):
 class PlacedFinding(FindingOut):
     """A finding with the step, box and part it belongs to."""
 
-    station: str = says("step that noticed it: intake, dosing, cycle, cure, sinter, cost")
+    station: str = says("step that noticed it: intake, layers, dosing, cycle, cure, sinter, cost")
     box: int | None = says("box number; null if it belongs to none")
     part: int | None = says("index into `parts`; null if it belongs to none")
 
@@ -52,6 +52,15 @@ class ChoicesOut(Leaf):
     saturation_percent: float | None
     gap_mm: float | None
     phase_jitter: bool | None = says("sampling phase moved from layer to layer")
+    bleed_um: float | None = says("outlines are drawn inside by this; a part may say otherwise")
+    depth_um: float | None = says("undersides are drawn higher by this; a part may say otherwise")
+    skin_mm: float | None = says("thickness of the skin around a core; a part may say otherwise")
+    skin_saturation_percent: float = says("of the skin, of the saturation")
+    core_saturation_percent: float = says("of the core, of the saturation; a part may say otherwise")
+    bridge_mm: float | None = says("longest gap in an outline of a broken mesh that is joined")
+    open_percent: float | None = says("share of an outline's ends that may be open")
+    snap: bool = says("pieces moved by up to a drop, so that flat faces fall between drops")
+    compression: str = says('of the layer files; "" = by content')
     alloy: str = says("sand only: the metal to be cast")
     seed: int = says("of the search for a nest")
 

@@ -5,6 +5,34 @@ from __future__ import annotations
 from sagger.views.plan.asked import Leaf, Triple, says
 
 
+class TreatmentOut(Leaf):
+    """How one part is drawn."""
+
+    part: int = says("index into `parts`")
+    bleed_um: float = says("outlines lie inside by this")
+    depth_um: float = says("undersides lie higher by this, in whole layers")
+    skin_mm: float | None = says("thickness of the skin; null = no core")
+    skin_saturation_percent: float = says("of the saturation")
+    core_saturation_percent: float = says("of the saturation")
+
+
+class LevelOut(Leaf):
+    """What one level of the layer files means."""
+
+    level: int = says("as stored in the files; 0 is no drop")
+    volume_pL: float = says("of its drop")
+    drops: int = says("of all layers")
+
+
+class ClassOut(Leaf):
+    """Places of the drop lattice that want one saturation, in all layers."""
+
+    of_full_percent: float = says("of the drops that full saturation sets")
+    saturation_percent: float = says("binder volume over pore volume")
+    places: int
+    drops: int | None = says("null for grey levels, which `drop_table` counts")
+
+
 class LayersOut(Leaf):
     """The layers of one box."""
 
@@ -12,19 +40,27 @@ class LayersOut(Leaf):
     thickness_um: float
     pitch_um: tuple[float, float] = says("spacing of drops along x and y")
     columns: int = says("drops along x")
-    rows: int = says("drops along y; row 0 lies at y = 0")
+    rows: int = says("drops along y")
+    bits: int = says("per drop, as in the files")
+    first_row: str = says("where the first row of a file lies: y low or y high")
     jitter: bool = says("sampling phase moved from layer to layer")
     leaks: int = says("rows left open by a broken mesh")
     bridges: int = says("gaps in outlines that were joined")
+    longest_bridge_mm: float
+    missed_rows: list[int] = says("rows that no living nozzle comes to, from 0 at low y")
+    lost_drops: int = says("of those rows, that found no place beside")
+    drop_table: list[LevelOut]
+    classes: list[ClassOut] = says("highest saturation first, before missed rows are made good")
+    treatments: list[TreatmentOut] = says("of all parts of the order")
     digest: str = says("of all layers as drawn, in order")
 
 
 class DropsOut(Leaf):
     """Drops of one box, and whether they jet and wet."""
 
-    count: int
+    count: int = says("of any size")
     most_in_a_layer: int
-    volume_pL: float = says("of one drop")
+    volume_pL: float = says("of one drop; of the largest, if there are several")
     saturation_asked_percent: float = says("binder volume over pore volume")
     saturation_percent: float = says("as printed, with that drop on that lattice")
     reynolds: float

@@ -7,15 +7,15 @@ import math
 from sagger.goods.cured import Cured
 from sagger.goods.dose import Dose
 from sagger.goods.job import Build
-from sagger.goods.stack import Stack, Tally
 from sagger.goods.timetable import Timetable
 from sagger.units import into
-from sagger.views.plan.box import BinderOut, BoxOut, CureOut, DropsOut, LayersOut, PowderOut, TimesOut
+from sagger.views.plan.box import BinderOut, BoxOut, CureOut, DropsOut, PowderOut, TimesOut
 from sagger.views.plan.fill_asked import all_said, said
+from sagger.views.plan.fill_layers import layers_out
 
 
-def box_out(build: Build) -> BoxOut:
-    """One box, from nest to oven."""
+def box_out(build: Build, first_row: str) -> BoxOut:
+    """One box, from nest to oven; `first_row` as on the head card."""
     layout = build.layout
     box = layout.box
     alone = not math.isfinite(layout.least_gap_mm)
@@ -29,7 +29,7 @@ def box_out(build: Build) -> BoxOut:
         wall_gap_mm=said(layout.wall_gap_mm),
         volume_mm3=said(layout.volume_mm3),
         density_percent=said(layout.density, "%"),
-        layers=_layers(build.stack, build.tally),
+        layers=layers_out(build, first_row),
         drops=_drops(build.dose),
         binder=BinderOut(
             volume_mL=said(build.dose.binder, "mL"),
@@ -39,20 +39,6 @@ def box_out(build: Build) -> BoxOut:
         powder=_powder(build.dose),
         times=_times(build.timetable),
         cure=_cure(build.cured),
-    )
-
-
-def _layers(stack: Stack, tally: Tally) -> LayersOut:
-    return LayersOut(
-        count=stack.count,
-        thickness_um=said(stack.layer_mm * 1e3),
-        pitch_um=(said(stack.pitch_mm[0] * 1e3), said(stack.pitch_mm[1] * 1e3)),
-        columns=stack.columns,
-        rows=stack.rows,
-        jitter=stack.jitter,
-        leaks=tally.leaks,
-        bridges=tally.bridges,
-        digest=tally.digest,
     )
 
 

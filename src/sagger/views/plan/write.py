@@ -51,7 +51,7 @@ def document(
         Plain texts, numbers, lists and mappings, as `schema` describes.
     """
     greens = job.builds[0].layout.greens
-    boxes = [box_out(build) for build in job.builds]
+    boxes = [box_out(build, job.cell.head.first_row) for build in job.builds]
     plan = Plan(
         schema=SCHEMA,
         state="planned",
@@ -141,6 +141,7 @@ def _findings(job: Job) -> Iterator[PlacedFinding]:
     """What every step noticed, in the order of the line."""
     yield from _part_findings(job.parts)
     for build in job.builds:
+        yield from (_placed(each, "layers", box=build.layout.number) for each in build.noticed)
         rooms = (("dosing", build.dose), ("cycle", build.timetable), ("cure", build.cured))
         for station, room in rooms:
             yield from (_placed(each, station, box=build.layout.number) for each in room.findings)

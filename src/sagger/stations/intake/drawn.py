@@ -1,0 +1,75 @@
+"""Findings about what is left of a part once bleed and soaking depth are taken off its drops."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy import ndarray
+
+from sagger.geometry.thickness import Across
+from sagger.goods.cell import Cell
+from sagger.goods.finding import Finding
+from sagger.goods.order import Choices, Request
+from sagger.stations.intake.fit import oversize
+from sagger.stations.intake.surface import place
+
+PARALLEL = 0.97  # within 14 degrees: a wall of one thickness, and one that lies flat or stands upright
+LEAST_SHARE = 0.05  # of the powder's least wall squared: smaller spots are slips of the mesh
+
+
+def asked(choices: Choices) -> Choices:
+    """What of the choices a part is looked at with; other choices do not have it looked at again."""
+    return Choices(layer_um=choices.layer_um, bleed_um=choices.bleed_um, depth_um=choices.depth_um)
+
+
+def vanishing(
+    inward: Across, turns: ndarray, cell: Cell, request: Request, choices: Choices
+) -> Iterator[Finding]:
+    """Look where a wall is as thin as twice the bleed, or a plate as thin as the soaking depth.
+
+    Such a place is not drawn at all. Taken is the orientation in which the thinnest of them would vanish.
+    """
+    bleed_mm = _said(request.bleed_um, choices.bleed_um)
+    layer_mm = layer(cell, choices)
+    depth_mm = round(_said(request.depth_um, choices.depth_um) / layer_mm) * layer_mm
+    rise = np.abs((inward.normals @ np.swapaxes(turns, 1, 2))[..., 2])  # (turns, points): 1 where flat
+    flat, upright = rise.max(axis=0) > PARALLEL, rise.min(axis=0) < np.sqrt(1 - PARALLEL**2)
+    cases = (
+        (
+            "wall thinner than bleed",
+            "A wall that may stand upright",
+            upright,
+            2 * bleed_mm,
+            "twice the bleed",
+        ),
+        ("plate thinner than soak", "A plate that may lie flat", flat, depth_mm, "the soaking depth"),
+    )
+    k = oversize(cell.powder)
+    for what, subject, lies, limit, name in cases:
+        thin = lies & (inward.facing > PARALLEL) & (inward.distance * k <= limit)
+        if limit <= 0 or inward.areas[thin].sum() < LEAST_SHARE * (cell.powder.least_wall.value * 1e3) ** 2:
+            continue
+        index = int(np.flatnonzero(thin)[np.argmin(inward.distance[thin])])
+        found = float(inward.distance[index]) * k
+        yield Finding(
+            level="look",
+            what=what,
+            text=f"{subject} is {found:.3g} mm thick as printed and is not drawn: {name} is {limit:.3g} mm.",
+            value=found,
+            limit=limit,
+            unit="mm",
+            at_mm=place(inward.points[index]),
+            source="choices",
+            remedy="Compensate this part by less, with bleed and depth in its own table, or thicken it.",
+        )
+
+
+def layer(cell: Cell, choices: Choices) -> float:
+    """Layer height, chosen or the powder's [mm]."""
+    return cell.powder.layer.value * 1e3 if choices.layer_um is None else choices.layer_um / 1e3
+
+
+def _said(own: float | None, common: float | None) -> float:
+    """In mm; what the part says goes first."""
+    return ((common if own is None else own) or 0.0) / 1e3

@@ -1,0 +1,107 @@
+"""What drawing a layer found, and all layers together."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import numpy as np
+
+from sagger.geometry import raster
+from sagger.geometry.raster import cover, halftone
+from sagger.geometry.raster.sizes import sizes
+from sagger.goods.stack import DropClass, Tally
+from sagger.stations.layers.band import Sheet
+
+
+class Count(NamedTuple):
+    """What one layer came to."""
+
+    levels: tuple[int, ...]  # drops of each size, smallest first
+    classes: tuple[DropClass, ...]  # as wanted, before rows without a nozzle are made good
+    section_mm2: float
+    leaks: int
+    bridges: int
+    longest_mm: float
+    lost: int  # drops of rows without a nozzle that found no place beside
+    digest: str
+
+
+def counted(wanted: Sheet, printed: Sheet, lost: int, k: int) -> Count:
+    """Counts of layer k.
+
+    Parameters
+    ----------
+    wanted, printed : Sheet
+        As drawn, and with rows without a nozzle made good; the same if there are none.
+    lost : int
+        From `made_good`.
+    k : int
+        Layer, which shifts the mask of fractional saturations.
+    """
+    return Count(
+        levels=(printed.drops,) if printed.packed is None else sizes(printed.packed, printed.bits),
+        classes=_classes(wanted, k),
+        section_mm2=float(wanted.section_mm2),
+        leaks=int(wanted.leaks),
+        bridges=int(wanted.bridges),
+        longest_mm=float(wanted.longest_mm),
+        lost=lost,
+        digest=printed.digest,
+    )
+
+
+def tally(counts: Iterable[Count]) -> Tally:
+    """The counts of all layers, in order from the first."""
+    rows = list(counts)
+    state = hashlib.sha256()
+    for row in rows:
+        state.update(row.digest.encode())
+    return Tally(
+        levels=np.array([row.levels for row in rows], np.int64),
+        classes=merged(each for row in rows for each in row.classes),
+        section_mm2=np.array([row.section_mm2 for row in rows], np.float64),
+        leaks=sum(row.leaks for row in rows),
+        bridges=sum(row.bridges for row in rows),
+        longest_mm=max(row.longest_mm for row in rows),
+        lost=sum(row.lost for row in rows),
+        digest=state.hexdigest()[:32],
+    )
+
+
+def merged(classes: Iterable[DropClass]) -> tuple[DropClass, ...]:
+    """Classes of one saturation added up, highest saturation first."""
+    found: dict[float, list[DropClass]] = {}
+    for each in classes:
+        found.setdefault(each.share, []).append(each)
+    return tuple(
+        DropClass(
+            share=share,
+            places=sum(each.places for each in found[share]),
+            drops=None if any(each.drops is None for each in found[share]) else _drops(found[share]),
+        )
+        for share in sorted(found, reverse=True)
+    )
+
+
+def _drops(classes: Iterable[DropClass]) -> int:
+    return sum(each.drops or 0 for each in classes)
+
+
+def _classes(sheet: Sheet, k: int) -> tuple[DropClass, ...]:
+    if sheet.packed is None:  # every place has its drop
+        (field,) = sheet.fields
+        return (DropClass(share=field.share, places=sheet.drops, drops=sheet.drops),)
+    classes = []
+    for field in sheet.fields:
+        places = raster.count(field.runs)
+        drops = None
+        if sheet.bits == 1:
+            drops = places if field.share == 1 else _masked(field.runs, field.share, k)
+        classes.append(DropClass(share=field.share, places=places, drops=drops))
+    return merged(classes)
+
+
+def _masked(runs: raster.Runs, share: float, k: int) -> int:
+    return cover.volume(halftone.filled([(runs, share)], k), 1)
