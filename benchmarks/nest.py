@@ -42,7 +42,7 @@ from sagger.stations.nest.search import Effort, grown_twice
 
 SHARED = Path(__file__).resolve().parents[2] / "shared"
 INSTANCES = SHARED / "bench" / "nesting"
-BLOCKS = 120  # of 60 rounds of overlap removal, each try
+BLOCKS = 400  # of 20 rounds of overlap removal, each try
 
 
 def turns24() -> np.ndarray:
@@ -58,8 +58,8 @@ def green(name: str, vertices: np.ndarray, triangles: np.ndarray, count: int, tu
     )
     size = tuple(float(length) for length in np.ptp(shape.vertices, axis=0))
     part = Part(
-        request=asked, digest=name, shape=shape, volume_mm3=0.0, area_mm2=0.0, extent_mm=size, thickest_mm=1.0,
-        turns=turns, healed=(), findings=(),
+        request=asked, digest=name, shape=shape, volume_mm3=0.0, area_mm2=0.0, extent_mm=size,
+        thickest_mm=1.0, turns=turns, healed=(), findings=(),
     )  # fmt: skip
     factors = Factors(k=np.ones(3), u=np.zeros(3), material="none", origin="card")
     return Green(part=part, shape=shape, factors=factors, maps=turns)
@@ -201,8 +201,8 @@ def main() -> None:
         boxes = shelves(parts, (floor[0] - 10, floor[1] - 10), 2.0)
         short = max(short, short_by(layout)) if count <= 500 else short
         print(
-            f"{count} pieces: {layout.height_mm:.1f} mm in {seconds:.1f} s, density {layout.density:.3f}, least "
-            f"gap {layout.least_gap_mm:.6f} mm; boxes in shelves {boxes:.1f} mm",
+            f"{count} pieces: {layout.height_mm:.1f} mm in {seconds:.1f} s, density {layout.density:.3f}, "
+            f"least gap {layout.least_gap_mm:.6f} mm; boxes in shelves {boxes:.1f} mm",
             flush=True,
         )
         out |= {f"parts{count}_s": round(seconds, 1), f"parts{count}_height_mm": round(layout.height_mm, 2)}

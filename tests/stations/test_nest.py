@@ -171,10 +171,14 @@ def test_pieces_that_would_touch_are_refused():
         nest.pack((green("cube", brick(9, 9, 9), 2),), box((30, 30, 30), gap=2.0, wall=15.0), Choices())
 
 
-def test_cubes_that_a_tower_would_take_lie_side_by_side_with_bars():
-    parts = (green("bar", brick(30, 4, 4), 6, TURNS), green("cube", brick(14, 14, 4), 8, TURNS))
-    layout = nest.pack(parts, box((62, 62, 60), gap=1.0), Choices()).layouts[0]
-    np.testing.assert_allclose(layout.height_mm, 4.0, rtol=1e-9)
+BARS_AND_TILES = (green("bar", brick(30, 4, 4), 6, TURNS), green("tile", brick(14, 14, 4), 8, TURNS))
+
+
+@pytest.mark.parametrize("height", [60.0, 4.0])
+def test_what_fits_in_one_layer_lies_in_one_layer_of_one_box(height):
+    layouts = nest.pack(BARS_AND_TILES, box((62, 62, height), gap=1.0), Choices()).layouts
+    assert len(layouts) == 1
+    np.testing.assert_allclose(layouts[0].height_mm, 4.0, rtol=1e-9)
 
 
 def at(layout: Layout, piece) -> np.ndarray:

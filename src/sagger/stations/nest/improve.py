@@ -11,24 +11,25 @@ from sagger.stations.nest.fill import Desk, Lie, desk
 from sagger.stations.nest.search import Found
 from sagger.tick import Tick, silent
 
-_BLOCK = 60  # rounds between two looks at the clock of the caller
-_STEPS = (0.01, 0.005, 0.02, 0.0025)  # how far the ceiling lies below the best top, by turns
-_PATIENCE = 3  # blocks without gain before the best pile is taken up again
+_BLOCK = 20  # rounds between two ticks
+_STEPS = (0.005, 0.0025, 0.002, 0.001)  # how far the ceiling lies below the best top, by turns
+_PATIENCE = 4  # blocks without gain before the best pile is taken up again
 _POSES = 60  # poses in all that shapes may turn between
-_TRIES = 40  # places drawn a move
+_TRIES = 60  # places drawn a move
 _SHARES = (1, 2, 3, 4, 6, 8)  # columns may be narrower than before by these
-_TABLE_WORK = 12e9  # steps in making tables
+_TABLE_WORK = 4e9  # steps in making tables
 _TABLE_BYTES = 300e6  # memory of tables
-_WORK = 150_000  # blocks times the square of the number of pieces
+_LONGEST = 90  # blocks at most
+_WORK = 3_000_000  # blocks times the square of the number of pieces
 
 
 def improved(found: Found, seed: int, blocks: int | None = None, *, tick: Tick = silent) -> Found:
-    """The same pieces in a lower box, if `blocks` of 60 rounds find one; otherwise as they were.
+    """The same pieces in a lower box, if `blocks` of 20 rounds find one; otherwise as they were.
 
     Without `blocks` the effort is a few seconds, counted by the number of pieces.
     """
     count = len(found.lies)
-    blocks = min(60, _WORK // max(1, count) ** 2) if blocks is None else blocks
+    blocks = min(_LONGEST, _WORK // max(1, count) ** 2) if blocks is None else blocks
     if count < 2 or blocks == 0 or found.rest:
         return found
     shared, best = _finer(found, tick)

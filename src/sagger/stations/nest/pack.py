@@ -10,13 +10,15 @@ from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Nest, Piece
 from sagger.goods.order import Choices
 from sagger.stations.nest.check import measure
-from sagger.stations.nest.fill import Desk, Lie
+from sagger.stations.nest.fill import Desk, Lie, Turns
 from sagger.stations.nest.forms import fitting
 from sagger.stations.nest.held import NOTHING_HELD, Held
 from sagger.stations.nest.improve import improved
 from sagger.stations.nest.room import Room, room
-from sagger.stations.nest.search import best_box, volume
+from sagger.stations.nest.search import Found, best_box, volume
 from sagger.tick import Tick, silent
+
+_FEW = 0.2  # share of the volume left over that may be pressed in
 
 
 def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = silent) -> Nest:
@@ -67,11 +69,26 @@ def packed(
         found = best_box(greens, turns, space, left, generator, held, tick=tick)
         if len(found.rest) == len(left):
             raise StopError(_no_room(greens[int(left[0])], box))
+        found = _pressed_in(found, turns, left, choices.seed, tick) if found.rest else found
         found = improved(found, choices.seed, tick=tick)
         pieces = _pieces(found.shared, found.lies, numbers)
         layouts.append(_layout(greens, box, space, pieces, len(layouts) + 1, tick))
         left = np.array(found.rest, dtype=np.int64)
     return Nest(layouts=tuple(layouts))
+
+
+def _pressed_in(found: Found, turns: Turns, left: np.ndarray, seed: int, tick: Tick) -> Found:
+    """All pieces in one box if the few that found no place can be pressed in from above; else as found."""
+    shared = found.shared
+    volumes = np.array([volume(green, 0) for green in shared.greens])
+    wide, deep, high = shared.room.size
+    if volumes[list(found.rest)].sum() > _FEW * volumes[left].sum():
+        return found
+    taller = shared.room._replace(size=(wide, deep, high * (1 + 2 * _FEW)))
+    generator = np.random.default_rng(seed)
+    pile = best_box(shared.greens, turns, taller, left, generator, shared.held, tick=tick)
+    pile = improved(pile, seed, tick=tick)
+    return pile if not pile.rest and pile.rank[-1] <= high * 1e3 + 1e-3 else found
 
 
 def _no_room(green: Green, box: Box) -> str:
