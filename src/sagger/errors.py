@@ -1,15 +1,15 @@
 """Everything that can go wrong, drawn as a tree.
 
-    SaggerError                 what a person is told; says what, where, the value, the limit, what to do
-    ├── InputError              something given to us is refused: file, field, value, remedy
-    │   ├── OrderError          the order file
-    │   ├── CardError           a card
-    │   └── PartFileError       a part file (broken, hostile, empty, of unknown kind or unit)
-    ├── LawError                a law was asked outside its range
-    ├── LedgerError             the ledger cannot be opened, read or written
-    └── StopError               the process cannot do what was asked: the clear "no"
+SaggerError                 what a person is told; says what, where, the value, the limit, what to do
+├── InputError              something given to us is refused: file, field, value, remedy
+│   ├── OrderError          the order file
+│   ├── CardError           a card
+│   └── PartFileError       a part file (broken, hostile, empty, of unknown kind or unit)
+├── LawError                a law was asked outside its range
+├── LedgerError             the ledger cannot be opened, read or written
+└── StopError               the process cannot do what was asked: the clear "no"
 
-    Cancelled (BaseException)   a person said stop; never swallowed by a library's broad handler
+Cancelled (BaseException)   a person said stop; never swallowed by a library's broad handler
 """
 
 from __future__ import annotations
