@@ -10,6 +10,7 @@ import click
 COMMANDS = {
     "check": "what a part file holds, and whether the process can make it",
     "plan": "one order, from part files to drop images, traveller and quote",
+    "layers": "reads exported layers again and compares them with the parts",
     "cards": "the powders, binders, heads, boxes, ovens, furnaces and shops on file",
     "factors": "the approved oversize factors, and approving new ones",
     "jobs": "the jobs of this shop",

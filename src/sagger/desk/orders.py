@@ -8,10 +8,11 @@ from typing import Any
 
 from sagger import cards, files
 from sagger.desk.home import card_folders
-from sagger.errors import CardError
+from sagger.errors import CardError, OrderError
 from sagger.goods.cell import Cell
 from sagger.goods.good import digest, good
-from sagger.goods.order import CardNames, Order, Tolerance
+from sagger.goods.head import Head
+from sagger.goods.order import CardNames, Choices, Order, Request, Tolerance
 from sagger.goods.shape import PartFile
 from sagger.tick import Tick, silent
 
@@ -73,6 +74,7 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
         order, names, paths = files.order.read(source, cards.DEFAULTS)
         names = _without_furnace_for_sand(names)
     cell = _cell(names, "" if bare else source.name)
+    _refuse_what_grey_cannot(order, cell.head, source.name)
     requests = tuple(
         dataclasses.replace(each, tolerance=_with_steps(each.tolerance)) for each in order.requests
     )
@@ -81,6 +83,25 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
         for path, request in tick.over(list(zip(paths, requests, strict=True)), "reading part files")
     )
     return Asked(order=dataclasses.replace(order, requests=requests), cell=cell, files=parts)
+
+
+def _refuse_what_grey_cannot(order: Order, head: Head, name: str) -> None:
+    """Levels come from exact cover; what moves outlines is drawn with one bit a drop."""
+    if head.bits == 1:
+        return
+    asked: list[tuple[str, Choices | Request]] = [("[choices]", order.choices)]
+    asked += [(f"[[part]] {place}", part) for place, part in enumerate(order.requests, 1)]
+    for table, each in asked:
+        for field, key in (("bleed_um", "bleed"), ("depth_um", "depth")):
+            if getattr(each, field):
+                what = f"{head.name} has {head.bits} bits a drop, with which {key} cannot be compensated"
+                raise OrderError(what, file=name, field=f"{table}, {key}", remedy="Choose a head of one bit.")
+    if order.choices.compression == "g4":
+        what, remedy = (
+            f"G4 codes one bit a drop, {head.name} has {head.bits}",
+            "Leave it out.",
+        )
+        raise OrderError(what, file=name, field="[choices], compression", value="g4", remedy=remedy)
 
 
 def _cell(names: CardNames, file: str) -> Cell:

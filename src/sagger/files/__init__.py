@@ -3,13 +3,14 @@
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from sagger.files.bed import read as read_bed
 from sagger.files.bed import write as write_3mf
 from sagger.files.parts import read_part
 
 if TYPE_CHECKING:
     from sagger.files import order
 
-__all__ = ["order", "read_part", "write_3mf"]
+__all__ = ["order", "read_bed", "read_part", "write_3mf"]
 
 
 def __getattr__(name: str) -> Any:

@@ -8,11 +8,15 @@ from collections.abc import Iterable
 from pathlib import Path
 from xml.sax.saxutils import quoteattr
 
+import numpy as np
 from numpy import ndarray
 
+from sagger.errors import PartFileError
+from sagger.files import threemf
 from sagger.files.threemf import CORE, START_PART
 from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Piece
+from sagger.goods.shape import Shape
 
 OWN = "urn:sagger:bed:1"  # namespace of the metadata that the core specification has no name for
 STATE = "nominal parts; each item's transform holds turn, oversize factors and place, in mm"
@@ -58,6 +62,26 @@ def write(path: Path, layout: Layout) -> None:
             entry.compress_type, entry.create_system = zipfile.ZIP_DEFLATED, 3
             package.writestr(entry, text.encode(), compresslevel=6)
     aside.replace(path)
+
+
+def read(path: Path) -> tuple[dict[int, Shape], list[tuple[int, ndarray]]]:
+    """What `write` wrote: nominal shapes by part, and part and placement (4, 4) of each piece in order.
+
+    Raises
+    ------
+    PartFileError
+        If the file is missing, damaged, or places what it does not hold.
+    """
+    shapes, items = threemf.objects(path)
+    strange = [number for number, _ in items if number not in shapes]
+    if strange:
+        raise PartFileError("it places an object without a mesh", file=path.name, value=strange[0])
+    placed = []
+    for number, rows in items:
+        placement = np.eye(4)
+        placement[:3, :3], placement[:3, 3] = rows[:3].T, rows[3]
+        placed.append((int(number) - 1, placement))
+    return {int(number) - 1: shape for number, shape in shapes.items()}, placed
 
 
 def _model(layout: Layout) -> Iterable[str]:

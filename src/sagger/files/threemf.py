@@ -78,6 +78,32 @@ def read(path: Path) -> tuple[Shape, str]:
     return mesh.welded(mesh.mapped(mesh.merged(found), np.eye(3) * factor)), unit
 
 
+def objects(path: Path) -> tuple[dict[str, Shape], list[tuple[str, ndarray]]]:
+    """Meshes of the start part by object number, as they stand there, and the items of its build.
+
+    Returns
+    -------
+    tuple of dict and list
+        Shapes [mm]; object and transform float64 (4, 3), for row vectors, of each item in order.
+
+    Raises
+    ------
+    PartFileError
+        As `read`.
+    """
+    plain = np.eye(4)[:, :3]
+    with _package(path) as package:
+        start = _start(package, path.name)
+        model = _model(package, start, path.name)
+    factor = UNITS[model.unit][1]
+    shapes = {
+        number: mesh.mapped(_placed(body, plain, f"object {number}", path.name), np.eye(3) * factor)
+        for number, body in model.bodies.items()
+        if body.corners
+    }
+    return shapes, [(number, transform) for _, number, transform in model.items]
+
+
 def _refused(name: str, what: str, *, field: str = "", value: object = "", remedy: str = "") -> PartFileError:
     return PartFileError(what, file=name, field=field, value=value, remedy=remedy or "Export the part again.")
 

@@ -176,12 +176,26 @@ class _Watched:
         """Take in this piece's window of a layer."""
         for other in self.near:
             if other.first <= k <= other.last:
-                levels = np.where(_grown(sections.inside(self.x, self.y, other.outline(k))), 0, levels)
+                levels = self._without(levels, other, k)
         self.volume += float(levels.sum(dtype=np.int64)) / top
         if levels.any():
             self.lowest, self.highest = min(self.lowest, k), k
         if (k - self.first) % self.every == 0:
             self.looks.append(self._compared(k, levels, top))
+
+    def _without(self, levels: ndarray, other: _Watched, k: int) -> ndarray:
+        """This piece's window without what belongs to another, where their windows overlap."""
+        rows, columns = _shared(self.rows, other.rows), _shared(self.columns, other.columns)
+        here = slice(rows.start - self.rows.start, rows.stop - self.rows.start)
+        along = slice(columns.start - self.columns.start, columns.stop - self.columns.start)
+        if not levels[here, along].any():
+            return levels
+        x = (np.arange(columns.start - 1, columns.stop + 1) + 0.5) * self.claim.pitch_mm[0]
+        y = (np.arange(rows.start - 1, rows.stop + 1) + 0.5) * self.claim.pitch_mm[1]
+        theirs = _grown(sections.inside(x, y, other.outline(k)))[1:-1, 1:-1]
+        left = levels.copy()
+        left[here, along][theirs] = 0
+        return left
 
     def outline(self, k: int) -> sections.Outline:
         """Where drops of layer k must lie."""
@@ -241,6 +255,10 @@ class _Watched:
             findings=findings(facts, worst.layer, bounds),
             **facts,
         )
+
+
+def _shared(one: slice, other: slice) -> slice:
+    return slice(max(one.start, other.start), min(one.stop, other.stop))
 
 
 def _grown(drops: ndarray) -> ndarray:
