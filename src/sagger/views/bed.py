@@ -55,7 +55,7 @@ def picture(
         The PNG, the same for the same input.
     """
     corners = _corners(layout)
-    eye = camera(corners, *view, (width_px * FINER, height_px * FINER), margin=width_px * FINER // 12)
+    eye = camera(corners, *view, (width_px * FINER, height_px * FINER), margin=width_px * FINER // 9)
     film = expose(eye, _solids(layout))
     paper = Image.new("RGB", (eye.columns, eye.rows), (255, 255, 255))
     pen = ImageDraw.Draw(paper)
@@ -181,7 +181,7 @@ def _labels(pen: ImageDraw.ImageDraw, film: Film, layout: Layout) -> None:
         piece = layout.pieces[number]
         room = ndimage.distance_transform_edt(np.pad(coarse[window] == number, 1))
         wanted = min(room.max(), 1.3 * height / _LABEL_STEP)
-        if wanted * _LABEL_STEP < 0.62 * height:
+        if wanted * _LABEL_STEP < 0.8 * height:
             continue
         roomy = np.argwhere(room >= wanted)
         row, column = roomy[np.argmin(((roomy - roomy.mean(axis=0)) ** 2).sum(axis=1))]
