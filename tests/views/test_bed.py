@@ -35,8 +35,8 @@ def test_each_part_shows_in_its_colour(job: Job) -> None:
 def test_from_above_pieces_lie_where_the_layout_says(job: Job) -> None:
     seen = near(pixels(bed.picture(job.builds[0].layout, 800, view=bed.ABOVE)), colour(0))
     rows, columns = np.nonzero(seen)
-    scale = (800 - 2 * 800 / 12) / 160  # pixels per mm; the box is 160 mm long
-    np.testing.assert_allclose(columns.min(), 800 / 12 + 3 * scale, atol=2)  # part 0 begins at x = 3 mm
+    scale = (800 - 2 * 800 / 9) / 160  # pixels per mm; the box is 160 mm long
+    np.testing.assert_allclose(columns.min(), 800 / 9 + 3 * scale, atol=2)  # part 0 begins at x = 3 mm
     bottom = seen.shape[0] / 2 + (65 / 2 - 5) * scale  # and at y = 5 of 65 mm
     np.testing.assert_allclose(rows.max(), bottom, atol=2)
 
@@ -50,7 +50,7 @@ def test_same_layout_same_bytes_and_labels_change_them(job: Job) -> None:
 def test_a_picture_is_as_high_as_the_box_needs_but_no_higher_than_asked(job: Job) -> None:
     layout = job.builds[0].layout
     low = pixels(bed.picture(layout, 400, view=bed.FRONT))
-    assert low.shape[:2] == pytest.approx((400 * (17.4 * 10 / 12 / 160 + 1 / 12), 400), rel=0.03, abs=0)
+    assert low.shape[:2] == pytest.approx((400 * (17.4 * 7 / 9 / 160 + 1 / 9), 400), rel=0.03, abs=0)
     assert pixels(bed.picture(layout, 400, 80)).shape == (80, 400, 3)
 
 
