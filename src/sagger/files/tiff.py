@@ -12,7 +12,6 @@ from __future__ import annotations
 import io
 import struct
 import warnings
-import zlib
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -21,7 +20,9 @@ from numpy import ndarray
 from PIL import Image
 
 from sagger.errors import InputError
+from sagger.files.deflate import deflate
 from sagger.files.g4 import g4, packbits
+from sagger.geometry.raster import halftone
 from sagger.geometry.raster.runs import Runs, bitmap, from_image
 from sagger.stations.layers.band import Sheet
 
@@ -32,7 +33,6 @@ FIRST_ROWS = {  # which row a file holds first: orientation tag, what the descri
     "y low": (4, "rows from low y up, columns from low x"),  # row 0 is shown at the bottom
     "y high": (1, "rows from high y down, columns from low x"),
 }
-_DEFLATE_LEVEL = 1  # higher levels cost three times the time for a tenth of the size
 
 
 class Layer(NamedTuple):
@@ -82,7 +82,7 @@ def encode(
     if compression == "g4":
         strips = [g4(drops, first, last) for first, last in _bands(drops.rows)]
     else:
-        strips = _packed(bitmap(drops), compression)
+        strips = _packed(bitmap(drops), 1, compression)
     return _file(strips, (drops.columns, drops.rows), 1, compression, about)
 
 
@@ -114,7 +114,7 @@ def encode_levels(
     if packed.shape[1] != (columns * bits + 7) // 8:
         raise InputError("the packed rows do not fit the columns", field="packed", value=packed.shape)
     about = _about(pitch_mm, polarity, first_row, text)
-    strips = _packed(packed[::-1] if first_row == "y high" else packed, compression)
+    strips = _packed(packed[::-1] if first_row == "y high" else packed, bits, compression)
     return _file(strips, (columns, packed.shape[0]), bits, compression, about)
 
 
@@ -127,10 +127,9 @@ def encode_sheet(
     first_row: str = "y low",
     text: str = "",
 ) -> bytes:
-    """File of a layer by its content: G4 where runs say all, deflate for masked drops, PackBits for grey.
+    """File of a layer by its content: G4 where runs say all, deflate for masked drops and for grey.
 
-    Grey layers are long runs of bytes, which PackBits codes in a third of deflate's time. A `compression`
-    that is given is taken whatever the content.
+    A `compression` that is given is taken whatever the content.
     """
     form: dict[str, Any] = {"pitch_mm": pitch_mm, "polarity": polarity, "first_row": first_row, "text": text}
     columns = sheet.runs.columns
@@ -139,8 +138,7 @@ def encode_sheet(
     if compression == "g4" and sheet.bits == 1:
         drops = from_image(np.unpackbits(sheet.packed, axis=1, count=columns).astype(bool))
         return encode(drops, compression=compression, **form)
-    compression = compression or ("deflate" if sheet.bits == 1 else "packbits")
-    return encode_levels(sheet.packed, columns, sheet.bits, compression=compression, **form)
+    return encode_levels(sheet.packed, columns, sheet.bits, compression=compression or "deflate", **form)
 
 
 def warm() -> None:
@@ -209,12 +207,12 @@ def _levels(seen: ndarray, bits: int, photometric: int) -> ndarray:
     return (steps - shown).astype(np.uint8) if photometric == 0 else shown
 
 
-def _packed(image: ndarray, compression: str) -> list[bytes]:
+def _packed(image: ndarray, bits: int, compression: str) -> list[bytes]:
     bands = [np.ascontiguousarray(image[first:last]) for first, last in _bands(len(image))]
     if compression == "packbits":
         return [packbits(band) for band in bands]
     if compression == "deflate":
-        return [zlib.compress(band.data, _DEFLATE_LEVEL) for band in bands]
+        return [deflate(band, halftone.SIDE * bits // 8) for band in bands]
     return [band.tobytes() for band in bands]
 
 
