@@ -58,12 +58,10 @@ def prepare(
 
 
 def nested(greens: tuple[Green, ...], cell: Cell, choices: Choices, make: Make) -> tuple[Layout, ...]:
-    """Where each piece lies; on the lattice of drops and layers if that was chosen."""
+    """Where each piece lies, its foot between two layers; on the lattice of drops too if that was chosen."""
     spaced = make(layers.spacing, choices, cell.box, cell.head, cell.powder)
     layouts: tuple[Layout, ...] = make(nest.pack, greens, cell.box, spaced).layouts
-    if choices.snap:
-        return tuple(make(layers.settled, layout, cell.head, cell.powder, choices) for layout in layouts)
-    return layouts
+    return tuple(make(layers.settled, layout, cell.head, cell.powder, choices) for layout in layouts)
 
 
 def build(layout: Layout, cell: Cell, choices: Choices, make: Make, draw: Draw) -> Build:

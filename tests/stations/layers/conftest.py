@@ -31,6 +31,21 @@ def turned(degrees):
     return np.array([[c, -s, 0], [s, c, 0], [0, 0, 1.0]])
 
 
+def a_head(dpi=(400, 400), **given):
+    """What layers look at of a head card."""
+    facts = {
+        "resolution_x": fig(dpi[0] / 0.0254),
+        "resolution_y": fig(dpi[1] / 0.0254),
+        "native_y": fig(dpi[1] / 0.0254),
+        "nozzles": fig(128),
+        "redundancy": fig(1),
+        "bits": 1,
+        "dead_nozzles": (),
+        "levels": (),
+    }
+    return SimpleNamespace(**(facts | given))
+
+
 def request(**given):
     tolerance = Tolerance(kind="mm", value=0.1)
     return Request(name="part", file="part.stl", unit="mm", quantity=1, tolerance=tolerance, **given)
@@ -73,18 +88,9 @@ def stack(
         ),
         height_mm=max(tops),
     )
-    facts = {
-        "resolution_x": fig(dpi[0] / 0.0254),
-        "resolution_y": fig(dpi[1] / 0.0254),
-        "native_y": fig(dpi[1] / 0.0254),
-        "nozzles": fig(128),
-        "redundancy": fig(1),
-        "bits": 1,
-        "dead_nozzles": (),
-    }
-    head = SimpleNamespace(**(facts | (head or {})))
+    card = a_head(dpi, **(head or {}))
     powder = SimpleNamespace(layer=fig(50e-6))
-    return layers.draw(layout, head, powder, Choices(layer_um=layer_um, phase_jitter=jitter, **choices))
+    return layers.draw(layout, card, powder, Choices(layer_um=layer_um, phase_jitter=jitter, **choices))
 
 
 def torus(ring=8.0, tube=3.0, sections=(256, 128)):
@@ -93,5 +99,5 @@ def torus(ring=8.0, tube=3.0, sections=(256, 128)):
 
 @pytest.fixture
 def bed():
-    """Functions that make stacks: `stack`, `placed`, `turned`, `torus`."""
-    return SimpleNamespace(stack=stack, placed=placed, turned=turned, torus=torus)
+    """Functions that make stacks: `stack`, `placed`, `turned`, `torus`, `head`, `fig`."""
+    return SimpleNamespace(stack=stack, placed=placed, turned=turned, torus=torus, head=a_head, fig=fig)

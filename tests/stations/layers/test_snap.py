@@ -48,3 +48,23 @@ def test_no_piece_moves_by_more_than_half_a_drop(bed):
         np.testing.assert_array_equal(new.placement[:3, :3], old.placement[:3, :3])
     assert layout.least_gap_mm < 2.0
     assert layout.wall_gap_mm <= 3.0
+
+
+def test_settled_copies_are_drawn_alike_and_at_most_half_a_layer_off(bed):
+    height = 3.42  # no whole number of layers
+    block = trimesh.creation.box(extents=(5, 4, height))
+    stack = bed.stack(
+        [(block, bed.placed(8 + 9 * n, 12, 4 + height / 2 + 0.0131 * n)) for n in range(4)], jitter=False
+    )
+    layout = snapped(layout_of(stack), (0.0, 0.0), stack.layer_mm)
+    tally = layers.count(dataclasses.replace(stack, layout=layout))
+    each = layers.count(stack)
+    layer_count = np.count_nonzero(tally.drops)
+    assert abs(layer_count * stack.layer_mm - height) <= stack.layer_mm / 2 + 1e-9
+    assert len(set(tally.drops.tolist()) - {0}) == 1
+    assert len(set(each.drops.tolist()) - {0}) > 1
+    moves = [
+        new.placement[:2, 3] - old.placement[:2, 3]
+        for old, new in zip(stack.layout.pieces, layout.pieces, strict=True)
+    ]
+    np.testing.assert_array_equal(moves, 0)

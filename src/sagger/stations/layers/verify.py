@@ -78,7 +78,8 @@ class _Look(NamedTuple):
     over_mm2: float  # area of drops less that of the outline
     length_mm: float
     deviation_mm: float
-    share: float  # outline as drawn over section of the part, areas
+    area_mm2: float  # within the outline
+    plain_mm2: float  # of the part's section, before bleed and depth
     layer: int
 
 
@@ -211,18 +212,18 @@ class _Watched:
         over = float(weights.sum()) * math.prod(self.claim.pitch_mm) - outline.area
         deviation = sections.farthest(present != solid, solid, self.x, self.y, outline)
         plain = sections.plain(self.solid, (k + 0.5) * self.claim.layer_mm)
-        share = outline.area / plain.area if len(plain.starts) else 1.0
-        return _Look(over, outline.length, deviation, share, k)
+        return _Look(over, outline.length, deviation, outline.area, plain.area, k)
 
     def _hidden(self, solid: ndarray) -> ndarray:
-        """Places where a missing drop says nothing: deeper than a full skin, or in a row without a nozzle."""
+        """Places where a missing drop says nothing: below a full skin, or about a row without nozzle."""
         treatment, pitch = self.piece.treatment, self.claim.pitch_mm
         hidden = np.zeros_like(solid)
         if min(treatment.skin, treatment.core) < 1:
             rim = treatment.skin_mm or 0.0 if treatment.skin == 1 else 0.0
             hidden = solid & (sections.depth(solid, (pitch[1], pitch[0])) > rim - 2 * math.hypot(*pitch))
-        rows = [row - self.rows.start for row in self.claim.missed if self.rows.start <= row < self.rows.stop]
-        hidden[rows] = True
+        for row in self.claim.missed:  # and those beside it, which took its drops
+            near = _shared(slice(row - 1, row + 2), self.rows)
+            hidden[near.start - self.rows.start : max(near.stop - self.rows.start, 0)] = True
         return hidden
 
     def check(self) -> PieceCheck:
@@ -231,8 +232,9 @@ class _Watched:
         printed = (self.highest + 1 - self.lowest) * claim.layer_mm if self.highest >= 0 else 0.0
         met = [look for look in self.looks if look.length_mm]
         length = sum(look.length_mm for look in met)
-        left = float(np.mean([look.share for look in met])) if met else 1.0
-        worst = max(self.looks, key=lambda look: look.deviation_mm, default=_Look(0, 0, 0.0, 1.0, -1))
+        section = sum(look.plain_mm2 for look in self.looks)
+        left = sum(look.area_mm2 for look in self.looks) / section if section else 1.0
+        worst = max(self.looks, key=lambda look: look.deviation_mm, default=_Look(0, 0, 0.0, 0, 0, -1))
         facts = {
             "volume_mm3": self.volume * math.prod(claim.pitch_mm) * claim.layer_mm,
             "expected_mm3": float(self.solid.volume()) * left,
