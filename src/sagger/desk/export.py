@@ -96,8 +96,10 @@ def _encoder(stack: Stack, head: Head, compression: str) -> Callable[[int, layer
         made = [(file_name(layer), tiff.encode_sheet(sheet, text=name, **form))]
         for number, one in enumerate(planned):
             assert alive is not None
-            text = f"{name}, pass {number + 1} of {len(planned)}: row n is nozzle n from low y, which prints "
-            text += f"row {one.first} + {one.step} n of the layer"
+            text = (
+                f"{name}, pass {number + 1} of {len(planned)}: one row a nozzle; nozzle n, from 0 at low y, "
+            )
+            text += f"prints row {one.first} + {one.step} n of the layer"
             image = layers.pass_sheet(sheet, one, alive)
             made.append((pass_name(layer, number), tiff.encode_sheet(image, text=text, **form)))
         return made

@@ -15,6 +15,7 @@ from sagger.desk.home import card_folders
 from sagger.desk.home import ledger as open_ledger
 from sagger.desk.memory import maker
 from sagger.desk.orders import Asked, Wish, read
+from sagger.desk.warm import warmed
 from sagger.errors import Cancelled, InputError, SaggerError, StopError
 from sagger.goods.good import digest, good
 from sagger.goods.job import Job
@@ -50,6 +51,7 @@ def plan(source: Path, into: Path, wish: Wish, *, tick: Tick = silent) -> Outcom
     asked = read(source, wish, tick=tick)
     into = into.resolve()
     _refuse_strange(into)
+    warmed(tick)
     book = open_ledger()
     busy = jobs.running(book, str(into))
     if busy is not None:

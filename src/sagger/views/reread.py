@@ -49,10 +49,10 @@ def lines(number: int, claim: Claim, verdict: Verdict, names: Sequence[str]) -> 
     )
     yield from (f"  {remark(each)}" for each in verdict.findings)
     for each in verdict.pieces:
-        error = 100 * (each.volume_mm3 / each.expected_mm3 - 1) if each.expected_mm3 else 0.0
+        share = 100 * each.volume_mm3 / each.expected_mm3 if each.expected_mm3 else 0.0
         yield (
             f"  {letter(each.part)} {names[each.part]} {each.number}: drops {each.volume_mm3:.2f} of "
-            f"{each.expected_mm3:.2f} mm³ ({error:+.2f} %), height {each.height_error_mm * 1e3:+.0f} µm, "
+            f"{each.expected_mm3:.2f} mm³ ({share:.2f} %), height {each.height_error_mm * 1e3:+.0f} µm, "
             f"edges {each.edge_bias_mm * 1e3:+.1f} µm, farthest drop {each.deviation_mm * 1e3:.0f} µm "
             f"(layer {each.worst_layer + 1}, {each.looked_at} compared)"
         )

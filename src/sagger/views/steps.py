@@ -8,7 +8,7 @@ from typing import NamedTuple
 from sagger.goods.job import Build, Job
 from sagger.goods.sintered import Sintered
 from sagger.units import into
-from sagger.views.wording import count, digits, digits_of, duration, mass, share, shown, volume
+from sagger.views.wording import count, digits, digits_of, drop_size, duration, mass, share, shown, volume
 
 
 class Step(NamedTuple):
@@ -44,7 +44,7 @@ def _print(job: Job, build: Build) -> Step:
     lamp = f", lamp {shown(times.lamp_power, 'W')}" if times.dry > 0 else ""
     settings = [
         f"{count(stack.count, 'layer')} of {digits(stack.layer_mm * 1e3)} µm",
-        f"drop {shown(dose.drop, 'pL')}, saturation {share(dose.saturation)}",
+        f"drop {drop_size(dose)}, saturation {share(dose.saturation)}",
         f"lattice {digits(stack.pitch_mm[0] * 1e3)} × {digits(stack.pitch_mm[1] * 1e3)} µm (x × y)",
         f"{count(times.passes, 'pass', 'passes')} per layer, firing {shown(times.firing, 'kHz')} "
         f"(head: {shown(times.firing_most, 'kHz')})",

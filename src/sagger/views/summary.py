@@ -17,6 +17,7 @@ from sagger.views.wording import (
     LEVEL_WORDS,
     count,
     digits_of,
+    drop_size,
     duration,
     mass,
     moment,
@@ -90,7 +91,7 @@ def _box(job: Job, build: Build) -> Iterator[str]:
         f"{into(job.cell.box.length_z.value, 'mm'):.0f} mm, nesting {share(layout.density)}{gap}"
     )
     yield (
-        f"{name}: {digits_of(dose.drops)} drops of {shown(dose.drop, 'pL')}, "
+        f"{name}: {digits_of(dose.drops)} drops of {drop_size(dose)}, "
         f"saturation {share(dose.saturation)}, binder {volume(dose.binder)}, "
         f"powder fed {mass(dose.powder_fed)}, in pieces {mass(dose.powder_in_pieces)}, "
         f"back {mass(dose.powder_back)}"

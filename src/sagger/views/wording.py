@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from sagger.goods.dose import Dose
 from sagger.goods.finding import Finding
 from sagger.goods.order import Tolerance
 from sagger.goods.part import Part
@@ -94,6 +95,13 @@ def digits_of(number: int) -> str:
 def part_name(part: Part) -> str:
     """What a person calls the part."""
     return part.request.name or part.request.file
+
+
+def drop_size(dose: Dose) -> str:
+    """Volume of the drops, "16 pL", or of the smallest and the largest of several."""
+    if len(dose.level_drops) < 2:
+        return shown(dose.drop, "pL")
+    return f"{shown(dose.level_drops[0], 'pL')} to {shown(dose.drop, 'pL')}"
 
 
 def remark(finding: Finding) -> str:
