@@ -11,20 +11,20 @@ from sagger.stations.nest.fill import Desk, Lie, desk
 from sagger.stations.nest.search import Found
 from sagger.tick import Tick, silent
 
-_BLOCK = 20  # rounds between two ticks
-_STEPS = (0.005, 0.0025, 0.002, 0.001)  # how far the ceiling lies below the best top, by turns
-_PATIENCE = 4  # blocks without gain before the best pile is taken up again
+_STEPS = (0.01, 0.005, 0.02, 0.0025)  # how far the ceiling lies below the best top, by turns
+_CALM = 60  # with more pieces than this the steps are smaller, else overlaps spread through the whole pile
+_PATIENCE = 3  # blocks without gain before the best pile is taken up again
 _POSES = 60  # poses in all that shapes may turn between
-_TRIES = 60  # places drawn a move
+_TRIES = 40  # places drawn a move
 _SHARES = (1, 2, 3, 4, 6, 8)  # columns may be narrower than before by these
-_TABLE_WORK = 4e9  # steps in making tables
+_TABLE_WORK = 6e9  # steps in making tables
 _TABLE_BYTES = 300e6  # memory of tables
-_LONGEST = 90  # blocks at most
+_LONGEST = 40  # blocks at most
 _WORK = 3_000_000  # blocks times the square of the number of pieces
 
 
 def improved(found: Found, seed: int, blocks: int | None = None, *, tick: Tick = silent) -> Found:
-    """The same pieces in a lower box, if `blocks` of 20 rounds find one; otherwise as they were.
+    """The same pieces in a lower box, if `blocks` of up to 60 rounds find one; otherwise as they were.
 
     Without `blocks` the effort is a few seconds, counted by the number of pieces.
     """
@@ -41,7 +41,8 @@ def improved(found: Found, seed: int, blocks: int | None = None, *, tick: Tick =
     best.z[:] = low
     now, idle = _again(best), 0
     for block in tick.over(range(blocks), "pressing the nest lower"):
-        plan = Plan(_STEPS[block % len(_STEPS)], _TRIES, _BLOCK, seed + block)
+        step = _STEPS[block % len(_STEPS)] * min(1.0, _CALM / count)
+        plan = Plan(step, _TRIES, int(np.clip(6000 // count, 12, 60)), seed + block)
         new = squeeze(known, now, best, top, may, plan)
         idle = 0 if new < top else idle + 1
         top = new
@@ -63,8 +64,9 @@ def _finer(found: Found, tick: Tick) -> tuple[Desk, Pile]:
         often = sorted(old.kinds[kind].tolist(), key=lambda pose: -used[pose])
         keep |= set(often[: max(1, _POSES // len(kinds))])
     new = {pose: number for number, pose in enumerate(sorted(keep))}
-    area = sum(old.forms[pose].fields.reach.size for pose in new)
-    share = max(m for m in _SHARES if m == 1 or _affordable(area * m**2, len(new)))
+    lying = [*new, *(lie.pose for lie in old.first)]
+    area = sum(old.forms[pose].fields.reach.size for pose in lying)
+    share = max(m for m in _SHARES if m == 1 or _affordable(area * m**2, len(lying)))
     turns = [(old.forms[pose].kind, old.forms[pose].turn) for pose in new]
     shared = desk(old.greens, turns, old.room, old.column / share, old.held, tick=tick)
     rows = [*shared.first, *(Lie(new[lie.pose], lie.y * share, lie.x * share, lie.z) for lie in moving)]

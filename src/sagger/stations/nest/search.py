@@ -21,7 +21,7 @@ from sagger.stations.nest.room import Room
 from sagger.tick import Tick, silent
 
 _WIDE, _NARROW = 16.0, 28.0  # columns across a middling piece, in the first search and the second
-_MANY = 200  # with more pieces than this narrow columns gain less than they cost
+_MANY = (200, 1000)  # between these the pressing afterwards gains more for its time than narrow columns
 _TURNS_KEPT = 6  # orientations of each part that the second search may use
 
 
@@ -55,7 +55,7 @@ def best_box(
     tries = grown_twice(wide, left, generator, effort, tick=tick)
     lying = [wide.forms[lie.pose] for one in tries for lie in one.lies]
     used = Counter((form.kind, form.turn) for form in lying)
-    if len(left) > _MANY:
+    if _MANY[0] < len(left) < _MANY[1]:
         return min(tries, key=lambda one: one.rank)
     few = []
     for kind in sorted(wanted):
