@@ -184,3 +184,59 @@ def test_a_card_that_is_no_text_is_refused(tmp_path: Path):
     (tmp_path / "shops" / "odd.toml").write_bytes(b"title = \xff\xfe")
     with pytest.raises(CardError, match=r"odd\.toml: the file cannot be read"):
         cards.load("shop", "odd", [tmp_path])
+
+
+LEVEL = '\n[[levels]]\nvalue = "{}"\nsource = "assumed"\nwhere = "here"\nstanding = "assumed"\n'
+HEADS = {
+    "a first row of its own": ("bits = 1\n", 'bits = 1\nfirst_row = "top"\n', "cannot begin there", "y high"),
+    "three bits": ("bits = 1", "bits = 3", "1, 2 or 4 bits", "3"),
+    "a nozzle it has not": (
+        "bits = 1\n",
+        "bits = 1\ndead_nozzles = [3, 2560]\n",
+        "no such nozzle",
+        "0 to 2559",
+    ),
+    "nozzles that are no numbers": ("bits = 1\n", 'bits = 1\ndead_nozzles = ["3"]\n', "whole numbers", "[12"),
+    "a yes in words": ("bits = 1\n", 'bits = 1\npass_images = "yes"\n', "must be true or false", "yes"),
+    "grey without levels": ("bits = 1", "bits = 2", "a drop has 3 sizes", "3 times [[levels]]"),
+    "levels for one bit": ("bits = 1\n", "bits = 1\nlevels = [{}]\n", "needs its value", "levels[1]"),
+}
+
+
+@pytest.mark.parametrize("case", HEADS)
+def test_a_head_card_is_refused_for(refused, case):
+    old, new, what, hint = HEADS[case]
+    message = refused("head", "head-800", old, new)
+    assert message.startswith("head-800.toml") and what in message and hint in message
+
+
+def grey(folder, *volumes):
+    """A head card of two bits with these levels."""
+    text = (SHIPPED / "heads" / "head-800.toml").read_text(encoding="utf-8").replace("bits = 1", "bits = 2")
+    (folder / "heads").mkdir()
+    (folder / "heads" / "grey.toml").write_text(text + "".join(LEVEL.format(each) for each in volumes))
+    return cards.load("head", "grey", [folder])
+
+
+def test_a_grey_head_says_the_drop_of_each_level(tmp_path):
+    head = grey(tmp_path, "5 pL", "10 pL", "16 pL")
+    assert [level.printed for level in head.levels] == ["5 pL", "10 pL", "16 pL"]
+    assert "levels[2]" in dict(cards.figures(head))
+
+
+@pytest.mark.parametrize(
+    ("volumes", "what"),
+    [
+        (("5 pL", "10 pL"), "3 sizes"),
+        (("9 pL", "5 pL", "16 pL"), "rise"),
+        (("5 pL", "9 pL", "15 pL"), "nominal"),
+    ],
+)
+def test_levels_that_do_not_fit_are_refused(tmp_path, volumes, what):
+    with pytest.raises(CardError, match=what):
+        grey(tmp_path, *volumes)
+
+
+def test_what_a_head_card_leaves_out_has_its_default():
+    head = cards.load("head", "head-800")
+    assert (head.first_row, head.dead_nozzles, head.pass_images, head.levels) == ("y low", (), False, ())

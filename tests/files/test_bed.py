@@ -9,7 +9,8 @@ import lib3mf
 import numpy as np
 import pytest
 
-from sagger.files import read_part, write_3mf
+from sagger.errors import PartFileError
+from sagger.files import read_bed, read_part, write_3mf
 from sagger.files.bed import transform
 from sagger.geometry import mesh
 from sagger.goods.factors import Factors
@@ -128,3 +129,19 @@ def test_equal_layouts_give_equal_bytes(layout, tmp_path):
         write_3mf(tmp_path / name, layout)
     assert (tmp_path / "a").read_bytes() == (tmp_path / "b").read_bytes()
     assert not list(itertools.chain(tmp_path.glob("*.part")))
+
+
+def test_a_bed_is_read_back_as_parts_and_places(layout, tmp_path):
+    write_3mf(tmp_path / "bed.3mf", layout)
+    found, items = read_bed(tmp_path / "bed.3mf")
+    for part, made in enumerate(layout.greens):
+        np.testing.assert_allclose(found[part].vertices, made.shape.vertices, rtol=0, atol=1e-7)
+        np.testing.assert_array_equal(found[part].triangles, made.shape.triangles)
+    assert [part for part, _ in items] == [piece.part for piece in layout.pieces]
+    for (_, placement), piece in zip(items, layout.pieces, strict=True):
+        np.testing.assert_allclose(placement, piece.placement, rtol=0, atol=1e-9)
+
+
+def test_a_bed_that_is_not_there_is_refused(tmp_path):
+    with pytest.raises(PartFileError, match="cannot be opened"):
+        read_bed(tmp_path / "bed.3mf")

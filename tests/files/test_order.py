@@ -100,7 +100,32 @@ def test_a_tolerance_is_a_length_a_share_or_a_class(read, text, kind, value, gra
     assert (found.kind, found.value, found.grade) == (kind, value, grade)
 
 
+def test_how_drops_are_set_may_be_chosen_for_all_and_for_a_part(read):
+    found, _, _ = read(EXAMPLE)
+    choices, (first, second) = found.choices, found.requests
+    assert (choices.bleed_um, choices.depth_um, choices.skin_mm) == (20.0, 50.0, 1.0)
+    assert (choices.skin_saturation, choices.core_saturation) == (1.0, 0.6)
+    assert (choices.bridge_mm, choices.open_share) == (0.5, 0.01)
+    assert (choices.snap, choices.compression) == (False, "")
+    assert (first.core_saturation, first.bleed_um, second.core_saturation) == (0.8, None, None)
+    assert read(PLAIN + 'bleed = "-30 um"\n')[0].requests[0].bleed_um == -30.0
+
+
+def test_a_core_needs_a_skin(read):
+    lean = PLAIN + 'core_saturation = "60 %"\n'
+    with pytest.raises(OrderError, match="a core needs a skin") as told:
+        read(lean)
+    assert told.value.field == "[[part]] 1, core_saturation"
+    assert read(lean + 'skin = "0 mm"\n')[0].requests[0].skin_mm == 0.0
+
+
 REFUSED = [
+    ("[[part]]", '[choices]\nbleed = "2 mm"\n[[part]]', "bleed", "from -1 mm to 1 mm"),
+    ("[[part]]", '[choices]\ndepth = "-1 um"\n[[part]]', "depth", "from 0 mm to 5 mm"),
+    ("[[part]]", '[choices]\ncore_saturation = "120 %"\n[[part]]', "core_saturation", "up to 100 %"),
+    ("[[part]]", '[choices]\nskin_saturation = "0 %"\n[[part]]', "skin_saturation", "above 0"),
+    ("[[part]]", '[choices]\ncompression = "zip"\n[[part]]', "compression", "'g4'"),
+    ("[[part]]", '[choices]\nsnap = "yes"\n[[part]]', "snap", "boolean"),
     ("quantity = 3", "quantitty = 3", "quantitty", "Did you mean 'quantity'"),
     ("[cards]", "[crads]", "[crads]", "Did you mean 'cards'"),
     ("quantity = 3", "quantity = 0", "quantity", "greater than or equal to 1"),

@@ -1,3 +1,4 @@
+import dataclasses
 import runpy
 from pathlib import Path
 from types import SimpleNamespace
@@ -134,3 +135,17 @@ def test_bed_pulls_with_kilopascals():
 def test_pieces_larger_than_the_box_are_refused():
     with pytest.raises(LawError, match="do not fit"):
         planned(share=1.2)
+
+
+def test_binder_is_counted_from_the_volume_of_each_level():
+    stack, volumes = by_hand.stack(count=3), ("10 pL", "24 pL", "30 pL")
+    head = dataclasses.replace(by_hand.head(), levels=tuple(map(by_hand.figure, volumes)))
+    drops = np.array([[5, 4, 3], [0, 0, 900], [7, 0, 0]]) * 1000
+    tally = dataclasses.replace(by_hand.tally(stack), levels=drops)
+    rest = (by_hand.powder(), by_hand.binder(), head, by_hand.box(), by_hand.choices())
+    dose = dosing.plan(stack, tally, *rest)
+    np.testing.assert_allclose(dose.level_drops, dose.drop * np.array([1 / 3, 0.8, 1.0]), rtol=1e-12)
+    np.testing.assert_allclose(dose.binder, (12 / 3 + 4 * 0.8 + 903) * 1000 * dose.drop, rtol=1e-12)
+    np.testing.assert_allclose(dose.binder_most, 900e3 * dose.drop, rtol=1e-12)
+    np.testing.assert_allclose(dose.binder_mass, 1050 * dose.binder, rtol=1e-12)
+    assert dose.drops == 919_000

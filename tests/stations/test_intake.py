@@ -32,8 +32,8 @@ SOLID = manifold3d.Manifold
 BLOCK = SOLID.cube((40, 40, 40), True) - SOLID.sphere(10, 64)
 
 
-def checked(shape, cell=CELL, unit_from="order", **given):
-    return intake.check(shapes.request(**given), shapes.file(shape, unit_from), cell, Choices())
+def checked(shape, cell=CELL, unit_from="order", choices=None, **given):
+    return intake.check(shapes.request(**given), shapes.file(shape, unit_from), cell, choices or Choices())
 
 
 def found(part, what):
@@ -174,6 +174,41 @@ def test_a_flat_skin_is_limited_by_two_layers():
     for share, level in ((1.05, "look"), (0.95, "stop")):
         sheet = shapes.box(30, 30, share * layers / k)
         assert found(checked(sheet, orientations="fixed"), "thin wall").level == level
+
+
+def test_the_layer_that_the_order_chooses_is_the_limit():
+    k = oversize(CELL.powder)
+    sheet = shapes.box(30, 30, 1.5 * 2 * 1e3 * CELL.powder.layer.value / k)
+    assert found(checked(sheet, orientations="fixed"), "thin wall").level == "look"
+    thick = Choices(layer_um=2e6 * CELL.powder.layer.value)
+    assert found(checked(sheet, orientations="fixed", choices=thick), "thin wall").level == "stop"
+
+
+@pytest.mark.parametrize("size", [(30, 30, 0.4), (30, 30, 3)])
+def test_a_plate_as_thin_as_the_soak_is_told(size):
+    choices = Choices(layer_um=50.0, depth_um=510.0)  # ten layers
+    part = checked(shapes.box(*size), orientations="fixed", choices=choices)
+    told = [finding for finding in part.findings if finding.what == "plate thinner than soak"]
+    assert [finding.level for finding in told] == (["look"] if size[2] * oversize(CELL.powder) <= 0.5 else [])
+    for finding in told:
+        np.testing.assert_allclose(
+            (finding.value, finding.limit), (0.4 * oversize(CELL.powder), 0.5), rtol=1e-6
+        )
+
+
+def test_a_wall_as_thin_as_twice_the_bleed_is_told_unless_the_part_says_otherwise():
+    choices, wall = Choices(bleed_um=150.0), shapes.box(0.2, 30, 30)
+    told = found(checked(wall, orientations="fixed", choices=choices), "wall thinner than bleed")
+    np.testing.assert_allclose((told.value, told.limit), (0.2 * oversize(CELL.powder), 0.3), rtol=1e-6)
+    for bleed_um in (50.0, 0.0):
+        part = checked(wall, orientations="fixed", choices=choices, bleed_um=bleed_um)
+        whats = {each.what for each in part.findings}
+        assert "wall thinner than bleed" not in whats
+
+
+def test_other_choices_do_not_have_a_part_looked_at_again():
+    chosen = Choices(layer_um=40.0, bleed_um=10.0, gap_mm=7.0, snap=True, compression="g4", seed=5)
+    assert digest(intake.asked(chosen)) == digest(Choices(layer_um=40.0, bleed_um=10.0))
 
 
 @pytest.mark.parametrize("share, level", [(1.1, "ok"), (0.9, "look")])
