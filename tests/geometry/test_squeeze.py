@@ -5,7 +5,8 @@ import trimesh
 
 from sagger.geometry.columns import columns
 from sagger.geometry.letdown import Poses
-from sagger.geometry.squeeze import Allowed, Pile, Plan, overlap, settle, squeeze, tables, total
+from sagger.geometry.pile import Pile, settle, tables
+from sagger.geometry.squeeze import Allowed, Plan, overlap, squeeze, total
 
 
 def bricks(*sizes: tuple[int, int, int], room: tuple[int, int]):

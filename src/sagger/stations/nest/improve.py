@@ -6,7 +6,8 @@ from collections import Counter
 
 import numpy as np
 
-from sagger.geometry.squeeze import Allowed, Pile, Plan, settle, squeeze, tables
+from sagger.geometry.pile import Pile, settle, tables
+from sagger.geometry.squeeze import Allowed, Plan, squeeze
 from sagger.stations.nest.fill import Desk, Lie, desk
 from sagger.stations.nest.search import Found
 from sagger.tick import Tick, silent

@@ -69,7 +69,7 @@ def best_box(
 
 def _effort(count: int) -> Effort:
     """More ways are tried where there are few pieces: their heights depend most on luck."""
-    ways = int(np.clip(4000 // count, 2, 48))
+    ways = int(np.clip(min(180 / count**0.5, 4000 / count), 2, 32))
     return Effort(kept=max(1, ways // 4), tried=min(4, ways))
 
 
