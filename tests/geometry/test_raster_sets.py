@@ -53,7 +53,7 @@ def test_held_through_is_the_and_of_the_neighbours(reach, count):
         np.testing.assert_array_equal(raster.image(drops), images[k : k + 2 * reach + 1].all(axis=0))
 
 
-def section_of(polygon, pitch, rows):
+def section_of(polygon, pitch):
     """Section of a prism over a polygon [mm], cut half way up."""
     quads = []
     for ring in (polygon.exterior, *polygon.interiors):
@@ -64,7 +64,7 @@ def section_of(polygon, pitch, rows):
     first = 4 * np.arange(len(quads))[:, None]
     faces = np.concatenate([first + np.array(corner) for corner in ([0, 1, 2], [0, 2, 3])])
     scene = raster.scene([(corners, faces)], [(0, np.eye(4))], pitch, 0.05)
-    return cut_and_place(scene, 1_000_000, (0.0, 0.0), rows, raster.Scratch(), whole=True)
+    return cut_and_place(scene, 1_000_000, (0.0, 0.0), raster.Scratch())
 
 
 def flower(seed=2):
@@ -82,7 +82,7 @@ def flower(seed=2):
 def test_offsets_agree_with_a_polygon_library(distance_mm, dpi):
     polygon, pitch = flower(), (25.4 / dpi[0], 25.4 / dpi[1])
     columns, rows = round(12.2 / pitch[0]), round(12.2 / pitch[1])
-    section = section_of(polygon, pitch, rows)
+    section = section_of(polygon, pitch)
     drops = offset(section, distance_mm, Lattice(columns, rows, pitch), raster.Scratch())
     expected = polygon.buffer(distance_mm, quad_segs=64)
     bias_um = 1e3 * (raster.count(drops) * pitch[0] * pitch[1] - expected.area) / expected.length
@@ -92,14 +92,14 @@ def test_offsets_agree_with_a_polygon_library(distance_mm, dpi):
 def test_growing_the_hole_is_shrinking_the_plate():
     hole, pitch = flower(), (25.4 / 600, 25.4 / 600)
     plate = shapely.orient_polygons(shapely.box(0.5, 0.5, 11.7, 11.7).difference(hole.buffer(0)))
-    grown = offset(section_of(hole, pitch, 290), 0.1, Lattice(290, 290, pitch), raster.Scratch())
+    grown = offset(section_of(hole, pitch), 0.1, Lattice(290, 290, pitch), raster.Scratch())
     shrunk = offset(section_of_many(plate, pitch), -0.1, Lattice(290, 290, pitch), raster.Scratch())
     window = np.s_[30:260, 30:260]
     np.testing.assert_array_equal(raster.image(grown)[window], ~raster.image(shrunk)[window])
 
 
 def section_of_many(polygons, pitch):
-    parts = [section_of(part, pitch, 290) for part in getattr(polygons, "geoms", [polygons])]
+    parts = [section_of(part, pitch) for part in getattr(polygons, "geoms", [polygons])]
     segments = np.vstack([part.segments[: part.used] for part in parts])
     return parts[0]._replace(segments=segments, used=len(segments))
 
@@ -109,20 +109,18 @@ def test_cover_sums_to_the_exact_area(dpi):
     polygon, pitch = flower(), (25.4 / dpi[0], 25.4 / dpi[1])
     columns, rows = round(12.2 / pitch[0]), round(12.2 / pitch[1])
     lattice = Lattice(columns, rows, pitch)
-    share = cover.covered(section_of(polygon, pitch, rows), lattice, raster.Scratch())
+    share = cover.covered(section_of(polygon, pitch), lattice, raster.Scratch())
     np.testing.assert_allclose(share.sum() * pitch[0] * pitch[1], polygon.area, rtol=1e-6)
-    drops = raster.image(offset(section_of(polygon, pitch, rows), 0.0, lattice, raster.Scratch()))
+    drops = raster.image(offset(section_of(polygon, pitch), 0.0, lattice, raster.Scratch()))
     perimeter = polygon.length / min(pitch)
     assert np.abs(share - drops).sum() <= 0.26 * perimeter  # a half of a half drop along the outline
 
 
 def test_cover_agrees_with_fine_sampling():
     polygon, pitch = flower(), (25.4 / 300, 25.4 / 300)
-    share = cover.covered(section_of(polygon, pitch, 140), Lattice(140, 140, pitch), raster.Scratch())
+    share = cover.covered(section_of(polygon, pitch), Lattice(140, 140, pitch), raster.Scratch())
     fine = tuple(spacing / 16 for spacing in pitch)
-    dense = raster.image(
-        offset(section_of(polygon, fine, 2240), 0.0, Lattice(2240, 2240, fine), raster.Scratch())
-    )
+    dense = raster.image(offset(section_of(polygon, fine), 0.0, Lattice(2240, 2240, fine), raster.Scratch()))
     sampled = dense.reshape(140, 16, 140, 16).mean(axis=(1, 3))
     np.testing.assert_allclose(share, sampled, atol=0.07)
 
@@ -130,7 +128,7 @@ def test_cover_agrees_with_fine_sampling():
 @pytest.mark.parametrize("bits", [1, 2, 4])
 def test_grey_levels_hold_the_area(bits):
     polygon, pitch = flower(), (25.4 / 600, 25.4 / 600)
-    section = section_of(polygon, pitch, 290)
+    section = section_of(polygon, pitch)
     lattice, blank = Lattice(290, 290, pitch), raster.blank(290, 290)
     packed = cover.levels(section, blank, cover.Tone(bits, 1.0, 1.0, 0), lattice, raster.Scratch())
     wide = np.unpackbits(packed, axis=1).reshape(290, -1, bits)
@@ -144,7 +142,7 @@ def test_grey_levels_hold_the_area(bits):
 def test_a_grey_core_holds_its_saturation():
     pitch = (25.4 / 600, 25.4 / 600)
     lattice = Lattice(290, 290, pitch)
-    section = section_of(shapely.box(1.0, 1.0, 11.0, 11.0), pitch, 290)
+    section = section_of(shapely.box(1.0, 1.0, 11.0, 11.0), pitch)
     image = np.zeros((290, 290), bool)
     image[60:220, 50:230] = True
     tone = cover.Tone(2, 1.0, 0.5, 3)
@@ -185,3 +183,33 @@ def test_regions_are_filled_to_their_own_saturation():
 
 def test_the_tile_ranks_every_place_once():
     np.testing.assert_array_equal(np.sort(halftone.tile(), axis=None), np.arange(halftone.SIDE**2))
+
+
+def test_an_image_in_use_is_not_drawn_over():
+    scratch = raster.Scratch()
+    first = scratch.image(4, 8)
+    first[:] = 7
+    part = first[1:3]
+    second = scratch.image(4, 8)
+    assert not np.shares_memory(first, second)
+    del first
+    assert not np.shares_memory(part, scratch.image(4, 8))  # a part of it is still looked at
+    assert (part == 7).all()
+    address = part.ctypes.data - 8
+    del part
+    third, fourth = scratch.image(4, 8), scratch.image(4, 8)
+    assert address in (third.ctypes.data, fourth.ctypes.data)
+    assert not third.any()
+    assert not fourth.any()
+
+
+def test_rows_too_long_for_short_keys_come_out_alike():
+    pitch, tone, x = (25.4 / 600, 25.4 / 600), cover.Tone(2, 1.0, 1.0, 0), np.linspace(1, 11, 1401)
+    comb = np.r_[np.c_[x, np.where(np.arange(1401) % 2, 4.0, 0.9)], [[11, 0.2], [1, 0.2]]]
+    section = section_of(shapely.orient_polygons(shapely.Polygon(comb)), pitch)
+    short, long = (
+        cover.levels(section, raster.blank(columns, 90), tone, Lattice(columns, 90, pitch), raster.Scratch())
+        for columns in (300, 2**20)  # more than a thousand cells in a row, a million columns
+    )
+    np.testing.assert_array_equal(long[:, :75], short)
+    assert short[40].any()

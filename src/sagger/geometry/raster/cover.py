@@ -15,11 +15,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster import halftone
+from sagger.geometry.raster import halftone, lanes
 from sagger.geometry.raster.drawing import Lattice, Scratch, Section
-from sagger.geometry.raster.halftone import stretch
-from sagger.geometry.raster.kernel import kernel
+from sagger.geometry.raster.kernel import inner, kernel
+from sagger.geometry.raster.lanes import LANES, ONE, SHIFT, ZERO, in_order, place_of
 from sagger.geometry.raster.runs import Runs
+
+_EIGHT, _SEVEN = np.uint64(3), np.uint64(7)  # bits in a byte, as a shift and as a mask
 
 
 class Tone(NamedTuple):
@@ -37,7 +39,7 @@ def levels(section: Section, core: Runs, tone: Tone, lattice: Lattice, scratch: 
     Parameters
     ----------
     section : Section
-        From `cut_and_place` with `whole=True`.
+        From `cut_and_place`.
     core : Runs
         Where the core's saturation holds; blank if nowhere.
     tone : Tone
@@ -48,7 +50,7 @@ def levels(section: Section, core: Runs, tone: Tone, lattice: Lattice, scratch: 
         Buffers of this thread.
     """
     cells = _cells(section, lattice, scratch)
-    packed = np.zeros((lattice.rows, (lattice.columns * tone.bits + 7) // 8), np.uint8)
+    packed = scratch.image(lattice.rows, (lattice.columns * tone.bits + 7) // 8)
     noise = np.ascontiguousarray((halftone.tile() + 0.5) / halftone.SIDE**2)
     shares = np.array([tone.skin, tone.core])
     along, across = halftone.shift(tone.layer)
@@ -75,18 +77,34 @@ def _painted(share: float, bits: int, noise: ndarray, width: int) -> ndarray:
     return np.tile(packed, (1, width // packed.shape[1] + 1))[:, :width]
 
 
-def _cells(section: Section, lattice: Lattice, scratch: Scratch) -> tuple[ndarray, ndarray, ndarray, ndarray]:
-    """Row pointers, columns, areas and heights of all cells that some outline passes, sorted."""
-    start = scratch.exact("cell start", lattice.rows + 1, np.int64)
-    total = _count_cells(section.segments, section.used, lattice.columns, start)
-    column = scratch.take("cell column", (total,), np.int32)
-    area = scratch.take("cell area", (total,), np.float32)
-    height = scratch.take("cell height", (total,), np.float32)
-    cursor = scratch.exact("cell cursor", lattice.rows, np.int64)
-    cursor[:] = start[:-1]
-    _list_cells(section.segments, section.used, lattice.columns, cursor, column, area, height)
-    _sort_cells(start, column, area, height)
-    return start, column, area, height
+class _Cells(NamedTuple):
+    """Cells that outlines pass, row by row, and their columns in the slots of `lanes`."""
+
+    start: ndarray  # int64 (rows+1,): a row's first cell
+    cells: ndarray  # float32 (n, 3): column, area, height; as the segments came
+    shift: int  # a key is (column << shift) | place in the row
+    last: np.signedinteger  # key after all others
+    first: ndarray
+    held: ndarray
+    keys: ndarray  # int32, or int64 if a row holds too many
+
+
+def _cells(section: Section, lattice: Lattice, scratch: Scratch) -> _Cells:
+    """All cells that some outline passes, laid out to be put in order block by block."""
+    rows, columns = lattice.rows, lattice.columns
+    start = scratch.exact("cell start", rows + 1, np.int64)
+    total = _count_cells(section.segments, section.used, columns, start)
+    cells = scratch.take("cells", (total, 3), np.float32)
+    _list_cells(section.segments, section.used, columns, start[:-1].copy(), cells)
+    counts = np.diff(start)
+    shift = int(counts.max(initial=0)).bit_length()
+    kind = np.int32 if (columns + 1) << shift < 2**31 else np.int64
+    first = scratch.exact("cell first", lanes.blocks(rows) + 1, np.int32)
+    held = scratch.exact("cell held", rows, np.int32)
+    slots, _ = lanes.lay_out(np.diff(counts, prepend=0, append=0), first, held)
+    keys = scratch.take(f"cell keys {kind.__name__}", (slots * lanes.WIDTH,), kind)
+    _list_keys(start, cells, shift, first, held, keys)
+    return _Cells(start, cells, shift, kind(np.iinfo(kind).max), first, held, keys)
 
 
 def volume(packed: ndarray, bits: int) -> int:
@@ -120,121 +138,174 @@ def _levels_sum(words, bits):  # type: ignore[no-untyped-def]
 @kernel
 def _count_cells(segments, used, columns, start):  # type: ignore[no-untyped-def]
     """Row pointers of the cells; returns how many there are."""
-    rows = start.size - 1
+    rows, wide = start.size - 1, float(columns)
     start[:] = 0
-    for s in range(used):
-        x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
-        if y0 > y1:
-            x0, y0, x1, y1 = x1, y1, x0, y0
+    for s in range(np.uint64(used)):
+        x0, y0, x1, y1, _, slope = _upward(segments, s)
         if y0 == y1:
             continue
-        slope = (x1 - x0) / (y1 - y0)
         for r in range(max(math.floor(y0), 0), min(math.ceil(y1), rows)):
-            a = x0 + (max(y0, r) - y0) * slope
-            b = x1 if y1 <= r + 1 else x0 + (r + 1 - y0) * slope
-            a, b = min(max(a, 0.0), columns), min(max(b, 0.0), columns)
-            start[r + 1] += abs(math.floor(a) - math.floor(b)) + 1
+            a, b, _ = _within(x0, y0, x1, y1, slope, r, wide)
+            start[np.uint64(r + 1)] += abs(math.floor(a) - math.floor(b)) + 1
     for r in range(rows):
         start[r + 1] += start[r]
     return start[rows]
 
 
+@inner
+def _upward(segments, s):  # type: ignore[no-untyped-def]
+    """A segment from its lower to its upper end; -1, or 1 if that turned it round; and its slope."""
+    x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
+    down = y0 > y1
+    xa, ya, xb, yb = x1 if down else x0, y1 if down else y0, x0 if down else x1, y0 if down else y1
+    return xa, ya, xb, yb, 1.0 if down else -1.0, (xb - xa) / (yb - ya)
+
+
+@inner
+def _within(x0, y0, x1, y1, slope, r, wide):  # type: ignore[no-untyped-def]
+    """Where a segment enters and leaves a row, and the height it spans there."""
+    low, high = max(y0, float(r)), min(y1, r + 1.0)
+    a = x0 + (low - y0) * slope
+    b = x1 if y1 <= r + 1.0 else x0 + (high - y0) * slope
+    return min(max(a, 0.0), wide), min(max(b, 0.0), wide), high - low
+
+
 @kernel
-def _list_cells(segments, used, columns, cursor, column, area, height):  # type: ignore[no-untyped-def]
+def _list_cells(segments, used, columns, cursor, cells):  # type: ignore[no-untyped-def]
     """For each segment and row, the cells passed: height spanned and area to the right of the segment."""
-    rows = cursor.size
-    for s in range(used):
-        x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
-        sign = -1.0
-        if y0 > y1:
-            x0, y0, x1, y1 = x1, y1, x0, y0
-            sign = 1.0
+    rows, wide = cursor.size, float(columns)
+    for s in range(np.uint64(used)):
+        x0, y0, x1, y1, sign, slope = _upward(segments, s)
         if y0 == y1:
             continue
-        slope = (x1 - x0) / (y1 - y0)
-        for r in range(max(math.floor(y0), 0), min(math.ceil(y1), rows)):
-            low, high = max(y0, float(r)), min(y1, r + 1.0)
-            a = x0 + (low - y0) * slope
-            b = x1 if y1 <= r + 1 else x0 + (high - y0) * slope
-            a, b = min(max(a, 0.0), float(columns)), min(max(b, 0.0), float(columns))
-            whole = (high - low) * sign
+        for r in range(np.uint32(max(math.floor(y0), 0)), np.uint32(max(min(math.ceil(y1), rows), 0))):
+            a, b, whole = _within(x0, y0, x1, y1, slope, r, wide)
+            whole *= sign
             left, right = min(a, b), max(a, b)
-            first, last = math.floor(left), math.floor(right)
-            at = cursor[r]
+            first, last = np.int32(math.floor(left)), np.int32(math.floor(right))
+            at = np.uint64(cursor[r])
+            cursor[r] += last - first + 1
+            if first == last:
+                area = whole * (1.0 - (0.5 * (left + right) - first))
+                cells[at, 0], cells[at, 1], cells[at, 2] = first, area, whole
+                continue
             for c in range(first, last + 1):
                 u, v = max(left, float(c)), min(right, c + 1.0)
-                part = whole if first == last else whole * (v - u) / (right - left)
-                column[at], height[at] = c, part
-                area[at] = part * (1.0 - (0.5 * (u + v) - c))
-                at += 1
-            cursor[r] = at
+                part = whole * (v - u) / (right - left)
+                area = part * (1.0 - (0.5 * (u + v) - c))
+                cells[at, 0], cells[at, 1], cells[at, 2] = c, area, part
+                at += ONE
 
 
 @kernel
-def _sort_cells(start, column, area, height):  # type: ignore[no-untyped-def]
-    for r in range(start.size - 1):
-        for i in range(start[r] + 1, start[r + 1]):
-            c, a, h = column[i], area[i], height[i]
-            j = i - 1
-            while j >= start[r] and column[j] > c:
-                column[j + 1], area[j + 1], height[j + 1] = column[j], area[j], height[j]
-                j -= 1
-            column[j + 1], area[j + 1], height[j + 1] = c, a, h
+def _list_keys(start, cells, shift, first, held, keys):  # type: ignore[no-untyped-def]
+    """Write each cell's column and place in its row into a slot of the row."""
+    for r in range(np.uint64(held.size)):
+        count = start[r + ONE] - start[r]
+        held[r] = count
+        for n in range(np.uint64(count)):
+            key = np.int64(cells[np.uint64(start[r]) + n, 0]) << shift | np.int64(n)
+            keys[place_of(first, r, n)] = key
+
+
+@inner
+def _summed(cells, r, begin, slot, total):  # type: ignore[no-untyped-def]
+    """The cells of one column from a slot on: the column's cover, the height after it, the next slot."""
+    row, mask = np.uint64(cells.start[r]), (np.int64(1) << cells.shift) - 1
+    column, here = cells.keys[begin + (slot << SHIFT)] >> cells.shift, total
+    while slot < np.uint64(cells.held[r]) and cells.keys[begin + (slot << SHIFT)] >> cells.shift == column:
+        cell = row + np.uint64(cells.keys[begin + (slot << SHIFT)] & mask)
+        here += cells.cells[cell, 1]
+        total += cells.cells[cell, 2]
+        slot += ONE
+    return min(1.0, abs(here)), total, slot
 
 
 @kernel
 def _spread(cells, out):  # type: ignore[no-untyped-def]
-    start, column, area, height = cells
     rows, columns = out.shape
-    for r in range(rows):
-        total, i, last = 0.0, start[r], start[r + 1]
-        while i < last:
-            c = column[i]
-            here = total
-            while i < last and column[i] == c:
-                here += area[i]
-                total += height[i]
-                i += 1
-            if c < columns:
-                out[r, c] = min(1.0, abs(here))
-            after = column[i] if i < last else columns
-            if abs(total) > 1e-4:
-                for q in range(c + 1, min(after, columns)):
-                    out[r, q] = min(1.0, abs(total))
+    for block in range(cells.first.size - 1):
+        at, _ = in_order(cells.first, cells.held, block, cells.keys, cells.last)
+        for r in range(np.uint64(block) << SHIFT, min(np.uint64(block + 1) << SHIFT, np.uint64(rows))):
+            begin, total, slot = at + (r & (LANES - ONE)), 0.0, ZERO
+            while slot < np.uint64(cells.held[r]):
+                c = cells.keys[begin + (slot << SHIFT)] >> cells.shift
+                here, total, slot = _summed(cells, r, begin, slot, total)
+                if c < columns:
+                    out[r, c] = here
+                more = slot < np.uint64(cells.held[r])
+                after = cells.keys[begin + (slot << SHIFT)] >> cells.shift if more else columns
+                if abs(total) > 1e-4:
+                    out[r, c + 1 : min(after, columns)] = min(1.0, abs(total))
 
 
 @kernel
 def _fill(cells, core, shares, noise, paints, form, packed):  # type: ignore[no-untyped-def]
     """Write the level of every drop: edge cells one by one, stretches between them from the painted rows."""
-    start, column, area, height = cells
+    for block in range(cells.first.size - 1):
+        at, _ = in_order(cells.first, cells.held, block, cells.keys, cells.last)
+        rows = min(np.uint64(block + 1) << SHIFT, np.uint64(packed.shape[0]))
+        for r in range(np.uint64(block) << SHIFT, rows):
+            side = r % np.uint64(noise.shape[0])
+            paint = paints[:, side], noise[side], shares
+            _fill_row(cells, r, at + (r & (LANES - ONE)), core, paint, form, packed[r])
+
+
+@kernel
+def _fill_row(cells, r, begin, core, paint, form, row):  # type: ignore[no-untyped-def]
+    """One row; `byte` and `value` are the last byte written, to which the next drop may belong."""
     core_start, core_at = core
-    bits, columns = form
-    side, steps = noise.shape[0], 2**bits - 1
-    for r in range(packed.shape[0]):
-        row, paint = packed[r], paints[:, r % side]
-        total, i, last, k, core_end = 0.0, start[r], start[r + 1], core_start[r], core_start[r + 1]
-        while i < last:
-            c = column[i]
-            here = total
-            while i < last and column[i] == c:
-                here += area[i]
-                total += height[i]
-                i += 1
-            while k < core_end and core_at[k] <= c:
-                k += 1
-            inside = (k - core_start[r]) & 1
-            if c < columns:
-                exact = min(1.0, abs(here)) * shares[inside] * steps
-                bump = 0.5 if inside == 0 else noise[r % side, c % side]
-                level = min(int(exact + bump), steps)
-                row[(c * bits) >> 3] |= np.uint8(level << (8 - bits - ((c * bits) & 7)))
-            a, after = c + 1, min(column[i], columns) if i < last else columns
-            if abs(total) < 1e-4:  # outside, but for rounding
-                continue
-            while a < after:
-                b = min(core_at[k], after) if k < core_end else after
-                if b > a:
-                    stretch(row, paint[(k - core_start[r]) & 1], a * bits, b * bits)
-                    a = b
-                if k < core_end and core_at[k] <= a:
-                    k += 1
+    painted, noise, shares = paint
+    bits, columns = np.uint64(form[0]), form[1]
+    steps, held = (1 << form[0]) - 1, np.uint64(cells.held[r])
+    none, k, core_end = np.uint64(core_start[r]), np.uint64(core_start[r]), np.uint64(core_start[r + ONE])
+    total, slot, byte, value = 0.0, ZERO, ZERO, ZERO
+    while slot < held:
+        c = np.int64(cells.keys[begin + (slot << SHIFT)] >> cells.shift)
+        here, total, slot = _summed(cells, r, begin, slot, total)
+        while k < core_end and core_at[k] <= c:
+            k += ONE
+        inside = (k - none) & ONE
+        if c < columns:
+            bump = 0.5 if inside == ZERO else noise[np.uint64(c) % np.uint64(noise.size)]
+            level = min(np.int64(here * shares[inside] * steps + bump), steps)
+            bit = np.uint64(c) * bits
+            value = (value if byte == bit >> _EIGHT else ZERO) | np.uint64(level) << (
+                8 - bits - (bit & _SEVEN)
+            )
+            byte = bit >> _EIGHT
+            row[byte] = value
+        a = c + 1
+        after = np.int64(cells.keys[begin + (slot << SHIFT)] >> cells.shift) if slot < held else columns
+        after = min(after, columns)
+        if abs(total) < 1e-4:  # outside, but for rounding
+            continue
+        while a < after:
+            b = min(np.int64(core_at[k]), after) if k < core_end else after
+            if b > a:
+                source = painted[(k - none) & ONE]
+                byte, value = _stretch(row, source, np.uint64(a) * bits, np.uint64(b) * bits, byte, value)
+                a = b
+            if k < core_end and core_at[k] <= a:
+                k += ONE
+
+
+@inner
+def _stretch(row, source, a, b, byte, value):  # type: ignore[no-untyped-def]
+    """Copy the bits a up to b of a painted row; returns the last byte written and its value."""
+    first, last = a >> _EIGHT, b >> _EIGHT
+    head = np.uint64(0xFF) >> (a & _SEVEN)
+    tail = (np.uint64(0xFF00) >> (b & _SEVEN)) & np.uint64(0xFF)
+    value = value if byte == first else ZERO
+    if first == last:
+        value |= head & tail & np.uint64(source[first])
+        row[first] = value
+        return first, value
+    row[first] = value | head & np.uint64(source[first])
+    for n in range(first + ONE, last):
+        row[n] = source[n]
+    if tail == ZERO:
+        return last, ZERO
+    value = tail & np.uint64(source[last])
+    row[last] = value
+    return last, value

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import NamedTuple
 
 import numpy as np
@@ -9,9 +10,10 @@ from numpy import ndarray
 
 from sagger.geometry.raster import lanes, trace
 from sagger.geometry.raster.bridge import bridged
-from sagger.geometry.raster.lanes import WIDTH
 from sagger.geometry.raster.runs import Runs, count, kept
 from sagger.geometry.raster.scene import Scene
+
+_UNHELD = 3  # references to an image: from the list, from the loop and from the question itself
 
 
 class Lattice(NamedTuple):
@@ -27,6 +29,8 @@ class Scratch:
 
     def __init__(self) -> None:
         self._held: dict[str, ndarray] = {}
+        self._images: list[ndarray] = []
+        self._others: dict[int, Scratch] = {}
 
     def take(self, name: str, shape: tuple[int, ...], kind: type) -> ndarray:
         """Uninitialised array of at least `shape` (first axis may be longer); the same one as last time."""
@@ -39,6 +43,23 @@ class Scratch:
     def exact(self, name: str, size: int, kind: type) -> ndarray:
         """As `take`, cut to `size`."""
         return self.take(name, (size,), kind)[:size]
+
+    def image(self, rows: int, width: int) -> ndarray:
+        """Image uint8 (rows, width) of zeros, in the memory of an earlier one that nobody holds any more.
+
+        Fresh memory for each layer would cost more than drawing it: the system clears it page by page.
+        """
+        self._images = [held for held in self._images if held.shape == (rows, width)]
+        for held in self._images:
+            if sys.getrefcount(held) == _UNHELD:
+                held[:] = 0
+                return held[:]
+        self._images.append(np.zeros((rows, width), np.uint8))
+        return self._images[-1][:]
+
+    def other(self, number: int) -> Scratch:
+        """Buffers beside these, the same ones for the same number."""
+        return self._others.setdefault(number, Scratch())
 
 
 class Section(NamedTuple):
@@ -97,9 +118,7 @@ def draw(
     return Drawn(runs, count(runs), cuts.area_mm2, int(leaks), cuts.bridges, cuts.longest_mm, cuts.open_share)
 
 
-def cut_and_place(
-    scene: Scene, plane: int, phase: tuple[float, float], rows: int, scratch: Scratch, *, whole: bool = True
-) -> Section:
+def cut_and_place(scene: Scene, plane: int, phase: tuple[float, float], scratch: Scratch) -> Section:
     """Placed section of one plane, its open meshes bridged."""
     cuts = _cut(scene, plane, scratch)
     segments = scratch.take("segments", (cuts.most, 4), float)
@@ -144,10 +163,10 @@ def crossings(
         room for.
     """
     rows = change.size - 1
-    first = scratch.exact("first", (rows + WIDTH - 1) // WIDTH + 1, np.int32)
+    first = scratch.exact("first", lanes.blocks(rows) + 1, np.int32)
     held = scratch.exact("held", rows, np.int32)
     slots, total = lanes.lay_out(change, first, held)
-    keys = scratch.take("keys", (slots * WIDTH,), np.int32)
+    keys = scratch.take("keys", (slots * lanes.WIDTH,), np.int32)
     trace.cross(edges.lines, edges.extent, edges.used, columns, first, held, keys)
     return first, held, keys, int(total)
 

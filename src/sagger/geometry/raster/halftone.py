@@ -47,11 +47,13 @@ def shift(layer: int) -> tuple[int, int]:
     ) % SIDE
 
 
-def filled(fields: Sequence[tuple[Runs, float]], layer: int) -> ndarray:
-    """Packed image uint8 (rows, ceil(columns/8)) of disjoint regions, each with its saturation."""
-    columns, rows = fields[0][0].columns, fields[0][0].rows
-    width = (columns + 7) // 8
-    bits = np.zeros((rows, width), np.uint8)
+def filled(fields: Sequence[tuple[Runs, float]], layer: int, blank: ndarray | None = None) -> ndarray:
+    """Packed image uint8 (rows, ceil(columns/8)) of disjoint regions, each with its saturation.
+
+    It is drawn on `blank`, an image of zeros, if that is given.
+    """
+    rows, width = fields[0][0].rows, (fields[0][0].columns + 7) // 8
+    bits = np.zeros((rows, width), np.uint8) if blank is None else blank
     along, across = shift(layer)
     for drops, share in fields:
         mask = np.ascontiguousarray(masks(share, width + along // 8)[:, along // 8 :])

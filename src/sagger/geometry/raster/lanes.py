@@ -21,6 +21,11 @@ WIDTH = 32
 LAST = np.int32(2**31 - 1)  # after every crossing
 
 
+def blocks(rows: int) -> int:
+    """How many blocks some rows are."""
+    return -(-rows // WIDTH)
+
+
 @inner
 def place_of(first, r, slot):  # type: ignore[no-untyped-def]
     """Where a slot of a row lies; all unsigned."""
@@ -60,14 +65,14 @@ def lay_out(change, first, count):  # type: ignore[no-untyped-def]
 
 
 @inner
-def in_order(first, count, block, keys):  # type: ignore[no-untyped-def]
-    """Sort all rows of a block, slots left empty last; returns where the block begins and its slots."""
+def in_order(first, count, block, keys, last):  # type: ignore[no-untyped-def]
+    """Sort all rows of a block, slots left empty get `last`; returns where the block begins and its slots."""
     at = np.uint64(first[block]) << SHIFT
     slots = np.uint64(first[block + 1] - first[block])
     for lane in range(LANES):
         r = (np.uint64(block) << SHIFT) | lane
         for slot in range(np.uint64(count[r]) if r < np.uint64(count.size) else ZERO, slots):
-            keys[at + (slot << SHIFT) + lane] = LAST
+            keys[at + (slot << SHIFT) + lane] = last
     _merge(keys, at, slots)
     return at, slots
 

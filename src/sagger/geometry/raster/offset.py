@@ -15,7 +15,7 @@ import numpy as np
 
 from sagger.geometry.raster.drawing import Lattice, Scratch, Section, crossings, edges
 from sagger.geometry.raster.kernel import inner, kernel
-from sagger.geometry.raster.lanes import LANES, ONE, SHIFT, ZERO, in_order, place_of
+from sagger.geometry.raster.lanes import LANES, LAST, ONE, SHIFT, ZERO, in_order, place_of
 from sagger.geometry.raster.runs import Runs
 
 
@@ -25,7 +25,7 @@ def offset(section: Section, distance_mm: float, lattice: Lattice, scratch: Scra
     Parameters
     ----------
     section : Section
-        From `cut_and_place` with `whole=True`.
+        From `cut_and_place`.
     distance_mm : float
         How far outlines move outward [mm].
     lattice : Lattice
@@ -112,7 +112,7 @@ def _wind(first, held, keys, grow, start, at):  # type: ignore[no-untyped-def]
     n = ZERO
     start[0] = 0
     for block in range(first.size - 1):
-        begin, _ = in_order(first, held, block, keys)
+        begin, _ = in_order(first, held, block, keys, LAST)
         for r in range(np.uint64(block) << SHIFT, min(np.uint64(block + 1) << SHIFT, np.uint64(held.size))):
             row = begin + (r & (LANES - ONE))
             winding, covers, inside, i = 0, 0, False, row

@@ -204,7 +204,7 @@ def wind(first, count, keys, run_start, at):  # type: ignore[no-untyped-def]
     mixed = np.empty(LANES, np.int32)
     run_start[0] = 0
     for block in range(first.size - 1):
-        begin, slots = in_order(first, count, block, keys)
+        begin, slots = in_order(first, count, block, keys, LAST)
         _plain(keys, begin, slots, mixed)
         for lane in range(LANES):
             r = (np.uint64(block) << SHIFT) | lane

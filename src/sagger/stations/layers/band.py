@@ -60,14 +60,18 @@ def reach(press: Press) -> int:
 
 def band(press: Press, first: int, last: int, scratch: raster.Scratch) -> Iterator[tuple[int, Sheet]]:
     """Layers `first` up to `last`, each drawn when asked for."""
-    tracks = [_traced(batch, press, first, last, scratch) for batch in press.batches]
+    tracks = [
+        _traced(batch, press, first, last, scratch, scratch.other(n)) for n, batch in enumerate(press.batches)
+    ]
     for k, traces in zip(range(first, last), zip(*tracks, strict=True), strict=True):
         for traced in traces:
             _refuse_gaps(traced.drawn, k, press.stack, press.style.patience)
         yield k, _sheet(press, k, traces, scratch)
 
 
-def _traced(batch: Batch, press: Press, first: int, last: int, scratch: raster.Scratch) -> Iterator[Traced]:
+def _traced(
+    batch: Batch, press: Press, first: int, last: int, scratch: raster.Scratch, own: raster.Scratch
+) -> Iterator[Traced]:
     stack, treatment = press.stack, batch.treatment
     below, around = _below(treatment, stack), _around(treatment, stack)
     if not below and treatment.skin_mm is None and press.style.bits == 1:
@@ -88,10 +92,7 @@ def _traced(batch: Batch, press: Press, first: int, last: int, scratch: raster.S
             radius = max(treatment.skin_mm + treatment.bleed_mm, 0.0)
             core = algebra.both(algebra.eroded(inner[n], radius, stack.pitch_mm), solid)
         if press.style.bits > 1:  # into buffers of its own: other batches are drawn before it is used
-            own = raster.Scratch()
-            section = cut_and_place(
-                batch.scene, plane(stack, k), phase(stack, k), stack.rows, own, whole=True
-            )
+            section = cut_and_place(batch.scene, plane(stack, k), phase(stack, k), own)
         yield Traced(solid, core, drawn, section)
 
 
@@ -112,7 +113,7 @@ def _outline(
     if batch.treatment.bleed_mm == 0 or not 0 <= k < stack.count:
         return _plain(batch, stack, k, scratch, sampled_as)
     moved = phase(stack, k if sampled_as is None else sampled_as)
-    section = cut_and_place(batch.scene, plane(stack, k), moved, stack.rows, scratch, whole=True)
+    section = cut_and_place(batch.scene, plane(stack, k), moved, scratch)
     lattice = Lattice(stack.columns, stack.rows, stack.pitch_mm)
     runs = offset(section, -batch.treatment.bleed_mm, lattice, scratch)
     counts = section.bridges, section.longest_mm, section.open_share
@@ -153,14 +154,15 @@ def _packed(
     if press.style.bits == 1:
         if all(field.share == 1 for field in fields):
             return None
-        image = halftone.filled([(field.runs, field.share) for field in fields], k)
+        blank = scratch.image(stack.rows, (stack.columns + 7) // 8)
+        image = halftone.filled([(field.runs, field.share) for field in fields], k, blank)
     else:
         lattice, image = Lattice(stack.columns, stack.rows, stack.pitch_mm), None
-        blank = raster.blank(stack.columns, stack.rows)
+        nowhere = raster.blank(stack.columns, stack.rows)
         for batch, traced in zip(press.batches, traces, strict=True):
             tone = cover.Tone(press.style.bits, batch.treatment.skin, batch.treatment.core, k)
             assert traced.section is not None
-            part = cover.levels(traced.section, traced.core or blank, tone, lattice, scratch)
+            part = cover.levels(traced.section, traced.core or nowhere, tone, lattice, scratch)
             image = part if image is None else image | part
     assert image is not None
     image.flags.writeable = False

@@ -23,7 +23,7 @@ def warm() -> None:
     for triangles in (faces, faces[:3]):
         scene = raster.scene([(corners, triangles)], [(0, np.eye(4))], lattice.pitch_mm, 0.1)
         drops = raster.draw(scene, 1_050_000, (0.0, 0.0), 24, 24, scratch).runs
-        section = cut_and_place(scene, 1_050_000, (0.0, 0.0), 24, scratch, whole=True)
+        section = cut_and_place(scene, 1_050_000, (0.0, 0.0), scratch)
         offset(section, -0.05, lattice, scratch)
         sizes(cover.levels(section, drops, cover.Tone(2, 1.0, 0.5, 0), lattice, scratch), 2)
         algebra.without(drops, algebra.eroded(drops, 0.2, lattice.pitch_mm))
