@@ -33,8 +33,8 @@ def spacing(choices: Choices, box: Box, head: Head, powder: Powder) -> Choices:
 def settled(layout: Layout, head: Head, powder: Powder, choices: Choices) -> Layout:
     """The layout on the lattice of layers, and on that of drops if it was chosen.
 
-    Copies of a part whose feet stand between two layers are all drawn alike, and their heights are off by half
-    a layer at most; at any height it could be a whole one.
+    Copies of a part whose feet stand between two layers are all drawn alike, and their heights are off by
+    half a layer at most; at any height it could be a whole one.
     """
     return snapped(layout, *_steps(head, powder, choices))
 
