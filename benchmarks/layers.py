@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import dataclasses
 import json
-import resource
 import statistics
 import sys
 import tempfile
@@ -19,6 +18,7 @@ import numpy as np
 import rasterio
 import shapely
 from layers_bed import gear, grid, mixed, stack
+from layers_job import whole_job
 from rasterio.features import rasterize
 
 from sagger.files import tiff
@@ -174,15 +174,14 @@ def main():
     tiff.warm()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        recipe = stack(*mixed())
+        shapes, copies = mixed()
+        recipe = stack(shapes, copies)
         setting_up, _ = cpu_ms(layers.press, recipe)
-        print(f"{len(recipe.layout.pieces)} parts, {recipe.count} layers, press {setting_up:.0f} ms")
+        print(f"{len(copies)} parts, {recipe.count} layers, press {setting_up:.0f} ms")
         solid_ms, press = solid(recipe, folder)
         write_ms = dram_write_ms((recipe.columns + 7) // 8 * recipe.rows)
         print(f"writing one bitmap to memory: {write_ms} ms")
         general = general_ms(press, recipe.count // 2, folder)
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
-        print(f"whole job by that: {solid_ms * recipe.count / 1e3:.0f} s CPU; peak memory {peak:.2f} GB")
         result = {
             "solid_cpu_ms": solid_ms,
             "over_dram_write": round(solid_ms / write_ms, 2),
@@ -190,6 +189,7 @@ def main():
             "everything_cpu_ms": everything(recipe, folder),
             "grey_cpu_ms": grey(folder),
             "two_thread_wall_ratio": wall_ratio(recipe),
+            **whole_job(shapes, copies, folder),
         }
     print(json.dumps(result))
 

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from types import SimpleNamespace
 
-import manifold3d
 import numpy as np
-import trimesh
 
 from sagger.goods.figure import Figure
 from sagger.goods.order import Choices, Request, Tolerance
@@ -18,7 +16,7 @@ BED_MM = (400.0, 250.0, 250.0)
 
 def shape(mesh):
     """Shape whose lowest point is at z = 0 and whose middle is at x = y = 0."""
-    if isinstance(mesh, manifold3d.Manifold):
+    if hasattr(mesh, "to_mesh64"):  # of manifold3d
         raw = mesh.to_mesh64()
         vertices, faces = np.array(raw.vert_properties)[:, :3], np.array(raw.tri_verts)
     else:
@@ -30,6 +28,8 @@ def shape(mesh):
 
 def gear():
     """Helical gear of 37 mm with seven holes."""
+    import manifold3d
+
     angle = np.linspace(0, 2 * np.pi, 36 * 6, endpoint=False)
     radius = np.tile([16.0, 16.4, 18.4, 18.5, 16.5, 16.0], 36)
     outline = np.c_[radius * np.cos(angle), radius * np.sin(angle)]
@@ -42,6 +42,8 @@ def gear():
 
 def gyroid(edge_mm=0.45, size_mm=40.0, cells=3):
     """Sheet gyroid, cut to a cube."""
+    import manifold3d
+
     wave = 2 * np.pi * cells / size_mm
 
     def inside(x, y, z):
@@ -53,6 +55,8 @@ def gyroid(edge_mm=0.45, size_mm=40.0, cells=3):
 
 def text():
     """Seven rounded letters, 73 mm in all, joined by nothing."""
+    import manifold3d
+
     strokes = {
         "S": [(6, 12, 1, 12), (1, 12, 1, 7), (1, 7, 6, 7), (6, 7, 6, 1), (6, 1, 1, 1)],
         "A": [(1, 1, 4, 13), (4, 13, 7, 1), (2, 5, 6, 5)],
@@ -72,14 +76,28 @@ def text():
     return shape(manifold3d.Manifold.extrude(section, 9))
 
 
+def sphere():
+    import trimesh
+
+    return shape(trimesh.creation.icosphere(subdivisions=8, radius=15))
+
+
+def torus():
+    import trimesh
+
+    return shape(trimesh.creation.torus(20, 8, major_sections=512, minor_sections=256))
+
+
+def cylinder():
+    import trimesh
+
+    return shape(trimesh.creation.cylinder(12, 30, sections=1440))
+
+
 PARTS = {  # maker, columns on the bed, footprint of a column [mm]
-    "sphere": (lambda: shape(trimesh.creation.icosphere(subdivisions=8, radius=15)), 13, (31, 31)),
-    "torus": (
-        lambda: shape(trimesh.creation.torus(20, 8, major_sections=512, minor_sections=256)),
-        7,
-        (57, 57),
-    ),
-    "cylinder": (lambda: shape(trimesh.creation.cylinder(12, 30, sections=1440)), 6, (25, 25)),
+    "sphere": (sphere, 13, (31, 31)),
+    "torus": (torus, 7, (57, 57)),
+    "cylinder": (cylinder, 6, (25, 25)),
     "gear": (gear, 10, (38, 38)),
     "gyroid": (gyroid, 7, (57, 57)),
     "text": (text, 8, (75, 17)),

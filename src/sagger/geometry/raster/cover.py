@@ -9,16 +9,16 @@ nothings.org/gamedev/rasterize.
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster import halftone, lanes
+from sagger.geometry.raster import halftone
+from sagger.geometry.raster.cells import cells_of, summed
 from sagger.geometry.raster.drawing import Lattice, Scratch, Section
 from sagger.geometry.raster.kernel import inner, kernel
-from sagger.geometry.raster.lanes import LANES, ONE, SHIFT, ZERO, in_order, place_of
+from sagger.geometry.raster.lanes import LANES, ONE, SHIFT, ZERO, in_order
 from sagger.geometry.raster.runs import Runs
 
 _EIGHT, _SEVEN = np.uint64(3), np.uint64(7)  # bits in a byte, as a shift and as a mask
@@ -49,7 +49,7 @@ def levels(section: Section, core: Runs, tone: Tone, lattice: Lattice, scratch: 
     scratch : Scratch
         Buffers of this thread.
     """
-    cells = _cells(section, lattice, scratch)
+    cells = cells_of(section, lattice, scratch)
     packed = scratch.image(lattice.rows, (lattice.columns * tone.bits + 7) // 8)
     noise = np.ascontiguousarray((halftone.tile() + 0.5) / halftone.SIDE**2)
     shares = np.array([tone.skin, tone.core])
@@ -64,7 +64,7 @@ def levels(section: Section, core: Runs, tone: Tone, lattice: Lattice, scratch: 
 def covered(section: Section, lattice: Lattice, scratch: Scratch) -> ndarray:
     """Share of each cell that the section covers, float64 (rows, columns); for small layers."""
     out = np.zeros((lattice.rows, lattice.columns))
-    _spread(_cells(section, lattice, scratch), out)
+    _spread(cells_of(section, lattice, scratch), out)
     return out
 
 
@@ -75,36 +75,6 @@ def _painted(share: float, bits: int, noise: ndarray, width: int) -> ndarray:
     places = np.unpackbits(level[..., None], axis=2)[..., 8 - bits :]
     packed = np.packbits(places.reshape(len(level), -1), axis=1)
     return np.tile(packed, (1, width // packed.shape[1] + 1))[:, :width]
-
-
-class _Cells(NamedTuple):
-    """Cells that outlines pass, row by row, and their columns in the slots of `lanes`."""
-
-    start: ndarray  # int64 (rows+1,): a row's first cell
-    cells: ndarray  # float32 (n, 3): column, area, height; as the segments came
-    shift: int  # a key is (column << shift) | place in the row
-    last: np.signedinteger  # key after all others
-    first: ndarray
-    held: ndarray
-    keys: ndarray  # int32, or int64 if a row holds too many
-
-
-def _cells(section: Section, lattice: Lattice, scratch: Scratch) -> _Cells:
-    """All cells that some outline passes, laid out to be put in order block by block."""
-    rows, columns = lattice.rows, lattice.columns
-    start = scratch.exact("cell start", rows + 1, np.int64)
-    total = _count_cells(section.segments, section.used, columns, start)
-    cells = scratch.take("cells", (total, 3), np.float32)
-    _list_cells(section.segments, section.used, columns, start[:-1].copy(), cells)
-    counts = np.diff(start)
-    shift = int(counts.max(initial=0)).bit_length()
-    kind = np.int32 if (columns + 1) << shift < 2**31 else np.int64
-    first = scratch.exact("cell first", lanes.blocks(rows) + 1, np.int32)
-    held = scratch.exact("cell held", rows, np.int32)
-    slots, _ = lanes.lay_out(np.diff(counts, prepend=0, append=0), first, held)
-    keys = scratch.take(f"cell keys {kind.__name__}", (slots * lanes.WIDTH,), kind)
-    _list_keys(start, cells, shift, first, held, keys)
-    return _Cells(start, cells, shift, kind(np.iinfo(kind).max), first, held, keys)
 
 
 def volume(packed: ndarray, bits: int) -> int:
@@ -136,92 +106,6 @@ def _levels_sum(words, bits):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _count_cells(segments, used, columns, start):  # type: ignore[no-untyped-def]
-    """Row pointers of the cells; returns how many there are."""
-    rows, wide = start.size - 1, float(columns)
-    start[:] = 0
-    for s in range(np.uint64(used)):
-        x0, y0, x1, y1, _, slope = _upward(segments, s)
-        if y0 == y1:
-            continue
-        for r in range(max(math.floor(y0), 0), min(math.ceil(y1), rows)):
-            a, b, _ = _within(x0, y0, x1, y1, slope, r, wide)
-            start[np.uint64(r + 1)] += abs(math.floor(a) - math.floor(b)) + 1
-    for r in range(rows):
-        start[r + 1] += start[r]
-    return start[rows]
-
-
-@inner
-def _upward(segments, s):  # type: ignore[no-untyped-def]
-    """A segment from its lower to its upper end; -1, or 1 if that turned it round; and its slope."""
-    x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
-    down = y0 > y1
-    xa, ya, xb, yb = x1 if down else x0, y1 if down else y0, x0 if down else x1, y0 if down else y1
-    return xa, ya, xb, yb, 1.0 if down else -1.0, (xb - xa) / (yb - ya)
-
-
-@inner
-def _within(x0, y0, x1, y1, slope, r, wide):  # type: ignore[no-untyped-def]
-    """Where a segment enters and leaves a row, and the height it spans there."""
-    low, high = max(y0, float(r)), min(y1, r + 1.0)
-    a = x0 + (low - y0) * slope
-    b = x1 if y1 <= r + 1.0 else x0 + (high - y0) * slope
-    return min(max(a, 0.0), wide), min(max(b, 0.0), wide), high - low
-
-
-@kernel
-def _list_cells(segments, used, columns, cursor, cells):  # type: ignore[no-untyped-def]
-    """For each segment and row, the cells passed: height spanned and area to the right of the segment."""
-    rows, wide = cursor.size, float(columns)
-    for s in range(np.uint64(used)):
-        x0, y0, x1, y1, sign, slope = _upward(segments, s)
-        if y0 == y1:
-            continue
-        for r in range(np.uint32(max(math.floor(y0), 0)), np.uint32(max(min(math.ceil(y1), rows), 0))):
-            a, b, whole = _within(x0, y0, x1, y1, slope, r, wide)
-            whole *= sign
-            left, right = min(a, b), max(a, b)
-            first, last = np.int32(math.floor(left)), np.int32(math.floor(right))
-            at = np.uint64(cursor[r])
-            cursor[r] += last - first + 1
-            if first == last:
-                area = whole * (1.0 - (0.5 * (left + right) - first))
-                cells[at, 0], cells[at, 1], cells[at, 2] = first, area, whole
-                continue
-            for c in range(first, last + 1):
-                u, v = max(left, float(c)), min(right, c + 1.0)
-                part = whole * (v - u) / (right - left)
-                area = part * (1.0 - (0.5 * (u + v) - c))
-                cells[at, 0], cells[at, 1], cells[at, 2] = c, area, part
-                at += ONE
-
-
-@kernel
-def _list_keys(start, cells, shift, first, held, keys):  # type: ignore[no-untyped-def]
-    """Write each cell's column and place in its row into a slot of the row."""
-    for r in range(np.uint64(held.size)):
-        count = start[r + ONE] - start[r]
-        held[r] = count
-        for n in range(np.uint64(count)):
-            key = np.int64(cells[np.uint64(start[r]) + n, 0]) << shift | np.int64(n)
-            keys[place_of(first, r, n)] = key
-
-
-@inner
-def _summed(cells, r, begin, slot, total):  # type: ignore[no-untyped-def]
-    """The cells of one column from a slot on: the column's cover, the height after it, the next slot."""
-    row, mask = np.uint64(cells.start[r]), (np.int64(1) << cells.shift) - 1
-    column, here = cells.keys[begin + (slot << SHIFT)] >> cells.shift, total
-    while slot < np.uint64(cells.held[r]) and cells.keys[begin + (slot << SHIFT)] >> cells.shift == column:
-        cell = row + np.uint64(cells.keys[begin + (slot << SHIFT)] & mask)
-        here += cells.cells[cell, 1]
-        total += cells.cells[cell, 2]
-        slot += ONE
-    return min(1.0, abs(here)), total, slot
-
-
-@kernel
 def _spread(cells, out):  # type: ignore[no-untyped-def]
     rows, columns = out.shape
     for block in range(cells.first.size - 1):
@@ -230,7 +114,7 @@ def _spread(cells, out):  # type: ignore[no-untyped-def]
             begin, total, slot = at + (r & (LANES - ONE)), 0.0, ZERO
             while slot < np.uint64(cells.held[r]):
                 c = cells.keys[begin + (slot << SHIFT)] >> cells.shift
-                here, total, slot = _summed(cells, r, begin, slot, total)
+                here, total, slot = summed(cells, r, begin, slot, total)
                 if c < columns:
                     out[r, c] = here
                 more = slot < np.uint64(cells.held[r])
@@ -262,7 +146,7 @@ def _fill_row(cells, r, begin, core, paint, form, row):  # type: ignore[no-untyp
     total, slot, byte, value = 0.0, ZERO, ZERO, ZERO
     while slot < held:
         c = np.int64(cells.keys[begin + (slot << SHIFT)] >> cells.shift)
-        here, total, slot = _summed(cells, r, begin, slot, total)
+        here, total, slot = summed(cells, r, begin, slot, total)
         while k < core_end and core_at[k] <= c:
             k += ONE
         inside = (k - none) & ONE

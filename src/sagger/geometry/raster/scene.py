@@ -14,17 +14,7 @@ import numpy as np
 from numpy import ndarray
 
 from sagger.geometry.raster.kernel import kernel
-
-NM = 1_000_000  # nanometres in a millimetre
-
-
-class Mesh(NamedTuple):
-    """One oriented mesh, sorted by height."""
-
-    xy: ndarray  # float64 (n, 2) [mm]
-    z: ndarray  # int64 (n,) [nm], ascending
-    triangles: ndarray  # int32 (m, 3), lowest corner first
-    open: bool  # some edge is not used once in each direction
+from sagger.geometry.raster.upright import NM, framed
 
 
 class Scene(NamedTuple):
@@ -76,80 +66,106 @@ def scene(
     slab_mm : float
         Height of the slabs of the index [mm]; the layer height is a good one.
     """
-    shared, groups, placed = _share(meshes, copies)
+    distinct, groups, owners = _distinct(copies)
+    points, triangles, bounds, is_open = _joined(meshes, distinct)
+    low, high = (points[end, 2].astype(np.int64) for end in (bounds[0][:-1], bounds[0][1:] - 1))
     slab = max(1, round(slab_mm * NM))
-    tables = [_slabs(mesh, int(mesh.z[0]), slab) for mesh in shared]
-    vertex = np.cumsum([0, *(mesh.z.size for mesh in shared)])
-    triangle = np.cumsum([0, *(len(mesh.triangles) for mesh in shared)])
-    entry = np.cumsum([0, *(listed.size for _, listed in tables)])
-    triangles = [mesh.triangles + np.int32(base) for mesh, base in zip(shared, vertex, strict=False)]
-    starts = [start + base for (start, _), base in zip(tables, entry, strict=False)]
-    lists = [listed + np.int32(base) for (_, listed), base in zip(tables, triangle, strict=False)]
+    slab_first, slab_start, listed = _slabs(points, triangles, bounds[1], (low, high), slab)
     group_mesh = np.array([mesh for mesh, _ in groups], np.int32)
     group_z = np.array([z for _, z in groups], np.int64)
-    low, high = (np.array([mesh.z[end] for mesh in shared], np.int64) for end in (0, -1))
     return Scene(
-        _held(np.concatenate([np.column_stack([mesh.xy, mesh.z]) for mesh in shared])),
-        _held(np.concatenate(triangles)),
+        _held(points),
+        _held(triangles),
         slab,
         _held(low),
-        _held(np.cumsum([0, *(start.size for start in starts)], dtype=np.int64)),
-        _held(np.concatenate(starts)),
-        _held(np.concatenate(lists)),
+        _held(slab_first),
+        _held(slab_start),
+        _held(listed),
         _held(group_mesh),
         _held(group_z),
         _held(low[group_mesh] + group_z),
         _held(high[group_mesh] + group_z),
-        _held(np.array([mesh.open for mesh in shared])[group_mesh]),
-        *_pieces(placed, pitch_mm),
+        _held(is_open[group_mesh]),
+        *_pieces(_placed(copies, owners, groups, distinct, (points, bounds[0])), pitch_mm),
     )
 
 
-def oriented(vertices: ndarray, triangles: ndarray) -> Mesh:
-    """Mesh sorted by height; welded by whole nanometres if its edges do not pair up as they are."""
-    triangles = np.ascontiguousarray(triangles, np.int32)
-    if _unpaired(triangles):
-        vertices, triangles = _welded(vertices, triangles)
-    z = np.rint(vertices[:, 2] * NM).astype(np.int64)
-    order = np.argsort(z, kind="stable")
-    place = np.empty(order.size, np.int32)
-    place[order] = np.arange(order.size, dtype=np.int32)
-    triangles = place[triangles]
-    _lowest_first(triangles)
-    triangles = triangles[np.argsort(triangles[:, 0], kind="stable")]
-    xy = np.ascontiguousarray(vertices[order, :2])
-    return Mesh(xy, z[order], np.ascontiguousarray(triangles), bool(_unpaired(triangles)))
+def _joined(
+    meshes: Sequence[tuple[ndarray, ndarray]], distinct: list[tuple[int, ndarray]]
+) -> tuple[ndarray, ndarray, tuple[ndarray, ndarray], ndarray]:
+    """Points and triangles of all meshes end to end, where each mesh's begin, and which meshes are open.
+
+    One mesh at a time, into arrays made for the most there can be: a bed of large meshes is not held twice.
+    """
+    most = [sum(len(meshes[source][side]) for source, _ in distinct) for side in (0, 1)]
+    points, triangles = np.empty((most[0], 3)), np.empty((most[1], 3), np.int32)
+    vertex, triangle, is_open = [0], [0], []
+    for source, frame in distinct:
+        mesh = framed(*meshes[source], frame)
+        vertex.append(vertex[-1] + mesh.z.size)
+        triangle.append(triangle[-1] + len(mesh.triangles))
+        points[vertex[-2] : vertex[-1], :2] = mesh.xy
+        points[vertex[-2] : vertex[-1], 2] = mesh.z
+        np.add(mesh.triangles, np.int32(vertex[-2]), out=triangles[triangle[-2] : triangle[-1]])
+        is_open.append(mesh.open)
+    bounds = np.array(vertex), np.array(triangle)
+    return points[: vertex[-1]], triangles[: triangle[-1]], bounds, np.array(is_open)
 
 
-def _share(
-    meshes: Sequence[tuple[ndarray, ndarray]], copies: Sequence[tuple[int, ndarray]]
-) -> tuple[list[Mesh], list[tuple[int, int]], list[Copy]]:
-    """Distinct oriented meshes, groups (mesh, height [nm]), and copies from left to right."""
+def _slabs(
+    points: ndarray, triangles: ndarray, bounds: ndarray, ends: tuple[ndarray, ndarray], slab: int
+) -> tuple[ndarray, ndarray, ndarray]:
+    """Arrays slab_first, slab_start and listed of a scene."""
+    low, high = ends
+    counts = (high - low) // slab + 2
+    slab_first = np.cumsum([0, *counts], dtype=np.int64)
+    slab_start = np.zeros(slab_first[-1], np.int64)
+    for n, floor in enumerate(low):
+        start = slab_start[slab_first[n] : slab_first[n + 1]]
+        _count_slabs(points, triangles, bounds[n : n + 2], floor, slab, start)
+        start += slab_start[slab_first[n] - 1] if n else 0
+    listed = np.empty(int(slab_start[-1]), np.int32)
+    for n, floor in enumerate(low):
+        place = slab_start[slab_first[n] : slab_first[n + 1] - 1].copy()
+        _list_slabs(points, triangles, bounds[n : n + 2], floor, slab, place, listed)
+    return slab_first, slab_start, listed
+
+
+def _distinct(
+    copies: Sequence[tuple[int, ndarray]],
+) -> tuple[list[tuple[int, ndarray]], list[tuple[int, int]], list[int]]:
+    """Meshes and their frames, groups (mesh, height [nm]), and the group of each copy."""
     known: dict[tuple[int, bytes], int] = {}
-    frames: list[ndarray] = []
-    shared: list[Mesh] = []
+    distinct: list[tuple[int, ndarray]] = []
     groups: dict[tuple[int, int], int] = {}
-    placed = []
+    owners = []
     for source, placement in copies:
         # Twelve decimals: a quarter turn made from a cosine still shares with one made from whole numbers.
         up = np.round(placement[2, :3], 12) + 0.0
-        mesh = known.setdefault((source, up.tobytes()), len(shared))
-        if mesh == len(shared):
-            frames.append(np.vstack([placement[:2, :3], up]))
-            shared.append(_framed(*meshes[source], frames[mesh]))
-        group = groups.setdefault((mesh, round(float(placement[2, 3]) * NM)), len(groups))
-        rest = placement[:2, :3] @ np.linalg.inv(frames[mesh])
+        mesh = known.setdefault((source, up.tobytes()), len(distinct))
+        if mesh == len(distinct):
+            distinct.append((source, np.vstack([placement[:2, :3], up])))
+        owners.append(groups.setdefault((mesh, round(float(placement[2, 3]) * NM)), len(groups)))
+    return distinct, list(groups), owners
+
+
+def _placed(
+    copies: Sequence[tuple[int, ndarray]],
+    owners: list[int],
+    groups: list[tuple[int, int]],
+    distinct: list[tuple[int, ndarray]],
+    held: tuple[ndarray, ndarray],
+) -> list[Copy]:
+    """The copies from left to right; `held` are all points and where each mesh's begin."""
+    points, bounds = held
+    placed = []
+    for group, (_, placement) in zip(owners, copies, strict=True):
+        mesh = groups[group][0]
+        rest = placement[:2, :3] @ np.linalg.inv(distinct[mesh][1])
         rest[np.abs(rest) < 1e-15] = 0.0
-        left = float((shared[mesh].xy @ rest[0, :2]).min() + placement[0, 3])
-        placed.append(Copy(group, rest, placement[:2, 3], left))
-    return shared, list(groups), sorted(placed, key=lambda copy: copy.left)
-
-
-def _framed(vertices: ndarray, triangles: ndarray, frame: ndarray) -> Mesh:
-    turned = np.asarray(vertices, np.float64) @ frame.T
-    triangles = np.array(triangles, np.int32)
-    inside_out = _signed_volume(turned, triangles) < 0
-    return oriented(turned, triangles[:, ::-1] if inside_out else triangles)
+        left = _leftmost(points[bounds[mesh] : bounds[mesh + 1]], rest[0, 0], rest[0, 1]) + placement[0, 3]
+        placed.append(Copy(group, rest, placement[:2, 3], float(left)))
+    return sorted(placed, key=lambda copy: copy.left)
 
 
 def _pieces(placed: list[Copy], pitch_mm: tuple[float, float]) -> tuple[ndarray, ndarray, ndarray, ndarray]:
@@ -164,29 +180,6 @@ def _pieces(placed: list[Copy], pitch_mm: tuple[float, float]) -> tuple[ndarray,
     return _held(group), _held(maps.reshape(-1, 8)), _held(turn < 0), _held(np.abs(turn))
 
 
-def _welded(vertices: ndarray, triangles: ndarray) -> tuple[ndarray, ndarray]:
-    """Vertices that agree to the nanometre made one; triangles that collapse are dropped."""
-    _, first, place = np.unique(
-        np.rint(vertices * NM).astype(np.int64), axis=0, return_index=True, return_inverse=True
-    )
-    triangles = place.reshape(-1).astype(np.int32)[triangles]
-    flat = (
-        (triangles[:, 0] == triangles[:, 1])
-        | (triangles[:, 1] == triangles[:, 2])
-        | (triangles[:, 2] == triangles[:, 0])
-    )
-    return vertices[first], np.ascontiguousarray(triangles[~flat])
-
-
-def _slabs(mesh: Mesh, floor: int, slab: int) -> tuple[ndarray, ndarray]:
-    """First entry of each slab, and triangles slab by slab."""
-    start = np.zeros((int(mesh.z[-1]) - floor) // slab + 2, np.int64)
-    _count_slabs(mesh.z, mesh.triangles, floor, slab, start)
-    listed = np.empty(int(start[-1]), np.int32)
-    _list_slabs(mesh.z, mesh.triangles, floor, slab, start[:-1].copy(), listed)
-    return start, listed
-
-
 def _held(array: ndarray) -> ndarray:
     array = np.ascontiguousarray(array)
     array.flags.writeable = False
@@ -194,28 +187,25 @@ def _held(array: ndarray) -> ndarray:
 
 
 @kernel
-def _lowest_first(triangles):  # type: ignore[no-untyped-def]
-    """Turn each triangle until its lowest corner (vertices are sorted by height) comes first."""
-    for t in range(triangles.shape[0]):
-        i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
-        if j < i and j < k:
-            triangles[t, 0], triangles[t, 1], triangles[t, 2] = j, k, i
-        elif k < i and k < j:
-            triangles[t, 0], triangles[t, 1], triangles[t, 2] = k, i, j
+def _leftmost(points, along_x, along_y):  # type: ignore[no-untyped-def]
+    least = np.inf
+    for n in range(np.uint64(len(points))):
+        least = min(least, points[n, 0] * along_x + points[n, 1] * along_y)
+    return least
 
 
 @kernel
-def _reach(z, corners, floor, slab):  # type: ignore[no-untyped-def]
+def _reach(points, corners, floor, slab):  # type: ignore[no-untyped-def]
     """First and last slab with a plane p such that lowest < p <= highest; the first corner is lowest."""
-    a, b, c = z[corners[0]], z[corners[1]], z[corners[2]]
-    highest = max(b, c)
-    return (a + 1 - floor) // slab, (highest - floor) // slab if highest > a else -1
+    lowest = np.int64(points[corners[0], 2])
+    highest = np.int64(max(points[corners[1], 2], points[corners[2], 2]))
+    return (lowest + 1 - floor) // slab, (highest - floor) // slab if highest > lowest else -1
 
 
 @kernel
-def _count_slabs(z, triangles, floor, slab, start):  # type: ignore[no-untyped-def]
-    for t in range(triangles.shape[0]):
-        first, last = _reach(z, triangles[t], floor, slab)
+def _count_slabs(points, triangles, bounds, floor, slab, start):  # type: ignore[no-untyped-def]
+    for t in range(bounds[0], bounds[1]):
+        first, last = _reach(points, triangles[t], floor, slab)
         for s in range(first, last + 1):
             start[s + 1] += 1
     for s in range(start.size - 1):
@@ -223,41 +213,9 @@ def _count_slabs(z, triangles, floor, slab, start):  # type: ignore[no-untyped-d
 
 
 @kernel
-def _list_slabs(z, triangles, floor, slab, place, listed):  # type: ignore[no-untyped-def]
-    for t in range(triangles.shape[0]):
-        first, last = _reach(z, triangles[t], floor, slab)
+def _list_slabs(points, triangles, bounds, floor, slab, place, listed):  # type: ignore[no-untyped-def]
+    for t in range(bounds[0], bounds[1]):
+        first, last = _reach(points, triangles[t], floor, slab)
         for s in range(first, last + 1):
             listed[place[s]] = t
             place[s] += 1
-
-
-@kernel
-def _signed_volume(vertices, triangles):  # type: ignore[no-untyped-def]
-    total = 0.0
-    for t in range(triangles.shape[0]):
-        a, b, c = vertices[triangles[t, 0]], vertices[triangles[t, 1]], vertices[triangles[t, 2]]
-        total += a[0] * (b[1] * c[2] - b[2] * c[1])
-        total += a[1] * (b[2] * c[0] - b[0] * c[2])
-        total += a[2] * (b[0] * c[1] - b[1] * c[0])
-    return total / 6
-
-
-@kernel
-def _unpaired(triangles):  # type: ignore[no-untyped-def]
-    """True unless each edge is used as often in one direction as in the other.
-
-    Directed edges are summed as 64-bit hashes, forward minus backward: zero by chance once in 2^64.
-    """
-    total = np.uint64(0)
-    for t in range(triangles.shape[0]):
-        for e in range(3):
-            i, j = triangles[t, e], triangles[t, (e + 1) % 3]
-            if i == j:
-                continue
-            low, high = min(i, j), max(i, j)
-            word = (np.uint64(low) << np.uint64(32)) | np.uint64(high)
-            word = (word ^ (word >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-            word = (word ^ (word >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-            word = word ^ (word >> np.uint64(31))
-            total = total + word if i < j else total - word
-    return total != np.uint64(0)
