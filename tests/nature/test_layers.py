@@ -1,8 +1,9 @@
 """What holds of drops whatever the shape: tiling, shifts, turns, mirrors, volume."""
 
 import numpy as np
+import shapely
 import trimesh
-from hypothesis import example, given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from sagger.geometry import raster
@@ -56,11 +57,11 @@ def ring(seed, on_lattice):
 
 
 @settings(max_examples=40, deadline=None)
-@example(2526, True)
 @given(seeds, st.booleans())
 def test_a_shape_and_what_is_left_of_its_box_tile(seed, on_lattice):
     box = np.array([(0.5, 0.5), (15.5, 0.5), (15.5, 15.5), (0.5, 15.5)])
     inner = ring(seed, on_lattice)
+    assume(shapely.Polygon(inner).is_valid)  # moved onto the lattice, one ring in sixty runs through itself
     shape = runs_of(*walls([inner])).runs
     rest = runs_of(*joined(walls([box]), turned_over(walls([inner])))).runs
     whole = runs_of(*walls([box])).runs
