@@ -6,7 +6,6 @@ Run by `layers.py`, which saves the parts; by itself: `python layers_job.py FOLD
 from __future__ import annotations
 
 import json
-import resource
 import subprocess
 import sys
 import time
@@ -23,20 +22,30 @@ from sagger.stations import layers
 def whole_job(shapes, copies, folder):
     """CPU seconds from the parts to the last file, seconds until the first, and peak memory, in GB."""
     for n, one in enumerate(shapes):
-        np.savez(folder / f"part-{n}.npz", vertices=one.vertices, triangles=one.triangles)
+        np.save(folder / f"vertices-{n}.npy", one.vertices)
+        np.save(folder / f"triangles-{n}.npy", one.triangles)
     kinds, placements = zip(*copies, strict=True)
-    np.savez(folder / "copies.npz", kinds=kinds, placements=placements)
+    np.save(folder / "kinds.npy", kinds)
+    np.save(folder / "placements.npy", placements)
     done = subprocess.run([sys.executable, __file__, str(folder)], check=True, capture_output=True, text=True)
     return json.loads(done.stdout)
 
 
 def saved(folder):
-    shapes = []
-    for n in range(len(list(folder.glob("part-*.npz")))):
-        with np.load(folder / f"part-{n}.npz") as part:
-            shapes.append(Shape(vertices=part["vertices"], triangles=part["triangles"]))
-    with np.load(folder / "copies.npz") as copies:
-        return shapes, list(zip(copies["kinds"].tolist(), copies["placements"], strict=True))
+    def read(name):
+        array = np.load(folder / f"{name}.npy")
+        array.flags.writeable = False  # or goods would copy it
+        return array
+
+    count = len(list(folder.glob("vertices-*.npy")))
+    shapes = [Shape(vertices=read(f"vertices-{n}"), triangles=read(f"triangles-{n}")) for n in range(count)]
+    return shapes, list(zip(read("kinds").tolist(), read("placements"), strict=True))
+
+
+def peak_kb():
+    """Most memory this process held; `getrusage` would tell that of the process it was started from."""
+    status = Path("/proc/self/status").read_text()
+    return int(next(line for line in status.splitlines() if line.startswith("VmHWM")).split()[1])
 
 
 def main(folder):
@@ -56,7 +65,7 @@ def main(folder):
         "first_layer_s": round(first, 2),
         "layers": recipe.count,
         "gb_written": round(size / 2**30, 2),
-        "peak_gb": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20, 2),
+        "peak_gb": round(peak_kb() / 2**20, 3),
     }
     print(json.dumps(result))
 
