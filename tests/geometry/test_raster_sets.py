@@ -213,3 +213,11 @@ def test_rows_too_long_for_short_keys_come_out_alike():
     )
     np.testing.assert_array_equal(long[:, :75], short)
     assert short[40].any()
+
+
+@pytest.mark.parametrize("layer", [0, 1, 7, 40])
+@pytest.mark.parametrize("share", [0.25, 0.6])
+def test_masked_drops_are_counted_without_drawing_them(share, layer):
+    drops = raster.from_image(blobs(90, 333, layer))
+    bits = np.unpackbits(halftone.filled([(drops, share)], layer), axis=1, count=333)
+    assert halftone.held(drops, share, layer) == bits.sum() > 1000

@@ -38,7 +38,8 @@ def deflate(rows: ndarray, period: int) -> bytes:
     period : int
         Bytes after which the mask repeats along a row, above 1.
     """
-    flat = np.ascontiguousarray(rows).reshape(-1)
+    flat = np.ascontiguousarray(rows).reshape(-1)[:]
+    flat.flags.writeable = False  # whatever it was: kernels are compiled for the one and for the other
     buffer = np.empty(flat.size // 2 + 2048, np.uint32)
     size = _deflate(flat, period, _LENGTHS, _distance(1), _distance(period), buffer)
     return b"".join([b"\x78\x01", buffer.view(np.uint8)[:size].data, int(_adler(flat)).to_bytes(4, "big")])
@@ -71,16 +72,18 @@ _LENGTHS = _lengths()
 @kernel
 def _deflate(data, period, lengths, near, far, buffer):  # type: ignore[no-untyped-def]
     """Blocks of tokens, each with its own codes. Returns bytes written."""
-    tokens = np.empty(_BLOCK + _MATCH, np.uint16)
+    tokens, tally = np.empty(_BLOCK + _MATCH, np.uint16), np.empty(_TOKENS, np.int64)
+    shares, depths = np.empty(_SYMBOLS, np.int64), np.empty(_SYMBOLS, np.int64)
     at, bits, held, place = np.uint64(0), np.uint64(0), np.uint64(0), np.uint64(0)
     done = False
     while not done:
         used, place = _tokenise(data, np.uint64(period), place, tokens)
         done = place == np.uint64(data.size)
-        tally = np.zeros(_TOKENS, np.int64)
+        tally[:] = 0
         for n in range(used):
             tally[np.uint64(tokens[n])] += 1
-        depths = _depths(_shares(tally, lengths))
+        _shares(tally, lengths, shares)
+        _depths(shares, depths)
         at, bits, held = _head(buffer, at, bits, held, done, depths, near, far)
         words = _words(depths, lengths, near, far)
         for n in range(used):
@@ -169,30 +172,33 @@ def _tokenise(data, period, place, tokens):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _shares(tally, lengths):  # type: ignore[no-untyped-def]
-    """How often each symbol of bytes and lengths occurs."""
-    shares = np.zeros(_SYMBOLS, np.int64)
-    shares[:_END] = tally[:_END]
+def _shares(tally, lengths, shares):  # type: ignore[no-untyped-def]
+    """How often each symbol of bytes and lengths occurs; a code needs two that do."""
+    for symbol in range(_SYMBOLS):
+        shares[symbol] = tally[symbol] if symbol < _END else 0
     shares[_END] = 1
     for length in range(_SHORTEST, _LONGEST + 1):
         shares[lengths[length, 0]] += tally[_MATCH + length] + tally[2 * _MATCH + length]
-    return shares
+    used = 0
+    for symbol in range(_SYMBOLS):
+        used += shares[symbol] > 0
+    if used == 1:
+        shares[0] = 1
 
 
 @kernel
-def _depths(shares):  # type: ignore[no-untyped-def]
+def _depths(shares, depths):  # type: ignore[no-untyped-def]
     """Bits in each symbol's code: the two rarest are joined until one is left, evened out if too deep."""
-    depths = np.zeros(shares.size, np.int64)
-    if np.count_nonzero(shares) == 1:
-        shares[0 if shares[0] == 0 else 1] = 1  # a code needs two
-    while True:
-        order = np.argsort(shares)
-        order = order[shares[order] > 0]
-        leaves = order.size
-        weight, parent = np.zeros(2 * leaves, np.int64), np.zeros(2 * leaves, np.int64)
-        weight[:leaves] = shares[order]
+    order = np.empty(_SYMBOLS, np.int64)
+    weight, parent = np.empty(2 * _SYMBOLS, np.int64), np.empty(2 * _SYMBOLS, np.int64)
+    deepest = _DEEPEST + 1
+    while deepest > _DEEPEST:
+        leaves = _by_rarity(shares, order)
+        for n in range(leaves):
+            weight[n] = shares[order[n]]
         leaf, join = 0, leaves
         for new in range(leaves, 2 * leaves - 1):
+            weight[new] = 0
             for _ in range(2):
                 if leaf < leaves and (join == new or weight[leaf] <= weight[join]):
                     rarest, leaf = leaf, leaf + 1
@@ -200,15 +206,31 @@ def _depths(shares):  # type: ignore[no-untyped-def]
                     rarest, join = join, join + 1
                 weight[new] += weight[rarest]
                 parent[rarest] = new
-        depth = np.zeros(2 * leaves, np.int64)
+        depth = weight  # from the root down; weights are not needed any more
+        depth[2 * leaves - 2], deepest = 0, 0
         for node in range(2 * leaves - 3, -1, -1):
             depth[node] = depth[parent[node]] + 1
-        if depth[:leaves].max() <= _DEEPEST:
-            break
-        shares = np.where(shares > 0, shares // 2 + 1, 0)
-    for n in range(leaves):
-        depths[order[n]] = depth[n]
-    return depths
+            deepest = max(deepest, depth[node])
+        for symbol in range(_SYMBOLS):
+            depths[symbol] = 0
+            shares[symbol] = (shares[symbol] + 1) // 2  # for another turn
+        for n in range(leaves):
+            depths[order[n]] = depth[n]
+
+
+@kernel
+def _by_rarity(shares, order):  # type: ignore[no-untyped-def]
+    """Symbols that occur, rarest first, those alike in their order; returns how many they are."""
+    n = 0
+    for symbol in range(_SYMBOLS):
+        if shares[symbol] > 0:
+            at = n
+            while at > 0 and shares[order[at - 1]] > shares[symbol]:
+                order[at] = order[at - 1]
+                at -= 1
+            order[at] = symbol
+            n += 1
+    return n
 
 
 @kernel

@@ -66,7 +66,9 @@ def packbits(rows: ndarray) -> bytes:
     """Packed rows uint8 (rows, bytes), each coded for itself as runs and literal stretches of bytes."""
     height, width = rows.shape
     buffer = np.empty(height * (width + width // 64 + 2), np.uint8)
-    size = _pack(np.ascontiguousarray(rows), buffer)
+    rows = np.ascontiguousarray(rows)[:]
+    rows.flags.writeable = False  # whatever it was: kernels are compiled for the one and for the other
+    size = _pack(rows, buffer)
     return buffer[:size].tobytes()
 
 

@@ -79,7 +79,8 @@ def _painted(share: float, bits: int, noise: ndarray, width: int) -> ndarray:
 
 def volume(packed: ndarray, bits: int) -> int:
     """Largest drops that the levels of a packed image add up to, to the nearest."""
-    flat = packed.reshape(-1)
+    flat = packed.reshape(-1)[:]
+    flat.flags.writeable = False  # whatever it was: kernels are compiled for the one and for the other
     words = flat[: flat.size // 8 * 8].view(np.uint64)
     rest = np.frombuffer(flat[words.size * 8 :].tobytes().ljust(8, b"\0"), np.uint64)
     return round(int(_levels_sum(words, bits) + _levels_sum(rest, bits)) / ((1 << bits) - 1))

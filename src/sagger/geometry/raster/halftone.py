@@ -61,6 +61,27 @@ def filled(fields: Sequence[tuple[Runs, float]], layer: int, blank: ndarray | No
     return bits
 
 
+def held(drops: Runs, share: float, layer: int) -> int:
+    """How many drops `filled` sets in a region, without drawing it."""
+    along, across = shift(layer)
+    on = np.roll(tile() < round(share * SIDE * SIDE), (-across, -along), axis=(0, 1))
+    before = np.zeros((SIDE, SIDE + 1), np.int64)
+    np.cumsum(on, axis=1, out=before[:, 1:])
+    return int(_count(drops.start, drops.at, before))
+
+
+@kernel
+def _count(start, at, before):  # type: ignore[no-untyped-def]
+    """Drops in all spans, from how many of a row of the tile lie before each column."""
+    side, total = before.shape[0], 0
+    for r in range(start.size - 1):
+        row = before[r % side]
+        for i in range(start[r], start[r + 1], 2):
+            a, b = at[i], at[i + 1]
+            total += (b // side - a // side) * row[side] + row[b % side] - row[a % side]
+    return total
+
+
 @inner
 def stretch(row, paint, a, b):  # type: ignore[no-untyped-def]
     """Copy the bits a up to b of a painted row, into bits that are zero."""

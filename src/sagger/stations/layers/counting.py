@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sagger.geometry import raster
-from sagger.geometry.raster import cover, halftone
+from sagger.geometry.raster import halftone
 from sagger.geometry.raster.sizes import sizes
 from sagger.goods.stack import DropClass, Tally
 from sagger.stations.layers.band import Sheet
@@ -98,10 +98,6 @@ def _classes(sheet: Sheet, k: int) -> tuple[DropClass, ...]:
         places = raster.count(field.runs)
         drops = None
         if sheet.bits == 1:
-            drops = places if field.share == 1 else _masked(field.runs, field.share, k)
+            drops = places if field.share == 1 else halftone.held(field.runs, field.share, k)
         classes.append(DropClass(share=field.share, places=places, drops=drops))
     return merged(classes)
-
-
-def _masked(runs: raster.Runs, share: float, k: int) -> int:
-    return cover.volume(halftone.filled([(runs, share)], k), 1)

@@ -25,8 +25,11 @@ def warm() -> None:
         drops = raster.draw(scene, 1_050_000, (0.0, 0.0), 24, 24, scratch).runs
         section = cut_and_place(scene, 1_050_000, (0.0, 0.0), scratch)
         offset(section, -0.05, lattice, scratch)
-        sizes(cover.levels(section, drops, cover.Tone(2, 1.0, 0.5, 0), lattice, scratch), 2)
+        grey = cover.levels(section, drops, cover.Tone(2, 1.0, 0.5, 0), lattice, scratch)
+        sizes(grey, 2)
+        cover.volume(grey, 2)
         algebra.without(drops, algebra.eroded(drops, 0.2, lattice.pitch_mm))
         halftone.filled([(drops, 0.5)], 0)
+        halftone.held(drops, 0.5, 0)
         raster.count(drops)
         raster.bitmap(drops)
