@@ -23,7 +23,7 @@ from sagger.errors import InputError
 from sagger.files.deflate import deflate
 from sagger.files.g4 import g4, packbits
 from sagger.geometry.raster import halftone
-from sagger.geometry.raster.runs import Runs, bitmap, from_image
+from sagger.geometry.raster.runs import Runs, bitmap, flipped, from_image
 from sagger.stations.layers.band import Sheet
 
 STRIP_ROWS = 1024  # small enough to decode a part of a layer, large enough to cost under half a percent
@@ -145,7 +145,7 @@ def warm() -> None:
     """Compile the coders by encoding a drop; call it where `layers.warm` is called."""
     drop = from_image(np.eye(3, dtype=bool))
     for compression in CODES:
-        encode(drop, pitch_mm=(1.0, 1.0), compression=compression)
+        encode(drop, pitch_mm=(1.0, 1.0), compression=compression, first_row="y high")
 
 
 def decode(data: bytes) -> Layer:
@@ -185,16 +185,6 @@ def decode(data: bytes) -> Layer:
 def drops_of(layer: Layer) -> Runs:
     """Runs of a decoded layer: wherever a drop of any size falls."""
     return from_image(layer.levels > 0)
-
-
-def flipped(drops: Runs) -> Runs:
-    """Runs with the last row first."""
-    counts = np.diff(drops.start)[::-1]
-    start = np.concatenate([[0], np.cumsum(counts)]).astype(np.int32)
-    moves = np.repeat(drops.start[:-1][::-1] - start[:-1], counts)
-    return Runs(
-        columns=drops.columns, rows=drops.rows, start=start, at=drops.at[np.arange(len(moves)) + moves]
-    )
 
 
 def _levels(seen: ndarray, bits: int, photometric: int) -> ndarray:

@@ -68,6 +68,13 @@ def bitmap(drops: Runs) -> ndarray:
     return bits
 
 
+def flipped(drops: Runs) -> Runs:
+    """Runs with the last row first."""
+    start, at = np.empty(drops.rows + 1, np.int32), np.empty(drops.at.size, np.int32)
+    _flip(drops.start, drops.at, start, at)
+    return kept(drops.columns, drops.rows, start, at)
+
+
 def from_image(image: ndarray) -> Runs:
     """Runs of an image bool (rows, columns) in which True is a drop."""
     rows, columns = image.shape
@@ -83,6 +90,18 @@ def image(drops: Runs) -> ndarray:
     """Image bool (rows, columns) of the runs."""
     bits = np.unpackbits(bitmap(drops), axis=1, count=drops.columns)
     return bits.astype(bool)
+
+
+@kernel
+def _flip(start_in, at_in, start, at):  # type: ignore[no-untyped-def]
+    n, rows = np.uint64(0), start.size - 1
+    start[0] = 0
+    for r in range(rows):
+        first, last = np.uint64(start_in[rows - 1 - r]), np.uint64(start_in[rows - r])
+        for i in range(last - first):
+            at[n + i] = at_in[first + i]
+        n += last - first
+        start[r + 1] = n
 
 
 @kernel
