@@ -182,11 +182,6 @@ def decode(data: bytes) -> Layer:
     return Layer(_levels(seen, bits, photometric), bits, (25.4 / dpi[0], 25.4 / dpi[1]), polarity, text)
 
 
-def drops_of(layer: Layer) -> Runs:
-    """Runs of a decoded layer: wherever a drop of any size falls."""
-    return from_image(layer.levels > 0)
-
-
 def _levels(seen: ndarray, bits: int, photometric: int) -> ndarray:
     """Levels as stored, from grey values as shown."""
     steps = 2**bits - 1

@@ -55,7 +55,7 @@ def test_a_piece_inside_the_box_of_another_is_told_from_it(bed):
 def test_what_was_spoilt_is_found(bed):
     stack = bed.stack([(bed.torus(), bed.placed(13, 15, 3))], jitter=False)
     files = exported(stack)
-    image = raster.image(tiff.drops_of(tiff.decode(files[40])))
+    image = tiff.decode(files[40]).levels > 0
     image = np.roll(image, 4, axis=1)
     image[400:410, 600:604] = True  # far from the piece
     files[40] = tiff.encode(raster.from_image(image), pitch_mm=stack.pitch_mm)

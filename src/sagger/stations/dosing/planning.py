@@ -59,14 +59,15 @@ def plan(
     jetted = float(tally.levels.sum(axis=0) @ np.array(sizes))
     binder_mass = jetted * binder.density.value
     mass = _powder(stack, tally, powder, box)
-    jet = jetting.drop_numbers(
-        jetting.drop_diameter(drop),
-        head.drop_speed.value,
-        binder.density.value,
-        binder.viscosity.value,
-        binder.surface_tension.value,
+    jet, wet = _jet(drop, head, binder), _wet(drop, powder, binder)
+    findings = (
+        *rules.material(powder, binder),
+        *rules.layer(layer, powder),
+        *rules.drop(wanted, drop, asked, printed, head),
+        *rules.jet(jet),
+        *rules.wet(wet.soak, binder),
+        *rules.bleed(wetting.soaked_radius(drop, packing, min(printed, 1.0)), lattice, powder),
     )
-    wet = _wet(drop, powder, binder)
     return Dose(
         drop=drop,
         level_drops=sizes,
@@ -91,14 +92,18 @@ def plan(
         pore_radius=wet.radius,
         capillary_pressure=wet.pressure,
         soak_time=wet.soak,
-        findings=(
-            *rules.material(powder, binder),
-            *rules.layer(layer, powder),
-            *rules.drop(wanted, drop, asked, printed, head),
-            *rules.jet(jet),
-            *rules.wet(wet.soak, binder),
-            *rules.bleed(wetting.soaked_radius(drop, packing, min(printed, 1.0)), lattice, powder),
-        ),
+        findings=findings,
+    )
+
+
+def _jet(drop: float, head: Head, binder: Binder) -> jetting.DropNumbers:
+    """Reynolds, Weber and Ohnesorge numbers of the largest drop in flight."""
+    return jetting.drop_numbers(
+        jetting.drop_diameter(drop),
+        head.drop_speed.value,
+        binder.density.value,
+        binder.viscosity.value,
+        binder.surface_tension.value,
     )
 
 

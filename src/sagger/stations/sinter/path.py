@@ -45,7 +45,11 @@ def limited(
             rate=min(segment.rate, most),
             target=min(segment.target, furnace.temperature.value),
         )
-        findings += _complaints(segment, fit, furnace)
+        findings += [
+            *_too_hot(segment, fit, furnace),
+            *_wrong_gas(segment, furnace),
+            *_too_fast(segment, fit, furnace),
+        ]
         able.append(fit)
         here = fit.target
     return tuple(able), _once(findings)
@@ -77,49 +81,56 @@ def _divided(corners: list[tuple[float, float]], owners: list[int]) -> Path:
     return Path(np.concatenate(times), np.concatenate(temperatures), np.concatenate(segments))
 
 
-def _complaints(asked: Segment, fit: Segment, furnace: Furnace) -> list[Finding]:
-    found = []
-    if fit.target < asked.target:
-        found.append(
-            Finding(
-                level="stop",
-                what="furnace temperature",
-                text=f"The programme asks for {into(asked.target, 'degC'):.0f} °C, "
-                f"{asked.target - fit.target:.0f} K more than {furnace.title} reaches.",
-                value=into(asked.target, "degC"),
-                limit=into(fit.target, "degC"),
-                unit="degC",
-                source=furnace.temperature.source,
-                remedy="Choose a hotter furnace, or a powder and programme that sinter at less.",
-            )
+def _too_hot(asked: Segment, fit: Segment, furnace: Furnace) -> list[Finding]:
+    if fit.target >= asked.target:
+        return []
+    return [
+        Finding(
+            level="stop",
+            what="furnace temperature",
+            text=f"The programme asks for {into(asked.target, 'degC'):.0f} °C, "
+            f"{asked.target - fit.target:.0f} K more than {furnace.title} reaches.",
+            value=into(asked.target, "degC"),
+            limit=into(fit.target, "degC"),
+            unit="degC",
+            source=furnace.temperature.source,
+            remedy="Choose a hotter furnace, or a powder and programme that sinter at less.",
         )
-    if asked.atmosphere not in furnace.atmospheres:
-        found.append(
-            Finding(
-                level="stop",
-                what="furnace atmosphere",
-                text=f"The programme asks for {asked.atmosphere}; {furnace.title} runs "
-                f"{', '.join(furnace.atmospheres)}.",
-                source=furnace.name,
-                remedy="Choose a furnace built and licensed for this gas.",
-            )
+    ]
+
+
+def _wrong_gas(asked: Segment, furnace: Furnace) -> list[Finding]:
+    if asked.atmosphere in furnace.atmospheres:
+        return []
+    return [
+        Finding(
+            level="stop",
+            what="furnace atmosphere",
+            text=f"The programme asks for {asked.atmosphere}; {furnace.title} runs "
+            f"{', '.join(furnace.atmospheres)}.",
+            source=furnace.name,
+            remedy="Choose a furnace built and licensed for this gas.",
         )
-    if fit.rate < asked.rate:
-        found.append(
-            Finding(
-                level="look",
-                what="furnace rate",
-                text=f"The ramp to {into(asked.target, 'degC'):.0f} °C asks for "
-                f"{into(asked.rate, 'K/min'):.3g} K/min; this furnace manages "
-                f"{into(fit.rate, 'K/min'):.3g} K/min, which was used.",
-                value=into(asked.rate, "K/min"),
-                limit=into(fit.rate, "K/min"),
-                unit="K/min",
-                source=furnace.rate_most.source,
-                remedy="Check density and time below; they hold for the slower ramp.",
-            )
+    ]
+
+
+def _too_fast(asked: Segment, fit: Segment, furnace: Furnace) -> list[Finding]:
+    if fit.rate >= asked.rate:
+        return []
+    return [
+        Finding(
+            level="look",
+            what="furnace rate",
+            text=f"The ramp to {into(asked.target, 'degC'):.0f} °C asks for "
+            f"{into(asked.rate, 'K/min'):.3g} K/min; this furnace manages "
+            f"{into(fit.rate, 'K/min'):.3g} K/min, which was used.",
+            value=into(asked.rate, "K/min"),
+            limit=into(fit.rate, "K/min"),
+            unit="K/min",
+            source=furnace.rate_most.source,
+            remedy="Check density and time below; they hold for the slower ramp.",
         )
-    return found
+    ]
 
 
 def _once(findings: list[Finding]) -> tuple[Finding, ...]:
