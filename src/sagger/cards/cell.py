@@ -56,7 +56,7 @@ def cell(names: CardNames, folders: Iterable[Path] = ()) -> Cell:
         If a card is refused, or if cards do not fit each other.
     """
     folders = tuple(folders)
-    kinds = [field.name for field in dataclasses.fields(Cell)]
+    kinds = [field.name for field in dataclasses.fields(CardNames)]
     cards = {kind: load(kind, name, folders) for kind in kinds if (name := getattr(names, kind))}
     for kind in kinds:
         if kind != "furnace" and kind not in cards:
