@@ -1,4 +1,4 @@
-"""A powder lot as it stands on the shelf: what was measured on it, and how often it has been through a box."""
+"""A powder lot as it stands on the shelf: what was measured, and how often it has been through a box."""
 
 from __future__ import annotations
 
