@@ -174,6 +174,7 @@ def _order(form: OrderFile) -> Order:
             snap=choices.snap,
             compression=choices.compression,
             alloy=choices.alloy,
+            sag=choices.sag,
             seed=choices.seed,
         ),
     )
@@ -206,6 +207,7 @@ def _request(part: PartTable) -> Request:
         depth_um=_as(part.depth, "length", "um"),
         skin_mm=_as(part.skin, "length", "mm"),
         core_saturation=_as(part.core_saturation, "pure", "-"),
+        sag=part.sag,
     )
 
 

@@ -167,6 +167,11 @@ class ChoicesTable(_Table):
         "", description='Of the layer files; "" takes what suits the content'
     )
     alloy: str = Field("", description="Sand only: the metal to be cast")
+    sag: Literal["factors", "quick", "full"] = Field(
+        "factors",
+        description="Oversize factors alone, or the part pre-deformed against sagging in the furnace, on a "
+        "coarse or a fine grid",
+    )
     seed: int = Field(1, ge=0, description="Of the nesting search; the same seed gives the same box")
 
 
@@ -192,6 +197,9 @@ class PartTable(_Table):
     skin: Skin | None = Field(None, description="In place of the one in [choices]", examples=["1 mm"])
     core_saturation: Part | None = Field(
         None, description="In place of the one in [choices]", examples=["60 %"]
+    )
+    sag: Literal["", "factors", "quick", "full"] = Field(
+        "", description="In place of the one in [choices]", examples=["quick"]
     )
 
 

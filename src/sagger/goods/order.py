@@ -32,6 +32,7 @@ class Request:
     depth_um: float | None = None
     skin_mm: float | None = None
     core_saturation: float | None = None
+    sag: str = ""  # as in Choices; "" = as chosen for the whole job
 
 
 @good
@@ -52,6 +53,7 @@ class Choices:
     snap: bool = False  # move pieces by up to a drop, so that flat faces fall between drops
     compression: str = ""  # of layer files: "" = by content, "g4", "packbits", "deflate", "none"
     alloy: str = ""  # sand only: the metal to be cast, whose contraction sizes the cavity
+    sag: str = "factors"  # what sagging in the furnace is done about: nothing ("factors"), "quick", "full"
     seed: int = 1
 
 

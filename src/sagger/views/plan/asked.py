@@ -62,6 +62,10 @@ class ChoicesOut(Leaf):
     snap: bool = says("pieces moved by up to a drop, so that flat faces fall between drops")
     compression: str = says('of the layer files; "" = by content')
     alloy: str = says("sand only: the metal to be cast")
+    sag: Literal["factors", "quick", "full"] = says(
+        "oversize factors alone, or pre-deformed against sagging on a coarse or a fine grid; a part may say "
+        "otherwise"
+    )
     seed: int = says("of the search for a nest")
 
 

@@ -56,6 +56,7 @@ def order_out(order: Order) -> OrderOut:
             snap=choices.snap,
             compression=choices.compression,
             alloy=choices.alloy,
+            sag=choices.sag,  # type: ignore[arg-type]
             seed=choices.seed,
         ),
     )
