@@ -12,12 +12,11 @@ from typing import Any
 import numpy as np
 import sqlalchemy as sa
 from numpy import ndarray
-from sqlalchemy.dialects.sqlite import insert
 
 from sagger.errors import LedgerError
 from sagger.goods.good import digest
 from sagger.ledger import tables
-from sagger.ledger.store import Ledger
+from sagger.ledger.store import Ledger, put_once
 
 SMALL = 256  # arrays up to this many numbers stand in the JSON itself: a placement is no file
 
@@ -27,7 +26,7 @@ def put(ledger: Ledger, value: object) -> str:
     name = digest(value)
     text = json.dumps(_plain(ledger, value), separators=(",", ":"))
     with ledger.writing() as connection:
-        connection.execute(insert(tables.body).values(digest=name, json=text).on_conflict_do_nothing())
+        put_once(connection, tables.body, {"digest": name, "json": text})
     return name
 
 

@@ -1,19 +1,24 @@
-"""Opening the ledger: a folder with one SQLite file and the arrays beside it."""
+"""Opening the ledger: a database, and a folder for the arrays beside it.
+
+The database is one SQLite file in that folder, or a PostgreSQL that a URL names.
+"""
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
-from contextlib import contextmanager
+import sqlite3
+from collections.abc import Iterator, Mapping
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy import event
 
 from sagger.errors import LedgerError
 
-NEWEST = "0001"  # last migration
+NEWEST = "0002"  # last migration
+WRITER = 0x5A66E6  # PostgreSQL: the advisory lock that one writer of a ledger holds
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,22 +32,38 @@ class Ledger:
     def writing(self) -> Iterator[sa.Connection]:
         """A transaction that holds the write lock from its start, so that no reader turns writer in vain."""
         with self.engine.connect().execution_options(begin="IMMEDIATE") as connection, connection.begin():
+            if not _is_file(self.engine):
+                connection.execute(sa.text(f"SELECT pg_advisory_xact_lock({WRITER})"))
             yield connection
 
     @contextmanager
     def reading(self) -> Iterator[sa.Connection]:
         """A transaction that sees one state and takes no lock."""
-        with self.engine.connect() as connection, connection.begin():
+        options = {} if _is_file(self.engine) else {"isolation_level": "REPEATABLE READ"}
+        with self.engine.connect().execution_options(**options) as connection, connection.begin():
             yield connection
 
+    @property
+    def name(self) -> str:
+        """Where the database is, without a password."""
+        return str(self.engine.url.database if _is_file(self.engine) else self.engine.url)
 
-def open_at(folder: Path) -> Ledger:
+
+def open_at(folder: Path, url: str = "") -> Ledger:
     """The ledger in `folder`, made or brought up to date if need be.
+
+    Parameters
+    ----------
+    folder : Path
+        Holds the arrays, and the database unless `url` names another.
+    url : str
+        Such as "postgresql://user@host/sagger"; "" = one SQLite file in the folder.
 
     Raises
     ------
     LedgerError
-        If the folder cannot be written, the file is no ledger, or it comes from a newer edition.
+        If the folder cannot be written, the database cannot be reached or is no ledger, or it comes from a
+        newer edition.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -50,18 +71,45 @@ def open_at(folder: Path) -> Ledger:
     except OSError as error:
         what = f"cannot keep the ledger in {folder}: {error.strerror}"
         raise LedgerError(f"{what}. Set SAGGER_HOME to a folder that can be written") from error
-    ledger = Ledger(folder, _engine(folder / "ledger.sqlite"))
+    ledger = Ledger(folder, _server(url) if url else _file(folder / "ledger.sqlite"))
     try:
         _bring_up_to_date(ledger)
-    except sa.exc.DBAPIError as error:
-        raise LedgerError(
-            f"{folder / 'ledger.sqlite'} cannot be read as a ledger ({error.orig}). "
-            "Move it aside, or set SAGGER_HOME to another folder"
-        ) from error
+    except (sa.exc.DBAPIError, OSError) as error:
+        said = getattr(error, "orig", error)
+        remedy = "Move it aside, or set SAGGER_HOME to another folder"
+        if url:
+            remedy = "Check SAGGER_LEDGER_URL, and that the server runs and lets you in"
+        raise LedgerError(f"{ledger.name} cannot be read as a ledger ({said}). {remedy}") from error
     return ledger
 
 
-def _engine(path: Path) -> sa.Engine:
+def put_once(connection: sa.Connection, table: sa.Table, row: Mapping[str, Any]) -> None:
+    """Insert a row unless its primary key is taken. Needs the write lock; the same SQL on every database."""
+    (key,) = table.primary_key.columns
+    values = [sa.literal(value, table.c[name].type).label(name) for name, value in row.items()]
+    absent = ~sa.exists().where(key == row[key.name])
+    connection.execute(sa.insert(table).from_select(list(row), sa.select(*values).where(absent)))
+
+
+def _is_file(engine: sa.Engine) -> bool:
+    return engine.dialect.name == "sqlite"
+
+
+def _server(url: str) -> sa.Engine:
+    try:
+        named = sa.make_url(url)
+    except sa.exc.ArgumentError:
+        what = "the ledger's URL cannot be read"
+        raise LedgerError(f"{what}. Write for instance postgresql://user@host/sagger") from None
+    if named.get_backend_name() != "postgresql":
+        raise LedgerError(f"a ledger is SQLite or PostgreSQL, not {named.get_backend_name()}")
+    try:
+        return sa.create_engine(named.set(drivername="postgresql+pg8000"), pool_pre_ping=True)
+    except ModuleNotFoundError as error:
+        raise LedgerError(f"{error.name} is missing; install Sagger with its extra `shop`") from None
+
+
+def _file(path: Path) -> sa.Engine:
     engine = sa.create_engine(f"sqlite:///{path}", connect_args={"timeout": 30.0})
 
     @event.listens_for(engine, "connect")
@@ -83,10 +131,9 @@ def _bring_up_to_date(ledger: Ledger) -> None:
     if at == NEWEST:
         return
     if at > NEWEST:
-        raise LedgerError(f"the ledger in {ledger.folder} was written by a newer edition; update Sagger")
-    if at:
-        path = ledger.folder / "ledger.sqlite"
-        shutil.copy2(path, path.with_suffix(f".{at}.sqlite"))
+        raise LedgerError(f"the ledger in {ledger.name} was written by a newer edition; update Sagger")
+    if at and _is_file(ledger.engine):
+        _set_aside(ledger.folder / "ledger.sqlite", at)
     from alembic import command
     from alembic.config import Config
 
@@ -96,6 +143,15 @@ def _bring_up_to_date(ledger: Ledger) -> None:
         if _revision_on(connection) != NEWEST:  # another process may have been quicker
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
+
+
+def _set_aside(path: Path, at: str) -> None:
+    """A copy of a file that is about to be changed, with what still stands in its log."""
+    with (
+        closing(sqlite3.connect(path)) as source,
+        closing(sqlite3.connect(path.with_suffix(f".{at}.sqlite"))) as copy,
+    ):
+        source.backup(copy)
 
 
 def _revision(ledger: Ledger) -> str:

@@ -5,7 +5,21 @@ Nothing is edited but the state of a job while it runs; a correction is a new ro
 
 from __future__ import annotations
 
-from sqlalchemy import Boolean, Column, Float, ForeignKey, Integer, MetaData, String, Table, Text
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+)
 
 NAMES = {
     "ix": "ix_%(table_name)s_%(column_0_name)s",
@@ -30,6 +44,7 @@ job = Table(
     Column("order_digest", String(32), nullable=False, index=True),
     Column("folder", Text, nullable=False),
     Column("state", String(12), nullable=False),  # running, done, stopped, cancelled, failed, interrupted
+    Column("host", String(80), nullable=False, server_default=""),  # where that process runs
     Column("process", Integer, nullable=False),
     Column("process_began", String(40), nullable=False),
     Column("began", String(40), nullable=False),
@@ -72,4 +87,125 @@ factors = Table(
     Column("reason", Text, nullable=False),
     Column("approved", String(40), nullable=False),
     Column("replaces", Integer, ForeignKey("factors.id"), nullable=True),
+)
+
+# From here on: the book. Every row belongs to an entry, entries are only added, and each entry's digest
+# covers its rows and the digest of the entry before.
+
+entry = Table(
+    "entry",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("what", String(20), nullable=False, index=True),  # receive, sieve, blend, charge, readings ...
+    Column("person", String(80), nullable=False),
+    Column("note", Text, nullable=False),
+    Column("at", String(40), nullable=False),
+    Column("corrects", Integer, ForeignKey("entry.id"), nullable=True, index=True),
+    Column("before", String(32), nullable=False),  # digest of the entry before; "" for the first
+    Column("digest", String(32), nullable=False),
+)
+
+
+def _of_entry(name: str, *columns: Column[Any] | Index) -> Table:
+    return Table(
+        name,
+        metadata,
+        Column("id", Integer, primary_key=True),
+        Column("entry", Integer, ForeignKey("entry.id"), nullable=False, index=True),
+        *columns,
+    )
+
+
+def _text(name: str, length: int = 80, *, index: bool = False) -> Column[Any]:
+    return Column(name, String(length), nullable=False, index=index)
+
+
+def _place(prefix: str) -> tuple[Column[Any], ...]:
+    return tuple(Column(f"{prefix}{axis}_mm", Float, nullable=True) for axis in "xyz")
+
+
+lot = _of_entry(
+    "lot",
+    _text("name", index=True),
+    _text("powder"),
+    Column("body", String(32), ForeignKey("body.digest"), nullable=True),  # the Lot as measured, if it was
+)
+
+posting = _of_entry(
+    "posting",
+    _text("place", 10),  # outside, lot, box, pieces, scrap, lost
+    _text("name", index=True),  # of the lot or box; "" for the others
+    Column("mg", BigInteger, nullable=False),  # gained, in milligrams; the postings of an entry sum to 0
+)
+
+build = _of_entry(
+    "build",
+    _text("name", index=True),
+    Column("job", Integer, ForeignKey("job.id"), nullable=True),
+    Column("number", Integer, nullable=False),  # which box of the job, from 1
+    _text("powder"),
+    Column("facts", Text, nullable=False),  # JSON: factors, cards, editions of the plan it was printed from
+)
+
+piece = _of_entry(
+    "piece",
+    _text("box", index=True),
+    _text("label", index=True),
+    _text("part", 200),
+    Column("number", Integer, nullable=False),  # which copy in the order, from 1
+    Column("coupon", Boolean, nullable=False),
+    *_place(""),
+)
+
+load = _of_entry(
+    "load",
+    _text("name", index=True),
+    _text("furnace"),
+    Column("programme", Text, nullable=False),
+)
+
+fired = _of_entry(
+    "fired",
+    _text("load", index=True),
+    _text("box", index=True),
+    _text("piece"),
+    _text("tray"),
+    _text("place"),
+    *_place(""),
+)
+
+instrument = _of_entry(
+    "instrument",
+    _text("name", index=True),
+    _text("kind", 20),
+    Column("u", Float, nullable=False),
+    Column("u_shared", Float, nullable=False),
+    Column("u_shared_relative", Float, nullable=False),
+    _text("calibrated", 40),
+)
+
+reading = _of_entry(
+    "reading",
+    _text("kind", 20, index=True),
+    _text("state", 10),
+    Column("value", Float, nullable=False),
+    Column("u", Float, nullable=False),
+    Column("u_shared", Float, nullable=False),
+    _text("instrument"),
+    _text("unit", 20),
+    _text("axis", 1),
+    _text("feature"),
+    Column("nominal", Float, nullable=True),
+    _text("box"),
+    _text("piece"),
+    _text("part", 200),
+    _text("lot"),
+    _text("load"),
+    _text("tray"),
+    _text("place"),
+    *_place(""),
+    _text("taken", 40),
+    _text("person"),
+    Column("corrects", Integer, ForeignKey("reading.id"), nullable=True, index=True),
+    Index("ix_reading_box_piece", "box", "piece"),
 )

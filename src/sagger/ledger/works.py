@@ -7,10 +7,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.dialects.sqlite import insert
 
 from sagger.ledger import bodies, tables
-from sagger.ledger.store import Ledger
+from sagger.ledger.store import Ledger, put_once
 
 
 def find(ledger: Ledger, key: str) -> str | None:
@@ -35,7 +34,7 @@ def record(
         "seconds": seconds,
     }
     with ledger.writing() as connection:
-        connection.execute(insert(tables.work).values(row).on_conflict_do_nothing())
+        put_once(connection, tables.work, row)
 
 
 def note_use(ledger: Ledger, job: int, key: str, *, remembered: bool) -> None:

@@ -1,0 +1,73 @@
+"""Readings come back as they went in, with what the book knows of their piece; a correction replaces."""
+
+import dataclasses
+
+import pytest
+
+from sagger import ledger
+from sagger.errors import InputError, LedgerError
+from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun
+from sagger.goods.reading import Instrument, Reading
+from sagger.ledger import boxes, readings
+
+
+@pytest.fixture
+def book(tmp_path):
+    return ledger.open_at(tmp_path)
+
+
+def _reading(**changed):
+    fields = {"kind": "length", "state": "sintered", "value": 0.02012, "u": 5e-6, "box": "B1", "piece": "a"}
+    return Reading(**(fields | {"axis": "x", "instrument": "calliper 1", "u_shared": 1e-5} | changed))
+
+
+def _booked(book):
+    piece = BookedPiece(label="a", part="bar", coupon=True, at_mm=(10.0, 20.0, 30.0))
+    boxes.book(book, BookedBox(name="B1", powder="steel-316l", pieces=(piece,), facts={}), "A. Person")
+    stood = FiredPiece(box="B1", piece="a", tray="2", place="front left", at_mm=(1.0, 2.0, 3.0))
+    boxes.fire(book, FurnaceRun(name="L7", furnace="metal-batch", pieces=(stood,)), "A. Person")
+
+
+def test_a_reading_comes_back_with_what_is_known_of_its_piece(book):
+    _booked(book)
+    readings.add(book, [_reading()], "A. Person")
+    (found,) = readings.listed(book, kind="length", powder="steel-316l")
+    assert (found.value, found.u, found.u_shared, found.instrument) == (0.02012, 5e-6, 1e-5, "calliper 1")
+    assert (found.part, found.coupon, found.at_mm) == ("bar", True, (10.0, 20.0, 30.0))
+    assert (found.load, found.furnace, found.tray, found.place) == ("L7", "metal-batch", "2", "front left")
+    assert found.fired_mm == (1.0, 2.0, 3.0)
+
+
+def test_what_a_reading_says_itself_stands(book):
+    _booked(book)
+    readings.add(book, [_reading(load="L8", at_mm=(0.0, 0.0, 0.0), lot="12")], "A. Person")
+    (found,) = readings.listed(book)
+    assert (found.load, found.at_mm, found.lot) == ("L8", (0.0, 0.0, 0.0), "12")
+
+
+def test_a_corrected_reading_is_listed_no_more(book):
+    readings.add(book, [_reading()], "A. Person")
+    readings.add(book, [_reading(value=0.0212, corrects=1)], "A. Person", "digits swapped")
+    assert [(each.value, each.corrects) for each in readings.listed(book)] == [(0.0212, 1)]
+    with pytest.raises(LedgerError, match="replaced already"):
+        readings.add(book, [_reading(corrects=1)], "A. Person")
+    with pytest.raises(LedgerError, match="no reading 9"):
+        readings.add(book, [_reading(corrects=9)], "A. Person")
+
+
+def test_a_box_or_a_furnace_run_is_booked_once(book):
+    _booked(book)
+    with pytest.raises(InputError, match="there is a box of that name"):
+        _booked(book)
+    stray = FurnaceRun(name="L8", furnace="f", pieces=(FiredPiece(box="B1", piece="z"),))
+    with pytest.raises(InputError, match="no such piece"):
+        boxes.fire(book, stray, "A. Person")
+
+
+def test_an_instrument_is_worth_what_was_entered_last(book):
+    calliper = Instrument(name="calliper 1", kind="length", u=1e-5, u_shared=2e-5)
+    readings.enter_instrument(book, calliper, "A. Person")
+    readings.enter_instrument(book, dataclasses.replace(calliper, u_shared=1e-5), "A. Person", "calibrated")
+    assert readings.instruments(book)["calliper 1"].u_shared == 1e-5
+    with pytest.raises(InputError):
+        readings.enter_instrument(book, dataclasses.replace(calliper, u=-1.0), "A. Person")
