@@ -7,6 +7,8 @@ import sys
 
 import pytest
 
+from sagger.geometry import dots
+
 pytestmark = pytest.mark.slow
 
 
@@ -80,3 +82,10 @@ def test_cards_are_listed_and_shown_with_their_standing(run):
     assert {row["standing"] for row in card["figures"]} <= {"read", "measured", "worked", "memory", "assumed"}
     assert "solid_density" in run("cards", "powder", "steel-316l").stdout
     assert "spoon" in run("cards", "spoon", code=2).stderr
+
+
+def test_a_label_is_read_and_a_wrong_one_refused(run):
+    text = dots.spelt(dots.written(3, 7))
+    assert "3-07" in run("learn", "label", text).stdout
+    flipped = ("1" if text[0] == "0" else "0") + text[1:]
+    assert "read wrong" in run("learn", "label", flipped, code=2).stderr

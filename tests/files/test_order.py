@@ -188,3 +188,44 @@ def test_a_bare_part_file_is_an_order_of_one_within_two_percent(tmp_path):
 def test_a_bare_part_file_is_checked_like_an_order(tmp_path):
     with pytest.raises(OrderError, match="quantity"):
         order.single(tmp_path / "a.stl", quantity=0, unit="mm", defaults=DEFAULTS)
+
+
+COUPONS = (
+    PLAIN
+    + """
+[[coupon]]
+kind = "steps"
+places = "nine"
+series = 3
+[[coupon]]
+kind = "cube"
+places = [[0.25, 1]]
+height = "12 mm"
+"""
+)
+
+
+def test_coupons_are_read_with_their_spots(read):
+    steps, cube = read(COUPONS)[0].coupons
+    assert (steps.kind, len(steps.spots), steps.series) == ("steps", 9, 3)
+    assert [(spot.x, spot.y, spot.z_mm) for spot in cube.spots] == [(0.25, 1.0, 12.0)]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field"),
+    [
+        ('"steps"', '"ring"', "kind"),
+        ('"nine"', '"ten"', "places"),
+        ("[[0.25, 1]]", "[[0.25, 1.5]]", "places"),
+        ("series = 3", "series = 32", "series"),
+        ('"12 mm"', '"-1 mm"', "height"),
+    ],
+)
+def test_coupons_that_cannot_be_are_refused(read, old, new, field):
+    with pytest.raises(OrderError, match=field):
+        read(COUPONS.replace(old, new))
+
+
+def test_an_order_for_nothing_is_refused(read):
+    with pytest.raises(OrderError, match="nothing is asked for"):
+        read(PLAIN[: PLAIN.index("[[part]]")])

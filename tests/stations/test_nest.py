@@ -1,5 +1,6 @@
 """What the nest does with parts and boxes where the answer is known."""
 
+import dataclasses
 import runpy
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from sagger.errors import StopError
 from sagger.geometry.clearance import apart, tree
 from sagger.goods.good import digest
 from sagger.goods.layout import Layout
-from sagger.goods.order import Choices
+from sagger.goods.order import Choices, Spot
 from sagger.stations import nest
 from sagger.stations.nest.check import measure
 from sagger.stations.nest.held import Held, Still, Zone
@@ -195,6 +196,52 @@ def test_held_pieces_stay_where_they_are_and_others_keep_their_gap():
     np.testing.assert_allclose(sorted(map(tuple, coupons)), sorted(places), rtol=0, atol=1e-9)
     assert len(layout.pieces) == 8
     assert least_gap(layout, 5.0) >= 1.0 - 2e-5
+
+
+def asking(name, mesh, spots, k=(1.0, 1.0, 1.0), loose=0):
+    """A part of which a piece is held at each spot, and some more are nested."""
+    made = green(name, mesh, len(spots) + loose, k=k)
+    request = dataclasses.replace(made.part.request, held=tuple(Spot(x=x, y=y, z_mm=z) for x, y, z in spots))
+    return dataclasses.replace(made, part=dataclasses.replace(made.part, request=request))
+
+
+def test_pieces_asked_for_at_spots_lie_there_side_by_side_and_the_rest_around_them():
+    spots = [(0.0, 0.0, 0.0), (1.0, 0.5, 2.0), (0.5, 1.0, 0.0)]
+    parts = (
+        asking("cube", brick(5, 5, 5), spots, k=(1.2, 1.2, 1.2), loose=2),
+        asking("bar", brick(10, 2, 4), spots[:1]),
+        green("angle", angle(30, 24, 20, 3), 3, TURNS),
+    )
+    layout = nest.pack(parts, box((62, 62, 90), gap=1.0, wall=1.0, floor=3.0), Choices()).layouts[0]
+    lows = [at(layout, piece).min(axis=0) for piece in layout.pieces]
+    wanted = [(1, 1, 3), (55, 28, 5), (28, 55, 3), (8, 1, 3)]
+    assert all(np.abs(np.array(lows) - place).max(axis=1).min() < 1e-9 for place in wanted)
+    assert sorted(piece.part for piece in layout.pieces) == [0] * 5 + [1] + [2] * 3
+    assert least_gap(layout, 5.0) >= 1.0 - 2e-5
+
+
+def test_every_box_holds_the_coupons_and_counts_them_on():
+    parts = (asking("coupon", brick(6, 6, 6), [(0.0, 0.0, 0.0)]), green("cube", brick(10, 10, 10), 6))
+    layouts = nest.pack(parts, box((32, 22, 12), gap=1.0), Choices()).layouts
+    numbers = [[piece.number for piece in layout.pieces if piece.part == 0] for layout in layouts]
+    assert numbers == [[number + 1] for number in range(len(layouts))]
+    assert len(layouts) > 1
+
+
+def test_a_box_of_coupons_alone_is_nested():
+    parts = (asking("coupon", brick(6, 6, 6), [(0.0, 0.0, 0.0), (1.0, 1.0, 0.0)]),)
+    layout = nest.pack(parts, box((40, 30, 20), gap=2.0, wall=2.0, floor=1.0), Choices()).layouts[0]
+    lows = [tuple(at(layout, piece).min(axis=0)) for piece in layout.pieces]
+    np.testing.assert_allclose(lows, [(2, 2, 1), (32, 22, 1)], rtol=1e-12)
+
+
+def test_held_pieces_that_clash_or_stick_out_are_refused():
+    close = (asking("coupon", brick(10, 10, 10), [(0.0, 0.0, 0.0), (0.4, 0.0, 0.0)]),)
+    with pytest.raises(StopError, match="apart, 2 mm are asked"):
+        nest.pack(close, box((30, 30, 30), gap=2.0), Choices())
+    high = (asking("coupon", brick(10, 10, 10), [(0.0, 0.0, 25.0)]),)
+    with pytest.raises(StopError, match=r"reaches 10\.0 x 10\.0 x 35\.0 mm"):
+        nest.pack(high, box((30, 30, 30), gap=2.0), Choices())
 
 
 def test_nothing_lies_in_a_zone_kept_free():

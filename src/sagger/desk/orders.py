@@ -14,6 +14,7 @@ from sagger.goods.good import digest, good
 from sagger.goods.head import Head
 from sagger.goods.order import CardNames, Choices, Order, Request, Tolerance
 from sagger.goods.shape import PartFile
+from sagger.stations import measure
 from sagger.tick import Tick, silent
 
 
@@ -82,7 +83,10 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
         files.read_part(path, request.unit, assume="mm" if bare else "")
         for path, request in tick.over(list(zip(paths, requests, strict=True)), "reading part files")
     )
-    return Asked(order=dataclasses.replace(order, requests=requests), cell=cell, files=parts)
+    extra, drawn = measure.coupons(order.coupons)
+    return Asked(
+        order=dataclasses.replace(order, requests=(*requests, *extra)), cell=cell, files=(*parts, *drawn)
+    )
 
 
 def _refuse_what_grey_cannot(order: Order, head: Head, name: str) -> None:

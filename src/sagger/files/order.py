@@ -14,8 +14,8 @@ from pydantic import ValidationError
 from sagger import units
 from sagger.errors import OrderError
 from sagger.files import order_form
-from sagger.files.order_form import TABLES, CardsTable, OrderFile, PartTable, Unfit
-from sagger.goods.order import CardNames, Choices, Order, Request
+from sagger.files.order_form import PLACES, TABLES, CardsTable, CouponTable, OrderFile, PartTable, Unfit
+from sagger.goods.order import CardNames, Choices, Coupon, Order, Request, Spot
 
 FIRST_ARTICLE = "2 %"  # quality_cost.md 1.4: before own coupons (engineering judgement, no source)
 
@@ -48,6 +48,8 @@ def read(path: Path, defaults: CardNames) -> tuple[Order, CardNames, tuple[Path,
             raise _refused(path.name, f"[[part]] {place}, name", what, name, "Give each part its own name.")
         names.add(name)
         _refuse_core_without_skin(path.name, place, part, form)
+    if not form.part and not form.coupon:
+        raise _refused(path.name, "part", "nothing is asked for", "", "Add a [[part]] or a [[coupon]] table.")
     return _order(form), _cards(form.cards, defaults), files
 
 
@@ -177,6 +179,7 @@ def _order(form: OrderFile) -> Order:
             sag=choices.sag,
             seed=choices.seed,
         ),
+        coupons=tuple(_coupon(coupon) for coupon in form.coupon),
     )
 
 
@@ -209,6 +212,13 @@ def _request(part: PartTable) -> Request:
         core_saturation=_as(part.core_saturation, "pure", "-"),
         sag=part.sag,
     )
+
+
+def _coupon(coupon: CouponTable) -> Coupon:
+    height = units.into(units.read(coupon.height, "length"), "mm")
+    places = PLACES[coupon.places] if isinstance(coupon.places, str) else coupon.places
+    spots = tuple(Spot(x=float(x), y=float(y), z_mm=float(f"{height:.12g}")) for x, y in places)
+    return Coupon(kind=coupon.kind, spots=spots, series=coupon.series)
 
 
 def _cards(named: CardsTable, defaults: CardNames) -> CardNames:

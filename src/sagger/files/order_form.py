@@ -7,7 +7,7 @@ from collections.abc import Callable
 from datetime import date, datetime
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, field_validator
 
 from sagger import units
 from sagger.errors import InputError
@@ -112,6 +112,7 @@ Skin = Annotated[str, _between("length", "0 mm", "100 mm")]
 Part = Annotated[str, _tried(_share)]
 Open = Annotated[str, _between("pure", "0 %", "100 %")]
 Gap = Annotated[str, _between("length", "0 mm", "100 mm")]
+Height = Annotated[str, _between("length", "0 mm", "1 m")]
 Size = Annotated[str, _tried(tolerance)]
 Angle = Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]
 
@@ -203,12 +204,32 @@ class PartTable(_Table):
     )
 
 
+Within = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+
+
+class CouponTable(_Table):
+    kind: Literal["bar", "cube", "steps", "cylinder"] = Field(description="Shape that is drawn for it")
+    places: Literal["corners", "five", "nine"] | list[tuple[Within, Within]] = Field(
+        description="Where in every box: by name, or as shares of the free length along x and y",
+        examples=["nine", [[0.0, 0.5], [1.0, 0.5]]],
+    )
+    height: Height = Field("0 mm", description="Above the lowest place that pieces may lie at")
+    series: int = Field(1, ge=0, le=31, description="Part of the label on each piece")
+
+    @field_validator("places", mode="before")
+    @classmethod
+    def _pairs(cls, places: object) -> object:
+        """TOML has arrays, the strict reading wants pairs."""
+        return [tuple(each) for each in places] if isinstance(places, list) else places
+
+
 class OrderFile(_Table):
     model_config = ConfigDict(title="Sagger order")
     order: OrderTable
     cards: CardsTable
     choices: ChoicesTable = Field(default_factory=lambda: ChoicesTable.model_validate({}))
-    part: list[PartTable] = Field(min_length=1, max_length=1000)
+    part: list[PartTable] = Field([], max_length=1000, description="Not needed where coupons are asked for")
+    coupon: list[CouponTable] = Field([], max_length=20)
 
 
 TABLES: dict[str, type[BaseModel]] = {
@@ -216,4 +237,11 @@ TABLES: dict[str, type[BaseModel]] = {
     "cards": CardsTable,
     "choices": ChoicesTable,
     "part": PartTable,
+    "coupon": CouponTable,
+}
+
+PLACES: dict[str, tuple[tuple[float, float], ...]] = {
+    "corners": ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0)),
+    "five": ((0.0, 0.0), (1.0, 0.0), (0.5, 0.5), (0.0, 1.0), (1.0, 1.0)),
+    "nine": tuple((x, y) for y in (0.0, 0.5, 1.0) for x in (0.0, 0.5, 1.0)),
 }

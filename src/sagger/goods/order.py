@@ -16,6 +16,28 @@ class Tolerance:
 
 
 @good
+class Spot:
+    """A place in every box at which a piece is held, as shares of the free room along x and y.
+
+    0 is at the low wall, 1 at the high one. Pieces of one spot lie side by side along
+    x, in the order of the order's parts.
+    """
+
+    x: float
+    y: float
+    z_mm: float = 0.0  # above the lowest place that pieces may lie at
+
+
+@good
+class Coupon:
+    """A set of coupons, one at each spot of every box."""
+
+    kind: str  # "bar", "cube", "steps" or "cylinder"
+    spots: tuple[Spot, ...]
+    series: int = 1  # part of the label, from 0 to 31
+
+
+@good
 class Request:
     """One part of an order."""
 
@@ -33,6 +55,7 @@ class Request:
     skin_mm: float | None = None
     core_saturation: float | None = None
     sag: str = ""  # as in Choices; "" = as chosen for the whole job
+    held: tuple[Spot, ...] = ()  # in every box; counted in `quantity`, of which the rest is nested
 
 
 @good
@@ -64,6 +87,7 @@ class Order:
     start: str  # ISO date and time at which the first box can start
     requests: tuple[Request, ...]
     choices: Choices
+    coupons: tuple[Coupon, ...] = ()  # the desk adds a request for each piece of them
 
 
 @good

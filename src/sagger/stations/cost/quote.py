@@ -95,7 +95,7 @@ def _short(order: Order, pieces: list[int], yields: tuple[float, ...]) -> list[F
     share = money.yield_total(yields)
     for request, count in zip(order.requests, pieces, strict=True):
         expected, needed = count * share, money.starts(request.quantity, yields)
-        if expected >= request.quantity:
+        if expected >= request.quantity or request.held:
             continue
         found.append(
             Finding(

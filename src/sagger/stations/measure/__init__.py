@@ -1,5 +1,7 @@
 """What came out against what was asked, and what to change next time."""
 
+from sagger.stations.measure.coupons import coupons
+
 EDITION = "1"
 
-__all__ = ["EDITION"]
+__all__ = ["EDITION", "coupons"]

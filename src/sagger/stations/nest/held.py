@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from sagger.errors import StopError
 from sagger.geometry.columns import NOTHING, Columns, columns
 from sagger.geometry.nearness import filled, marks
 from sagger.goods.green import Green
@@ -36,6 +37,56 @@ class Held(NamedTuple):
 
 
 NOTHING_HELD = Held()
+
+
+def asked(greens: tuple[Green, ...], room: Room) -> Held:
+    """What the order's parts want held: at each spot their pieces side by side along x, a gap between them.
+
+    Raises
+    ------
+    StopError
+        If held pieces come too close to each other or do not fit into the room.
+    """
+    spots: dict[tuple[float, float, float], list[int]] = {}
+    for part, green in enumerate(greens):
+        for spot in green.part.request.held:
+            spots.setdefault((spot.x, spot.y, spot.z_mm), []).append(part)
+    stills, boxes = [], []
+    for (x, y, z), parts in spots.items():
+        sizes = np.array([np.ptp(printed(greens[part], 0), axis=0) for part in parts])
+        wide = sizes[:, 0].sum() + room.gap * (len(parts) - 1)
+        at = x * (room.size[0] - wide)
+        for part, size in zip(parts, sizes, strict=True):
+            low = np.array([at, y * (room.size[1] - size[1]), z])
+            _inside(greens[part], low, size, room)
+            at_box = low + np.array([room.wall, room.wall, room.floor])
+            stills.append(Still(part, 0, (float(at_box[0]), float(at_box[1]), float(at_box[2]))))
+            boxes.append((part, low, low + size))
+            at += size[0] + room.gap
+    _apart(greens, boxes, room.gap)
+    return Held(stills=tuple(stills))
+
+
+def _inside(green: Green, low: np.ndarray, size: np.ndarray, room: Room) -> None:
+    if np.any(low < -1e-6) or np.any(low + size > np.array(room.size) + 1e-6):
+        have = " x ".join(f"{length:.1f}" for length in room.size)
+        want = " x ".join(f"{length:.1f}" for length in low + size)
+        raise StopError(
+            f"{green.part.request.name!r} is to be held where it reaches {want} mm, the room inside the gaps "
+            f"is {have} mm; hold fewer or smaller pieces there, or take a larger box"
+        )
+
+
+def _apart(greens: tuple[Green, ...], boxes: list[tuple[int, np.ndarray, np.ndarray]], gap: float) -> None:
+    for number, (part, low, high) in enumerate(boxes):
+        for other, least, most in boxes[:number]:
+            between = float(np.max([least - high, low - most]))
+            if between < gap - 1e-6:
+                names = greens[part].part.request.name, greens[other].part.request.name
+                raise StopError(
+                    f"{names[0]!r} and {names[1]!r} are to be held {between:.2f} mm apart, {gap:g} mm are "
+                    f"asked; hold fewer or smaller pieces, or take a larger box"
+                )
 
 
 def still_form(

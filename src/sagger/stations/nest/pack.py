@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 
 from sagger.errors import StopError
@@ -11,8 +13,8 @@ from sagger.goods.layout import Layout, Nest, Piece
 from sagger.goods.order import Choices
 from sagger.stations.nest.check import measure
 from sagger.stations.nest.fill import Desk, Lie, Turns
-from sagger.stations.nest.forms import fitting
-from sagger.stations.nest.held import NOTHING_HELD, Held
+from sagger.stations.nest.forms import fitting, printed
+from sagger.stations.nest.held import NOTHING_HELD, Held, asked
 from sagger.stations.nest.improve import improved
 from sagger.stations.nest.room import Room, room
 from sagger.stations.nest.search import Found, best_box, volume
@@ -27,7 +29,8 @@ def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = 
     Parameters
     ----------
     greens : tuple of Green
-        Parts with their allowed orientations; `part.request.quantity` copies of each are placed.
+        Parts with their allowed orientations; `part.request.quantity` copies of each are placed, and what
+        a request wants held lies at the same spots in every box.
     box : Box
         The job box; its gaps to walls and floor always hold, its gap between pieces unless `choices` say.
     choices : Choices
@@ -50,7 +53,18 @@ def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = 
     columns say where they may lie. Then the whole is pressed lower: overlap removal under a falling ceiling
     after Egeblad, Nielsen and Brazil, Comput. Geom. 42 (2009) 269. No spatial frequencies.
     """
-    return packed(greens, box, choices, tick=tick)
+    held = asked(greens, room(box, choices))
+    counted = tuple(_without_held(green) for green in greens)
+    found = packed(counted, box, choices, held, tick=tick)
+    return Nest(layouts=tuple(dataclasses.replace(each, greens=greens) for each in found.layouts))
+
+
+def _without_held(green: Green) -> Green:
+    request = green.part.request
+    if not request.held:
+        return green
+    request = dataclasses.replace(request, quantity=max(0, request.quantity - len(request.held)))
+    return dataclasses.replace(green, part=dataclasses.replace(green.part, request=request))
 
 
 def packed(
@@ -65,6 +79,9 @@ def packed(
     generator = np.random.default_rng(choices.seed)
     layouts: list[Layout] = []
     numbers = np.zeros(len(greens), dtype=np.int64)
+    if not len(left) and held.stills:
+        pieces = _stills(greens, held, numbers)
+        return Nest(layouts=(_layout(greens, box, space, pieces, 1, tick),))
     while len(left):
         found = best_box(greens, turns, space, left, generator, held, tick=tick)
         if len(found.rest) == len(left):
@@ -111,6 +128,19 @@ def _pieces(shared: Desk, lies: tuple[Lie, ...], numbers: np.ndarray) -> tuple[P
         pieces.append(
             Piece(part=form.kind, number=int(numbers[form.kind]), turn=form.turn, placement=placement)
         )
+    return tuple(pieces)
+
+
+def _stills(greens: tuple[Green, ...], held: Held, numbers: np.ndarray) -> tuple[Piece, ...]:
+    """Pieces of a box in which everything is held."""
+    pieces = []
+    for still in held.stills:
+        placement = np.eye(4)
+        placement[:3, :3] = greens[still.part].maps[still.turn]
+        placement[:3, 3] = np.array(still.at) - printed(greens[still.part], still.turn).min(axis=0)
+        numbers[still.part] += 1
+        number = int(numbers[still.part])
+        pieces.append(Piece(part=still.part, number=number, turn=still.turn, placement=placement))
     return tuple(pieces)
 
 

@@ -100,6 +100,9 @@ class PartOut(Leaf):
     rotation_deg: Triple = says("turns about x, then y, then z, before nesting")
     scale: float = says("of the file, before anything else")
     due: str = says("ISO date, empty if none")
+    held: list[Triple] = says(
+        "spots in every box: shares of the free length along x and y, height [mm]; empty for nested parts"
+    )
     tolerance: ToleranceOut
     volume_mm3: float
     area_mm2: float

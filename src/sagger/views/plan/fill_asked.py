@@ -76,6 +76,7 @@ def part_out(part: Part, index: int, green: Green | None = None) -> PartOut:
         rotation_deg=request.rotation_deg,
         scale=request.scale,
         due=request.due,
+        held=[(spot.x, spot.y, spot.z_mm) for spot in request.held],
         tolerance=_tolerance(request.tolerance),
         volume_mm3=said(part.volume_mm3),
         area_mm2=said(part.area_mm2),
