@@ -4,6 +4,7 @@ SaggerError                 what a person is told; says what, where, the value, 
 ├── InputError              something given to us is refused: file, field, value, remedy
 │   ├── OrderError          the order file
 │   ├── CardError           a card
+│   ├── LotError            a powder lot's file, or a table of measurements
 │   └── PartFileError       a part file (broken, hostile, empty, of unknown kind or unit)
 ├── LawError                a law was asked outside its range
 ├── LedgerError             the ledger cannot be opened, read or written
@@ -46,6 +47,10 @@ class OrderError(InputError):
 
 class CardError(InputError):
     """A card is refused."""
+
+
+class LotError(InputError):
+    """A powder lot's file, or a table of measurements, is refused."""
 
 
 class PartFileError(InputError):

@@ -6,6 +6,7 @@ In tests it is a plain call.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable
 from typing import Any
 
@@ -18,6 +19,7 @@ from sagger.goods.order import Choices, Order
 from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
 from sagger.goods.stack import Stack, Tally
+from sagger.stations import bed as powder_bed
 from sagger.stations import cost, cure, cycle, dosing, intake, layers, nest, shrink, sinter
 
 Make = Callable[..., Any]
@@ -29,6 +31,8 @@ def run(
 ) -> Job:
     """One order, from part files to promise."""
     parts = check(order, files, cell, make)
+    bed = make(powder_bed.spread, cell.powder, cell.lot, order.choices)
+    cell = dataclasses.replace(cell, powder=bed.powder)  # from here on the powder is the lot on the shelf
     greens, factors = prepare(parts, cell, approved, order.choices, make)
     layouts = nested(greens, cell, order.choices, make)
     builds = tuple(build(layout, cell, order.choices, make, draw) for layout in layouts)
@@ -38,7 +42,14 @@ def run(
         sintered = make(sinter.plan, greens, doses, cell.powder, cell.binder, cell.furnace)
     quote = make(cost.quote, order, greens, builds, sintered, cell)
     return Job(
-        order=order, cell=cell, parts=parts, factors=factors, builds=builds, sintered=sintered, quote=quote
+        order=order,
+        cell=cell,
+        bed=bed,
+        parts=parts,
+        factors=factors,
+        builds=builds,
+        sintered=sintered,
+        quote=quote,
     )
 
 
@@ -53,7 +64,7 @@ def prepare(
     parts: tuple[Part, ...], cell: Cell, approved: Factors | None, choices: Choices, make: Make
 ) -> tuple[tuple[Green, ...], Factors]:
     """What must be printed so that the finished part is right."""
-    factors = approved or make(shrink.predict, cell.powder, choices)
+    factors = approved or make(shrink.predict, cell.powder, choices, cell.lot.name if cell.lot else "")
     return tuple(make(shrink.compensate, part, factors) for part in parts), factors
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import trimesh
 
+from sagger.goods.bed import Bed
 from sagger.goods.binder import Binder
 from sagger.goods.box import Box
 from sagger.goods.cell import Cell
@@ -277,6 +278,25 @@ def quote(parts: tuple[Part, ...]) -> Quote:
     )
 
 
+def bed(cell: Cell) -> Bed:
+    return Bed(
+        lot="H-1",
+        powder=cell.powder,
+        basis="the powder card",
+        standing="assumed",
+        packing=0.55,
+        packing_u=0.01,
+        green=0.54,
+        green_u=0.012,
+        alone=0.5,
+        models=(("linear", 0.55),),
+        d99=None,
+        hausner=1.2,
+        flow="fair",
+        findings=(),
+    )
+
+
 def a_job(meshes: tuple[trimesh.Trimesh, ...] = (), quantity: int = 2) -> Job:
     shop_cell = cell()
     meshes = meshes or (trimesh.creation.box((20, 10, 8)), trimesh.creation.cylinder(6, 12, sections=32))
@@ -293,6 +313,7 @@ def a_job(meshes: tuple[trimesh.Trimesh, ...] = (), quantity: int = 2) -> Job:
             choices=Choices(),
         ),
         cell=shop_cell,
+        bed=bed(shop_cell),
         parts=parts,
         factors=factors,
         builds=(build(boxed),),

@@ -18,7 +18,9 @@ def cards_asked(function: click.decorators.FC) -> click.decorators.FC:
         function = click.option(
             f"--{kind}", default="", metavar="CARD", help=f"{kind} card, see `sagger cards`"
         )(function)
-    return function
+    return click.option(
+        "--lot", default="", metavar="LOT", help="powder lot: a lot file (.toml) or a name in the ledger"
+    )(function)
 
 
 @click.command("plan")

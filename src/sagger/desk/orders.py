@@ -8,6 +8,7 @@ from typing import Any
 
 from sagger import cards, files
 from sagger.desk.home import card_folders
+from sagger.desk.lot import lot
 from sagger.errors import CardError, OrderError
 from sagger.goods.cell import Cell
 from sagger.goods.good import digest, good
@@ -41,6 +42,7 @@ class Wish:
     scale: float = 1.0
     tolerance: str = ""
     orientations: str = ""
+    lot: str = ""  # of the powder: a lot file, or a name in the ledger
     cards: tuple[tuple[str, str], ...] = ()  # kind and name, in place of the default card
 
 
@@ -75,6 +77,11 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
         order, names, paths = files.order.read(source, cards.DEFAULTS)
         names = _without_furnace_for_sand(names)
     cell = _cell(names, "" if bare else source.name)
+    if bare:
+        order = dataclasses.replace(order, lot=wish.lot)
+    if order.lot:
+        shelf = Path() if bare else source.parent
+        cell = dataclasses.replace(cell, lot=lot(order.lot, shelf, cell.powder.name))
     _refuse_what_grey_cannot(order, cell.head, source.name)
     requests = tuple(
         dataclasses.replace(each, tolerance=_with_steps(each.tolerance)) for each in order.requests

@@ -79,7 +79,8 @@ def _run(number: int, asked: Asked, into: Path, book: Ledger, tick: Tick) -> Out
     parts = line.check(asked.order, asked.files, asked.cell, make)
     if any(part.stopped for part in parts):
         return _refused(number, asked, parts, into)
-    factors = approved.newest(book, asked.cell.powder.name)
+    powder, lot = asked.cell.powder.name, asked.order.lot and asked.cell.lot
+    factors = (approved.newest(book, powder, lot.name) if lot else None) or approved.newest(book, powder)
     draw = drawing(into, asked.cell.head, asked.order.choices.compression, tick=tick)
     job = line.run(asked.order, asked.files, asked.cell, factors, make, draw)
     tick.say("writing the plan")

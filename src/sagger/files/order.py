@@ -160,6 +160,7 @@ def _order(form: OrderFile) -> Order:
         name=form.order.name,
         shop=form.order.shop,
         start=form.order.start,
+        lot=form.cards.lot,
         requests=tuple(_request(part) for part in form.part),
         choices=Choices(
             layer_um=_as(choices.layer, "length", "um"),

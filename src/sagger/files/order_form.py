@@ -129,6 +129,10 @@ class OrderTable(_Table):
 
 class CardsTable(_Table):
     powder: str = Field(min_length=1, description="Name of a powder card")
+    lot: str = Field(
+        "",
+        description="Powder lot: a lot file ending in .toml, relative to the order, or a lot of the ledger",
+    )
     binder: str | None = Field(None, description="Name of a binder card")
     head: str | None = Field(None, description="Name of a head card")
     box: str | None = Field(None, description="Name of a box card")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sagger.goods.bed import Bed
 from sagger.goods.cell import Cell
 from sagger.goods.cured import Cured
 from sagger.goods.dose import Dose
@@ -33,7 +34,8 @@ class Build:
 @good
 class Job:
     order: Order
-    cell: Cell
+    cell: Cell  # its powder with the figures of the lot, if there is one
+    bed: Bed
     parts: tuple[Part, ...]
     factors: Factors
     builds: tuple[Build, ...]

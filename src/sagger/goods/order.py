@@ -88,6 +88,7 @@ class Order:
     requests: tuple[Request, ...]
     choices: Choices
     coupons: tuple[Coupon, ...] = ()  # the desk adds a request for each piece of them
+    lot: str = ""  # of the powder: a lot file, relative to the order, or a name in the ledger
 
 
 @good

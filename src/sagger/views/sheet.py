@@ -155,6 +155,7 @@ def _looks(job: Job, build: Build) -> Iterator[dict[str, str]]:
         (f"{letter(index)} {part_name(job.parts[index])}", job.parts[index].findings) for index in here
     ]
     groups += [
+        (f"lot {job.bed.lot}", job.bed.findings),
         ("layers", build.noticed),
         ("dosing", build.dose.findings),
         ("layer time", build.timetable.findings),

@@ -26,11 +26,16 @@ def steps(job: Job, build: Build) -> list[Step]:
 
 
 def _powder(job: Job, build: Build) -> Step:
-    powder, dose = job.cell.powder, build.dose
+    powder, dose, bed = job.cell.powder, build.dose, job.bed
+    flow = f", flow {bed.flow}" if bed.flow else ""
+    grains = " / ".join(digits(into(size.value, "um")) for size in (powder.d10, powder.d50, powder.d90))
     settings = [
-        powder.title,
+        f"{powder.title}, lot {bed.lot}" if bed.lot else powder.title,
+        f"d10 / d50 / d90 {grains} µm{flow}",
         f"feed at least {mass(dose.powder_fed)}",
-        f"packing taken {share(dose.packing)} of solid",
+        f"packing {share(bed.packing)} of solid (u {share(bed.packing_u)}), green {share(bed.green)} "
+        f"(u {share(bed.green_u)})",
+        f"these rest on {bed.basis} ({bed.standing})",
     ]
     return Step(
         "Powder",

@@ -39,6 +39,7 @@ def lines(job: Job) -> list[str]:
     said = [
         f"{job.order.name}: {count(pieces, 'piece')} of {count(len(job.parts), 'part')} in "
         f"{count(len(job.builds), 'box', 'boxes')}, {job.cell.powder.title}",
+        *_bed(job),
         _factors(job),
     ]
     for build in job.builds[:BOXES_MOST]:
@@ -75,10 +76,25 @@ def check_lines(parts: tuple[Part, ...]) -> list[str]:
     return said
 
 
+def _bed(job: Job) -> Iterator[str]:
+    """The lot, if there is one: what it is and what bed it makes."""
+    bed, powder = job.bed, job.bed.powder
+    if not bed.lot:
+        return
+    grains = " / ".join(f"{into(size.value, 'um'):.1f}" for size in (powder.d10, powder.d50, powder.d90))
+    flow = f", flow {bed.flow} (Hausner {bed.hausner:.2f})" if bed.hausner else ""
+    yield (
+        f"lot {bed.lot}: d10/d50/d90 {grains} µm{flow}, "
+        f"packing {share(bed.packing)} (u {share(bed.packing_u)}), "
+        f"green density {share(bed.green)} (u {share(bed.green_u)})"
+    )
+
+
 def _factors(job: Job) -> str:
     pairs = zip("xyz", job.factors.k, job.factors.u, strict=True)
     words = ", ".join(f"{axis} {k:.4f} (u {u:.4f})" for axis, k, u in pairs)
-    return f"oversize factors: {words}, from {job.factors.origin}"
+    lot = f", lot {job.factors.lot}" if job.factors.lot else ""
+    return f"oversize factors: {words}, from {job.factors.origin}{lot}"
 
 
 def _box(job: Job, build: Build) -> Iterator[str]:
@@ -156,6 +172,7 @@ def _remarks(job: Job) -> Iterator[str]:
 def _noticed(job: Job) -> Iterator[tuple[str, Finding]]:
     for index, part in enumerate(job.parts):
         yield from ((f"part {letter(index)}", each) for each in part.findings if each.level != "ok")
+    yield from ((f"lot {job.bed.lot}", each) for each in job.bed.findings if each.level != "ok")
     for build in job.builds:
         rooms = (*build.noticed, *build.dose.findings, *build.timetable.findings, *build.cured.findings)
         yield from ((f"box {build.layout.number}", each) for each in rooms if each.level != "ok")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 
 from sagger.errors import InputError
@@ -14,8 +16,8 @@ from sagger.goods.powder import Casting, Powder, Sintering
 from sagger.physics import chance, shrinkage
 
 
-def predict(powder: Powder, choices: Choices) -> Factors:
-    """Oversize factors along the machine's axes, from the powder card alone.
+def predict(powder: Powder, choices: Choices, lot: str = "") -> Factors:
+    """Oversize factors along the machine's axes, from the card or from the lot in its place.
 
     Parameters
     ----------
@@ -23,6 +25,8 @@ def predict(powder: Powder, choices: Choices) -> Factors:
         With its sintering card, or for sand with the contractions of cast metals.
     choices : Choices
         `alloy`: sand only, the metal to be cast; "" leaves a sand part at its own size.
+    lot : str
+        Name of the powder lot whose figures `powder` holds; "" if they are the card's.
 
     Returns
     -------
@@ -40,7 +44,7 @@ def predict(powder: Powder, choices: Choices) -> Factors:
     Sintered: mass balance and shrinkage anisotropy, `shrinkage.ratios`. Cast: k = 1 + linear contraction.
     """
     if powder.sintering is None:
-        return _cast(powder, choices.alloy)
+        return dataclasses.replace(_cast(powder, choices.alloy), lot=lot)
     if choices.alloy:
         raise InputError(
             f"{powder.title} is sintered, not cast",
@@ -48,7 +52,7 @@ def predict(powder: Powder, choices: Choices) -> Factors:
             value=choices.alloy,
             remedy="Leave the alloy empty, or choose a sand.",
         )
-    return _fired(powder, powder.sintering)
+    return dataclasses.replace(_fired(powder, powder.sintering), lot=lot)
 
 
 def compensate(part: Part, factors: Factors) -> Green:

@@ -40,7 +40,7 @@ class FindingOut(Leaf):
 class PlacedFinding(FindingOut):
     """A finding with the step, box and part it belongs to."""
 
-    station: str = says("step that noticed it: intake, layers, dosing, cycle, cure, sinter, cost")
+    station: str = says("step that noticed it: intake, bed, layers, dosing, cycle, cure, sinter, cost")
     box: int | None = says("box number; null if it belongs to none")
     part: int | None = says("index into `parts`; null if it belongs to none")
 
@@ -122,6 +122,37 @@ class FactorsOut(Leaf):
     material: str
     origin: str = says("card, casting contraction, or the ledger's entry")
     lot: str
+
+
+class ModelOut(Leaf):
+    """What one packing model makes of the lot's size curve."""
+
+    name: str = says(
+        "linear (Yu, Zou, Standish 1996), mixture (Yu, Standish 1991), compressible (de Larrard 1999)"
+    )
+    packing_percent: float = says("its one size alone calibrated on the powder card's grains and packing")
+
+
+class BedOut(Leaf):
+    """The bed that the powder makes when it is spread."""
+
+    lot: str = says("name of the powder lot; empty if the card stands for it")
+    origin: str = says("received, sieved, blended or recovered; empty without a lot")
+    basis: str = says("what the packing rests on")
+    standing: str = says("of the weakest figure it rests on")
+    packing_percent: float = says("share of the spread bed that is solid")
+    packing_u_percent: float = says("standard uncertainty")
+    green_density_percent: float = says("relative, binder excluded")
+    green_density_u_percent: float = says("standard uncertainty")
+    alone_percent: float = says("packing of one size alone in this bed, by the linear model")
+    models: list[ModelOut]
+    solid_density_g_per_cm3: float
+    d10_um: float
+    d50_um: float
+    d90_um: float
+    d99_um: float | None = says("null if no curve reaches it")
+    hausner: float | None = says("tap over apparent density; null without both")
+    flow: str = says("class after USP 1174; empty without both densities")
 
 
 class PieceOut(Leaf):

@@ -9,14 +9,25 @@ from typing import Any
 import numpy as np
 from numpy import ndarray
 
+from sagger.goods.bed import Bed
 from sagger.goods.factors import Factors
 from sagger.goods.finding import Finding
 from sagger.goods.green import Green
+from sagger.goods.lot import Lot
 from sagger.goods.order import Order, Tolerance
 from sagger.goods.part import Part
 from sagger.units import into
 from sagger.views.palette import letter
-from sagger.views.plan.asked import ChoicesOut, FactorsOut, FindingOut, OrderOut, PartOut, ToleranceOut
+from sagger.views.plan.asked import (
+    BedOut,
+    ChoicesOut,
+    FactorsOut,
+    FindingOut,
+    ModelOut,
+    OrderOut,
+    PartOut,
+    ToleranceOut,
+)
 
 _DIGITS = 10  # of converted figures: enough for any use, and free of 0.1 + 0.2
 
@@ -128,4 +139,28 @@ def _tolerance(asked: Tolerance) -> ToleranceOut:
         plus_minus_mm=asked.value if asked.kind == "mm" else None,
         plus_minus_percent=asked.value if asked.kind == "percent" else None,
         grade=asked.grade,
+    )
+
+
+def bed_out(bed: Bed, lot: Lot | None) -> BedOut:
+    """The bed that the lot makes, or the card."""
+    powder = bed.powder
+    return BedOut(
+        lot=bed.lot,
+        origin=lot.origin if lot else "",
+        basis=bed.basis,
+        standing=bed.standing,
+        packing_percent=said(bed.packing, "%"),
+        packing_u_percent=said(bed.packing_u, "%"),
+        green_density_percent=said(bed.green, "%"),
+        green_density_u_percent=said(bed.green_u, "%"),
+        alone_percent=said(bed.alone, "%"),
+        models=[ModelOut(name=name, packing_percent=said(value, "%")) for name, value in bed.models],
+        solid_density_g_per_cm3=said(powder.solid_density.value, "g/cm3"),
+        d10_um=said(powder.d10.value, "um"),
+        d50_um=said(powder.d50.value, "um"),
+        d90_um=said(powder.d90.value, "um"),
+        d99_um=None if bed.d99 is None else said(bed.d99, "um"),
+        hausner=None if bed.hausner is None else said(bed.hausner),
+        flow=bed.flow,
     )

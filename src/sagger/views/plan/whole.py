@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
-from sagger.views.plan.asked import FactorsOut, Leaf, OrderOut, PartOut, PieceOut, PlacedFinding, says
+from sagger.views.plan.asked import BedOut, FactorsOut, Leaf, OrderOut, PartOut, PieceOut, PlacedFinding, says
 from sagger.views.plan.box import BinderOut, BoxOut, CureOut, DropsOut, LayersOut, PowderOut, TimesOut
 from sagger.views.plan.outcome import QuoteOut, SinterOut
 
@@ -64,6 +64,7 @@ class Plan(Leaf):
     order: OrderOut
     cards: list[CardOut]
     parts: list[PartOut]
+    bed: BedOut
     factors: FactorsOut
     pieces: list[PieceOut] = says("of all boxes")
     layers: LayersOut = says("of the first box")

@@ -14,7 +14,7 @@ from sagger.goods.job import Job
 from sagger.goods.order import Order
 from sagger.goods.part import Part
 from sagger.views.plan.asked import PieceOut, PlacedFinding
-from sagger.views.plan.fill_asked import factors_out, finding_out, order_out, part_out
+from sagger.views.plan.fill_asked import bed_out, factors_out, finding_out, order_out, part_out
 from sagger.views.plan.fill_box import box_out
 from sagger.views.plan.fill_outcome import quote_out, sinter_out
 from sagger.views.plan.whole import SCHEMA, CardOut, CautionOut, Document, Plan, Refused, WeakOut
@@ -60,6 +60,7 @@ def document(
         order=order_out(job.order),
         cards=_cards(job.cell),
         parts=[part_out(part, index, greens[index]) for index, part in enumerate(job.parts)],
+        bed=bed_out(job.bed, job.cell.lot),
         factors=factors_out(job.factors),
         pieces=_pieces(job),
         **{
@@ -140,6 +141,7 @@ def _caution(each: Caution) -> CautionOut:
 def _findings(job: Job) -> Iterator[PlacedFinding]:
     """What every step noticed, in the order of the line."""
     yield from _part_findings(job.parts)
+    yield from (_placed(each, "bed") for each in job.bed.findings)
     for build in job.builds:
         yield from (_placed(each, "layers", box=build.layout.number) for each in build.noticed)
         rooms = (("dosing", build.dose), ("cycle", build.timetable), ("cure", build.cured))

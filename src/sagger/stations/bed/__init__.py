@@ -1,0 +1,7 @@
+"""What bed the powder lot on the shelf makes."""
+
+from sagger.stations.bed.spreading import spread
+
+EDITION = "1"
+
+__all__ = ["EDITION", "spread"]
