@@ -3,17 +3,14 @@
 import pytest
 import sqlalchemy as sa
 
-from sagger import ledger
 from sagger.errors import InputError, LedgerError
 from sagger.ledger import entries, tables
 
 
-@pytest.fixture
-def book(tmp_path):
-    made = ledger.open_at(tmp_path)
+@pytest.fixture(autouse=True)
+def three_entries(book):
     for number in range(3):
-        _entered(made, {"posting": [{"place": "lot", "name": "L", "mg": number}]})
-    return made
+        _entered(book, {"posting": [{"place": "lot", "name": "L", "mg": number}]})
 
 
 def _entered(book, rows, what="receive", person="A. Person", **more):
@@ -66,7 +63,7 @@ def test_a_correction_names_one_entry_of_its_kind_once(book):
 def test_an_entry_needs_a_person_and_is_whole_or_not_there(book):
     with pytest.raises(InputError):
         _entered(book, {}, person=" ")
-    with pytest.raises(sa.exc.IntegrityError):
+    with pytest.raises(sa.exc.DBAPIError):
         _entered(book, {"posting": [{"place": "lot", "name": None, "mg": 1}]})
     assert entries.check(book).entries == 3
     with book.reading() as connection:

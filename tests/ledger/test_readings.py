@@ -4,16 +4,10 @@ import dataclasses
 
 import pytest
 
-from sagger import ledger
 from sagger.errors import InputError, LedgerError
 from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun
 from sagger.goods.reading import Instrument, Reading
 from sagger.ledger import boxes, readings
-
-
-@pytest.fixture
-def book(tmp_path):
-    return ledger.open_at(tmp_path)
 
 
 def _reading(**changed):

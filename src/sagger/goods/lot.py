@@ -30,3 +30,15 @@ class Lot:
     oxygen: Figure | None = None  # mass share [-]
     exposures: ndarray | None = None  # float64 (n,) mass share that has been in 0, 1, 2 ... builds; sums to 1
     price: Figure | None = None  # [currency/kg], in place of the card's
+
+
+@good
+class Shelved:
+    """A lot as the ledger knows it now: what was measured, the rest worked out of what it was made from."""
+
+    lot: Lot
+    mass: float  # on the shelf [kg]
+    made: float  # when it came to be [kg]
+    sources: tuple[str, ...]  # lots, or the box, that it was made from
+    entry: int  # in which it came to be
+    measured: tuple[str, ...]  # fields of the lot that were measured on it

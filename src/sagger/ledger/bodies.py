@@ -44,7 +44,7 @@ def get(ledger: Ledger, name: str) -> Any:
         ).scalar_one_or_none()
     if text is None:
         raise LedgerError(f"the ledger in {ledger.folder} holds nothing named {name}")
-    return _rich(ledger, json.loads(text))
+    return rich(ledger, json.loads(text))
 
 
 def _plain(ledger: Ledger, value: object) -> Any:
@@ -64,9 +64,10 @@ def _plain(ledger: Ledger, value: object) -> Any:
     return value
 
 
-def _rich(ledger: Ledger, value: Any) -> Any:
+def rich(ledger: Ledger, value: Any) -> Any:
+    """The value that a body's parsed JSON stands for."""
     if isinstance(value, list):
-        return tuple(_rich(ledger, item) for item in value)
+        return tuple(rich(ledger, item) for item in value)
     if not isinstance(value, dict):
         return value
     if "numbers" in value:
@@ -74,12 +75,12 @@ def _rich(ledger: Ledger, value: Any) -> Any:
     if "array" in value:
         return _get_array(ledger, value["array"])
     if "mapping" in value:
-        return {_rich(ledger, key): _rich(ledger, item) for key, item in value["mapping"]}
+        return {rich(ledger, key): rich(ledger, item) for key, item in value["mapping"]}
     module, _, name = value["good"].partition(":")
     if not module.startswith("sagger."):
         raise LedgerError(f"the ledger names a kind of value that is not ours: {module}")
     kind = getattr(importlib.import_module(module), name)
-    return kind(**{key: _rich(ledger, item) for key, item in value["fields"].items()})
+    return kind(**{key: rich(ledger, item) for key, item in value["fields"].items()})
 
 
 def _put_array(ledger: Ledger, array: ndarray) -> str:

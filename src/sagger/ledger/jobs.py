@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from datetime import UTC, datetime
 from pathlib import Path
+from socket import gethostname
 from typing import Any
 
 import sqlalchemy as sa
@@ -21,6 +22,7 @@ def begin(ledger: Ledger, name: str, order_digest: str, folder: str, edition: st
         "order_digest": order_digest,
         "folder": folder,
         "state": "running",
+        "host": gethostname()[:80],
         "process": os.getpid(),
         "process_began": _began(os.getpid()),
         "began": datetime.now(UTC).isoformat(timespec="seconds"),
@@ -74,7 +76,8 @@ def running(ledger: Ledger, folder: str) -> int | None:
 
 
 def _seen(row: dict[str, Any]) -> dict[str, Any]:
-    if row["state"] == "running" and _began(row["process"]) != row["process_began"]:
+    here = row["host"] in ("", gethostname()[:80])  # of a process on another bench nothing is known
+    if row["state"] == "running" and here and _began(row["process"]) != row["process_began"]:
         row["state"] = "interrupted"
     return row
 

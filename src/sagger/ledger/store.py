@@ -46,7 +46,8 @@ class Ledger:
     @property
     def name(self) -> str:
         """Where the database is, without a password."""
-        return str(self.engine.url.database if _is_file(self.engine) else self.engine.url)
+        url = self.engine.url
+        return str(url.database) if _is_file(self.engine) else url.render_as_string(hide_password=True)
 
 
 def open_at(folder: Path, url: str = "") -> Ledger:
@@ -104,7 +105,8 @@ def _server(url: str) -> sa.Engine:
     if named.get_backend_name() != "postgresql":
         raise LedgerError(f"a ledger is SQLite or PostgreSQL, not {named.get_backend_name()}")
     try:
-        return sa.create_engine(named.set(drivername="postgresql+pg8000"), pool_pre_ping=True)
+        # No pool: a page opens the ledger often, and a server has few connections to give.
+        return sa.create_engine(named.set(drivername="postgresql+pg8000"), poolclass=sa.NullPool)
     except ModuleNotFoundError as error:
         raise LedgerError(f"{error.name} is missing; install Sagger with its extra `shop`") from None
 

@@ -78,6 +78,42 @@ def aged(ages: Sequence[float], virgin: float) -> np.ndarray:
     return np.concatenate([[virgin], (1 - virgin) * np.asarray(ages, dtype=float)])
 
 
+def exposed(ages: Sequence[float]) -> np.ndarray:
+    """Age histogram of powder that has been through one more build [-]. Source: definition."""
+    return np.concatenate([[0.0], np.asarray(ages, dtype=float)])
+
+
+def older(ages: Sequence[float], age: int) -> float:
+    """Share of powder that went through `age` builds or more [-]. Source: definition."""
+    if age < 1:
+        raise LawError(f"powder is old after one build or more, got {age}")
+    return float(np.asarray(ages, dtype=float)[age:].sum())
+
+
+def virgin_to_add(ages: Sequence[float], age: int, share: float) -> float:
+    """Least share of virgin powder in a blend with this powder, so that at most `share` of the blend is old.
+
+    Parameters
+    ----------
+    ages : (n,) float
+        Mass share of the used powder that went through 0, 1, 2, ... builds; sums to 1.
+    age : int
+        Number of builds from which powder counts as old.
+    share : float
+        What may be old in the blend [-].
+
+    Returns
+    -------
+    float
+        Virgin mass over mass of the blend, 0 to 1 [-].
+
+    Source: mass balance, (1 - v) old = share.
+    """
+    _check_share(share)
+    old = older(ages, age)
+    return max(0.0, 1 - share / old) if old > 0 else 0.0
+
+
 def mixed(histograms: Sequence[Sequence[float]], masses: Sequence[float]) -> np.ndarray:
     """Age histogram of lots poured together, by mass. Source: mass balance."""
     longest = max(len(ages) for ages in histograms)
