@@ -23,5 +23,5 @@ def card_folders() -> tuple[Path, ...]:
 
 
 def ledger() -> Ledger:
-    """The shop's ledger, opened: the database that SAGGER_LEDGER_URL names, or a file in the shop's folder."""
+    """The ledger, opened: the database that SAGGER_LEDGER_URL names, or a file in the shop's folder."""
     return open_at(home(), os.environ.get("SAGGER_LEDGER_URL", ""))
