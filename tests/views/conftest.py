@@ -45,6 +45,8 @@ def card(kind: Any, /, **given: Any) -> Any:
     values: dict[str, Any] = {}
     for field in dataclasses.fields(kind):
         value = given.get(field.name)
+        if value is None and field.default is not dataclasses.MISSING:
+            continue  # optional
         measures = field.metadata.get("kind")
         if measures:
             printed = value or "1 -"
@@ -239,6 +241,7 @@ def sintered() -> Sintered:
         final_density_u=0.01,
         ratio=1 / K,
         ratio_u=np.full(3, 0.002),
+        ratio_u_furnace=np.full(3, 0.001),
         run=70_000.0,
         findings=(),
     )

@@ -60,6 +60,11 @@ def _sintering(law: Sintering) -> Iterator[Check]:
         "",
         "Add [[sintering.programme]].",
     )
+    if law.closed_pores is not None:
+        closure = law.closed_pores.closure
+        between = law.green_density.value < closure.value < 1
+        what = "pores close between the green density and 1"
+        yield between, what, "sintering.closed_pores.closure", closure.printed, ""
     for stretch in law.programme:
         yield _known(stretch.stage, STAGES, "a programme has no such stage", "sintering.programme")
 

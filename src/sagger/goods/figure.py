@@ -31,6 +31,11 @@ def figure(kind: str) -> Any:
     return dataclasses.field(metadata={"kind": kind})
 
 
+def optional_figure(kind: str) -> Any:
+    """Field of a card good that holds a `Figure` of this kind, or None if the card has none."""
+    return dataclasses.field(default=None, metadata={"kind": kind})
+
+
 def figures(kind: str) -> Any:
     """Field of a card good that holds a row of figures of this kind; empty if the card has none."""
     return dataclasses.field(default=(), metadata={"kind": kind})

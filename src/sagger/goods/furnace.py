@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sagger.goods.figure import Figure, figure
+from sagger.goods.figure import Figure, figure, optional_figure
 from sagger.goods.good import good
 
 
@@ -24,3 +24,5 @@ class Furnace:
     friction: Figure = figure("pure")  # of a part on its setter
     rate: Figure = figure("price_per_time")
     run_price: Figure = figure("money")  # gas and energy per run
+    shelf_pitch: Figure | None = optional_figure("length")  # from one setter's top to the next one's
+    tray_load: Figure | None = optional_figure("mass")  # a setter may carry

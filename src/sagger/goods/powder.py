@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sagger.goods.figure import Figure, figure
+from sagger.goods.figure import Figure, figure, optional_figure
 from sagger.goods.good import good
 
 
@@ -21,6 +21,25 @@ class Segment:
 
 
 @good
+class Coarsening:
+    """How grains grow in the furnace: d(G^3)/dt = factor exp(-Q/RT), times what pores hold back."""
+
+    grain: Figure = figure("length")  # first grain size; capillary_radius belongs to it
+    factor: Figure = figure("volume_flow")
+    energy: Figure = figure("molar_energy")
+    drag: Figure = figure("pure")  # porosity below which pores let go of boundaries
+    exponent: Figure = figure("pure")  # by which viscosity rises with grain size: 2 lattice, 3 boundaries
+
+
+@good
+class ClosedPores:
+    """Pores that close on gas which does not dissolve (argon, nitrogen, air)."""
+
+    closure: Figure = figure("pure")  # relative density at which they close
+    radius: Figure = figure("length")  # of a pore there
+
+
+@good
 class Sintering:
     """What a powder does in the furnace. Relative densities are of powder solids, binder excluded."""
 
@@ -32,7 +51,8 @@ class Sintering:
     scatter: Figure = figure("pure")  # part-to-part standard deviation of a length, relative
     surface_energy: Figure = figure("surface_tension")
     capillary_radius: Figure = figure("length")  # r in P_L = (3 alpha / r) rho^2
-    viscosity_factor: Figure = figure("viscosity_per_kelvin")  # eta_r in eta = eta_r T exp(Q/RT)
+    viscosity_factor: Figure = figure("viscosity_per_kelvin")  # eta_r in eta = eta_r T exp(Q/RT); its u is
+    # that of alpha / (r eta_r) as a whole: alpha and r are taken as known where density is concerned
     activation_energy: Figure = figure("molar_energy")  # Q
     debind_energy: Figure = figure("molar_energy")  # of binder burnout
     debind_peak: Figure = figure("temperature")  # of burnout at the reference rate
@@ -40,6 +60,10 @@ class Sintering:
     debind_overpressure: Figure = figure("pressure")  # allowed in the section
     programme: tuple[Segment, ...]
     family: str  # loads of one family may share a furnace run
+    viscosity_pivot: Figure | None = optional_figure("temperature")  # where viscosity is known best, see docs
+    solidus: Figure | None = optional_figure("temperature")  # above it the body melts
+    coarsening: Coarsening | None = None
+    closed_pores: ClosedPores | None = None
 
 
 @good

@@ -104,6 +104,7 @@ def _fire(sintered: Sintered) -> Step:
     )
     u = f"{100 * sintered.final_density_u:.1f} %"
     settings.append(f"relative density expected {share(sintered.final_density)} (u {u})")
+    settings += [*_places(sintered), *_proposal(sintered)]
     return Step(
         "Debind and sinter",
         settings,
@@ -118,6 +119,29 @@ def _programme(sintered: Sintered) -> Iterator[str]:
         hold = f", hold {duration(segment.hold)}" if segment.hold else ""
         heat = f"{digits(rate, 2)} K/min to {digits_of(round(target))} °C"
         yield f"{segment.stage}: {heat}{hold}, {segment.atmosphere}"
+
+
+def _places(sintered: Sintered) -> Iterator[str]:
+    """What a colder or hotter place does to the size, in words."""
+    if sintered.places:
+        off = [max(each.ratio / sintered.ratio - 1, key=abs) for each in sintered.places]
+        words = ", ".join(
+            f"{each.name} place ({each.warmer:+.0f} K) {share(each.density)}, sizes {apart:+.2%}"
+            for each, apart in zip(sintered.places, off, strict=True)
+        )
+        yield words.replace("%", " %").replace("  %", " %")
+
+
+def _proposal(sintered: Sintered) -> Iterator[str]:
+    """The quicker programme, said as what it is."""
+    if sintered.proposal:
+        last = sintered.proposal.programme[-1]
+        peak, saved = digits_of(round(into(last.target, "degC"))), sintered.run - sintered.proposal.run
+        yield (
+            f"proposal, not set: {digits(into(last.rate, 'K/min'), 2)} K/min to {peak} °C, "
+            f"hold {duration(last.hold)}, {duration(saved)} shorter by the law; "
+            "try it with coupons"
+        )
 
 
 def _inspect(job: Job) -> Step:

@@ -51,7 +51,7 @@ def lines(job: Job) -> list[str]:
             f"{count(len(rest), 'more box', 'more boxes')}: {digits_of(layers)} layers, see plan.json"
         )
     if job.sintered:
-        said.append(_sinter(job.sintered))
+        said += [_sinter(job.sintered), *_quicker(job.sintered)]
     said += [*_quote(job, job.quote), *_chances(job), *_remarks(job)]
     return said
 
@@ -127,6 +127,17 @@ def _sinter(sintered: Sintered) -> str:
         f"{100 * sintered.final_density_u:.1f} %), {count(load.runs, 'run')} of {duration(sintered.run)}, "
         f"{count(load.trays, 'tray')}"
     )
+
+
+def _quicker(sintered: Sintered) -> Iterator[str]:
+    if sintered.proposal:
+        last = sintered.proposal.programme[-1]
+        peak = digits_of(round(into(last.target, "degC")))
+        yield (
+            f"sinter: by the law {peak} °C for {duration(last.hold)} at "
+            f"{into(last.rate, 'K/min'):.3g} K/min would do, {duration(sintered.proposal.run)} in all; "
+            "a proposal to try with coupons, not planned"
+        )
 
 
 def _quote(job: Job, quote: Quote) -> Iterator[str]:

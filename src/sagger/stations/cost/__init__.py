@@ -2,6 +2,6 @@
 
 from sagger.stations.cost.quote import quote
 
-EDITION = "1"
+EDITION = "2"
 
 __all__ = ["EDITION", "quote"]

@@ -14,10 +14,9 @@ from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.job import Build
 from sagger.goods.order import Tolerance
-from sagger.goods.powder import Sintering
 from sagger.goods.quote import Promise
 from sagger.goods.sintered import Sintered
-from sagger.physics import chance, densify, shrinkage, tolerance
+from sagger.physics import chance, tolerance
 
 COVERAGE = 2.0  # expanded uncertainty at about 95 % (JCGM 100, 6.3.3)
 ENOUGH = 0.95  # a size met less often than this is pointed at; common practice, no source
@@ -101,27 +100,12 @@ def _axis(axis: int, green: Green, builds: tuple[Build, ...], sintered: Sintered
     if sintered is None or card is None or cell.furnace is None:
         return Axis(1.0, (u_k / k, 0.0, 0.0), lattice / k)
     ratio, u_ratio = float(sintered.ratio[axis]), float(sintered.ratio_u[axis])
-    furnace = _uniformity(axis, sintered, card) * chance.rectangular(cell.furnace.uniformity.value)
+    furnace = float(sintered.ratio_u_furnace[axis]) / ratio
     forecast = math.sqrt(max((u_ratio / ratio) ** 2 - furnace**2, 0.0))
     if green.factors.origin == "card":
         relative = (max(u_k / k, forecast), card.scatter.value, furnace)
         return Axis(k * ratio, relative, lattice * ratio)
     return Axis(1.0, (u_k / k, card.scatter.value, furnace), lattice / k)
-
-
-def _uniformity(axis: int, sintered: Sintered, card: Sintering) -> float:
-    """Relative change of a finished length per kelvin of the soak [1/K]."""
-    final = sintered.final_density
-    if final >= card.end_density.value:  # capped: a hotter soak changes no size
-        return 0.0
-    peak = max(segment.target for segment in sintered.programme)
-    by_kelvin = densify.temperature_sensitivity(
-        card.green_density.value, final, peak, card.activation_energy.value
-    )
-    table = shrinkage.sensitivities(
-        card.green_density.value, final, card.anisotropy_y.value, card.anisotropy_z.value
-    )
-    return float(abs(table[axis, 1]) * by_kelvin / sintered.ratio[axis])
 
 
 def _promise(part: int, dimension: str, nominal: float, half: float, axis: Axis) -> Promise:

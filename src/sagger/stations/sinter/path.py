@@ -11,7 +11,7 @@ from numpy import ndarray
 from sagger.errors import InputError
 from sagger.goods.finding import Finding
 from sagger.goods.furnace import Furnace
-from sagger.goods.powder import Segment
+from sagger.goods.powder import Segment, Sintering
 from sagger.units import into
 
 ROOM = 293.15  # temperature at which a run begins and ends [K]; assumed
@@ -67,6 +67,36 @@ def path(programme: tuple[Segment, ...], furnace: Furnace) -> Path:
     corners.append((time + abs(here - ROOM) / furnace.cool_rate.value, ROOM))
     owners.append(len(programme))
     return _divided(corners, owners)
+
+
+def melts(programme: tuple[Segment, ...], card: Sintering, furnace: Furnace) -> tuple[Finding, ...]:
+    """Stop where the programme goes above the card's solidus, look where the hottest place may."""
+    if card.solidus is None:
+        return ()
+    peak, solid = max(segment.target for segment in programme), card.solidus.value
+    hottest = peak + furnace.uniformity.value
+    if hottest <= solid:
+        return ()
+    over = peak > solid
+    text = (
+        f"The programme goes to {into(peak, 'degC'):.0f} °C, {peak - solid:.0f} K above the solidus of the "
+        f"powder, {into(solid, 'degC'):.0f} °C: pieces melt, slump and weld to the setter."
+        if over
+        else f"The hottest place of {furnace.title} reaches {into(hottest, 'degC'):.0f} °C, "
+        f"{hottest - solid:.0f} K above the solidus of the powder, {into(solid, 'degC'):.0f} °C."
+    )
+    return (
+        Finding(
+            level="stop" if over else "look",
+            what="melt-through",
+            text=text,
+            value=into(peak if over else hottest, "degC"),
+            limit=into(solid, "degC"),
+            unit="degC",
+            source=f"{card.solidus.source}, {card.solidus.standing}",
+            remedy="Lower the peak and hold longer, or correct the solidus on the card.",
+        ),
+    )
 
 
 def _divided(corners: list[tuple[float, float]], owners: list[int]) -> Path:

@@ -10,8 +10,10 @@ from sagger.goods.green import Green
 from sagger.goods.powder import Powder
 from sagger.goods.sintered import Sintered
 from sagger.stations.sinter import debind
-from sagger.stations.sinter.outcome import against_card, outcome
-from sagger.stations.sinter.path import limited, path
+from sagger.stations.sinter.law import gas
+from sagger.stations.sinter.outcome import against_card, asleep, outcome, stopped_by_gas
+from sagger.stations.sinter.path import limited, melts, path
+from sagger.stations.sinter.propose import proposal
 from sagger.stations.sinter.trays import load
 from sagger.tick import Tick, silent
 
@@ -43,8 +45,8 @@ def plan(
     Returns
     -------
     Sintered
-        With findings on rate, temperature, atmosphere, binder left, pressure in the thickest wall, density
-        against the card's, and pieces too large for a tray. Sag of unsupported spans is not judged here.
+        With findings on rate, temperature, atmosphere, melting, binder left, pressure in the thickest wall,
+        density against the card's, and pieces too large or too heavy for a tray. Sag is not judged here.
 
     Raises
     ------
@@ -59,7 +61,8 @@ def plan(
     tick.say("planning the furnace run")
     programme, limits = limited(card.programme, furnace)
     way = path(programme, furnace)
-    found = outcome(way, card, furnace)
+    pressure = gas(programme, way)
+    found = outcome(way, card, furnace, pressure)
     gone = debind.share_gone(way, card)
     trays, too_large = load(greens, furnace, found.ratio)
     return Sintered(
@@ -74,8 +77,15 @@ def plan(
         ratio=found.ratio,
         ratio_u=found.ratio_u,
         run=float(way.time[-1]),
+        ratio_u_furnace=found.furnace_u,
+        places=found.places,
+        grain=found.grain,
+        proposal=proposal(programme, card, furnace),
         findings=(
             *limits,
+            *melts(programme, card, furnace),
+            *asleep(found, card),
+            *stopped_by_gas(way, pressure, card),
             *debind.left_over(way, programme, gone),
             *debind.pressure(way, programme, greens, powder, debind.residue(doses, binder)),
             against_card(found, card),

@@ -7,14 +7,16 @@ import numpy as np
 from sagger.goods.load import Load, TrayFit
 from sagger.goods.powder import Segment
 from sagger.goods.quote import Promise, Quote
-from sagger.goods.sintered import Sintered
+from sagger.goods.sintered import Place, Proposal, Sintered
 from sagger.views.plan.fill_asked import all_said, said
 from sagger.views.plan.outcome import (
     CurveOut,
     LineOut,
     LoadOut,
+    PlaceOut,
     PriceOut,
     PromiseOut,
+    ProposalOut,
     QuoteOut,
     SegmentOut,
     ShareOut,
@@ -34,10 +36,32 @@ def sinter_out(sintered: Sintered) -> SinterOut:
         peak_degC=said(float(np.max(sintered.temperature)), "degC"),
         final_relative_density_percent=said(sintered.final_density, "%"),
         final_relative_density_u_percent=said(sintered.final_density_u, "%"),
+        final_grain_um=None if sintered.grain is None else said(float(sintered.grain[-1]), "um"),
         ratio=all_said(sintered.ratio),
         ratio_u=all_said(sintered.ratio_u),
+        ratio_u_furnace=all_said(sintered.ratio_u_furnace),
+        places=[_place(each) for each in sintered.places],
         run_h=said(sintered.run, "h"),
         curve=_curve(sintered),
+        proposal=_proposal(sintered.proposal) if sintered.proposal else None,
+    )
+
+
+def _place(place: Place) -> PlaceOut:
+    return PlaceOut(
+        name=place.name,  # type: ignore[arg-type]
+        warmer_K=said(place.warmer),
+        relative_density_percent=said(place.density, "%"),
+        ratio=all_said(place.ratio),
+    )
+
+
+def _proposal(proposal: Proposal) -> ProposalOut:
+    return ProposalOut(
+        programme=[_segment(each) for each in proposal.programme],
+        run_h=said(proposal.run, "h"),
+        relative_density_percent=said(proposal.density, "%"),
+        bounds=proposal.bounds,
     )
 
 

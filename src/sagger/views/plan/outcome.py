@@ -47,6 +47,24 @@ class CurveOut(Leaf):
     burnout_percent: list[float]
 
 
+class PlaceOut(Leaf):
+    """A place in the furnace that is colder or hotter than the programme says."""
+
+    name: Literal["coldest", "hottest"]
+    warmer_K: float
+    relative_density_percent: float
+    ratio: Triple = says("finished over green length there")
+
+
+class ProposalOut(Leaf):
+    """The quickest programme that gives the card's density by the law; to be tried, not planned."""
+
+    programme: list[SegmentOut]
+    run_h: float
+    relative_density_percent: float
+    bounds: str = says("what it was searched within")
+
+
 class SinterOut(Leaf):
     """What the furnace will give."""
 
@@ -55,10 +73,14 @@ class SinterOut(Leaf):
     peak_degC: float
     final_relative_density_percent: float
     final_relative_density_u_percent: float = says("standard uncertainty")
+    final_grain_um: float | None = says("null where the powder card has no grain growth")
     ratio: Triple = says("finished over green length along machine x, y, z")
     ratio_u: Triple = says("standard uncertainty")
+    ratio_u_furnace: Triple = says("the part of ratio_u that is a piece's place in the furnace")
+    places: list[PlaceOut] = says("what the furnace's non-uniformity does; empty if it has none")
     run_h: float = says("heating, holds and cooling")
     curve: CurveOut
+    proposal: ProposalOut | None = says("null if no programme within bounds is much quicker")
 
 
 class LineOut(Leaf):
