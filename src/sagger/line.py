@@ -31,11 +31,12 @@ def run(
 ) -> Job:
     """One order, from part files to promise."""
     parts = check(order, files, cell, make)
-    bed = make(powder_bed.spread, cell.powder, cell.lot, order.choices)
+    choices = intake.chosen(order.choices, cell.powder)
+    bed = make(powder_bed.spread, cell.powder, cell.lot, choices)
     cell = dataclasses.replace(cell, powder=bed.powder)  # from here on the powder is the lot on the shelf
-    greens, factors = prepare(parts, cell, approved, order.choices, make)
-    layouts = nested(greens, cell, order.choices, make)
-    builds = tuple(build(layout, cell, order.choices, make, draw) for layout in layouts)
+    greens, factors = prepare(parts, cell, approved, choices, make)
+    layouts = nested(greens, cell, choices, make)
+    builds = tuple(build(layout, cell, choices, make, draw) for layout in layouts)
     sintered = None
     if cell.furnace is not None:  # sand stops after the oven
         doses = tuple(each.dose for each in builds)
@@ -56,7 +57,7 @@ def run(
 def check(order: Order, files: tuple[PartFile, ...], cell: Cell, make: Make) -> tuple[Part, ...]:
     """What was asked for, looked at part by part."""
     pairs = zip(order.requests, files, strict=True)
-    asked = intake.asked(order.choices)
+    asked = intake.asked(intake.chosen(order.choices, cell.powder))
     return tuple(make(intake.check, request, file, cell, asked) for request, file in pairs)
 
 

@@ -111,14 +111,6 @@ def test_how_drops_are_set_may_be_chosen_for_all_and_for_a_part(read):
     assert read(PLAIN + 'bleed = "-30 um"\n')[0].requests[0].bleed_um == -30.0
 
 
-def test_a_core_needs_a_skin(read):
-    lean = PLAIN + 'core_saturation = "60 %"\n'
-    with pytest.raises(OrderError, match="a core needs a skin") as told:
-        read(lean)
-    assert told.value.field == "[[part]] 1, core_saturation"
-    assert read(lean + 'skin = "0 mm"\n')[0].requests[0].skin_mm == 0.0
-
-
 REFUSED = [
     ("[[part]]", '[choices]\nbleed = "2 mm"\n[[part]]', "bleed", "from -1 mm to 1 mm"),
     ("[[part]]", '[choices]\ndepth = "-1 um"\n[[part]]', "depth", "from 0 mm to 5 mm"),

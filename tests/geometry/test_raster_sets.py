@@ -8,7 +8,9 @@ from scipy import ndimage
 
 from sagger.geometry import raster
 from sagger.geometry.raster import algebra, cover, halftone
+from sagger.geometry.raster.cells import cells_of
 from sagger.geometry.raster.drawing import Lattice, cut_and_place
+from sagger.geometry.raster.fine import SPLIT, cells_of_runs, finer
 from sagger.geometry.raster.offset import offset
 
 
@@ -130,7 +132,13 @@ def test_grey_levels_hold_the_area(bits):
     polygon, pitch = flower(), (25.4 / 600, 25.4 / 600)
     section = section_of(polygon, pitch)
     lattice, blank = Lattice(290, 290, pitch), raster.blank(290, 290)
-    packed = cover.levels(section, blank, cover.Tone(bits, 1.0, 1.0, 0), lattice, raster.Scratch())
+    packed = cover.levels(
+        cells_of(section, lattice, raster.Scratch()),
+        blank,
+        cover.Tone(bits, 1.0, 1.0, 0),
+        lattice,
+        raster.Scratch(),
+    )
     wide = np.unpackbits(packed, axis=1).reshape(290, -1, bits)
     levels = (wide @ (1 << np.arange(bits - 1, -1, -1)))[:, :290]
     area = levels.sum() / (2**bits - 1) * pitch[0] * pitch[1]
@@ -146,7 +154,13 @@ def test_a_grey_core_holds_its_saturation():
     image = np.zeros((290, 290), bool)
     image[60:220, 50:230] = True
     tone = cover.Tone(2, 1.0, 0.5, 3)
-    packed = cover.levels(section, raster.from_image(image), tone, lattice, raster.Scratch())
+    packed = cover.levels(
+        cells_of(section, lattice, raster.Scratch()),
+        raster.from_image(image),
+        tone,
+        lattice,
+        raster.Scratch(),
+    )
     levels = (np.unpackbits(packed, axis=1).reshape(290, -1, 2) @ np.array([2, 1]))[:, :290]
     np.testing.assert_allclose(levels[image].mean() / 3, 0.5, rtol=2e-3)
     assert set(np.unique(levels[image])) == {1, 2}
@@ -208,7 +222,13 @@ def test_rows_too_long_for_short_keys_come_out_alike():
     comb = np.r_[np.c_[x, np.where(np.arange(1401) % 2, 4.0, 0.9)], [[11, 0.2], [1, 0.2]]]
     section = section_of(shapely.orient_polygons(shapely.Polygon(comb)), pitch)
     short, long = (
-        cover.levels(section, raster.blank(columns, 90), tone, Lattice(columns, 90, pitch), raster.Scratch())
+        cover.levels(
+            cells_of(section, Lattice(columns, 90, pitch), raster.Scratch()),
+            raster.blank(columns, 90),
+            tone,
+            Lattice(columns, 90, pitch),
+            raster.Scratch(),
+        )
         for columns in (300, 2**20)  # more than a thousand cells in a row, a million columns
     )
     np.testing.assert_array_equal(long[:, :75], short)
@@ -221,3 +241,34 @@ def test_masked_drops_are_counted_without_drawing_them(share, layer):
     drops = raster.from_image(blobs(90, 333, layer))
     bits = np.unpackbits(halftone.filled([(drops, share)], layer), axis=1, count=333)
     assert halftone.held(drops, share, layer) == bits.sum() > 1000
+
+
+def grey(polygon, pitch, bits, bleed_mm):
+    lattice, split, scratch = Lattice(290, 290, pitch), SPLIT[bits], raster.Scratch()
+    fine = finer(section_of(polygon, pitch), -bleed_mm, lattice, split, scratch)
+    cells = cells_of_runs(fine, lattice, split, scratch)
+    packed = cover.levels(cells, raster.blank(290, 290), cover.Tone(bits, 1.0, 1.0, 0), lattice, scratch)
+    wide = np.unpackbits(packed, axis=1).reshape(290, -1, bits)
+    return (wide @ (1 << np.arange(bits - 1, -1, -1)))[:, :290]
+
+
+@pytest.mark.parametrize("bits", [2, 4])
+@pytest.mark.parametrize("dpi", [(600, 600), (600, 400)])
+def test_grey_levels_of_a_shrunk_section_hold_its_area(bits, dpi):
+    # Against the offsets of a general polygon library.
+    polygon, pitch, bleed_mm = flower(), (25.4 / dpi[0], 25.4 / dpi[1]), 0.013  # a third of a drop
+    area = grey(polygon, pitch, bits, bleed_mm).sum() / (2**bits - 1) * pitch[0] * pitch[1]
+    wanted = polygon.buffer(-bleed_mm, quad_segs=64).area
+    np.testing.assert_allclose(area, wanted, rtol=2e-3)
+    assert abs(polygon.area - wanted) > 10 * abs(area - wanted)
+
+
+def test_grey_levels_on_the_finer_lattice_are_those_of_exact_cover():
+    polygon, pitch = flower(), (25.4 / 600, 25.4 / 600)
+    lattice, scratch = Lattice(290, 290, pitch), raster.Scratch()
+    cells = cells_of(section_of(polygon, pitch), lattice, scratch)
+    packed = cover.levels(cells, raster.blank(290, 290), cover.Tone(2, 1.0, 1.0, 0), lattice, scratch)
+    exact = (np.unpackbits(packed, axis=1).reshape(290, -1, 2) @ np.array([2, 1]))[:, :290]
+    sampled = grey(polygon, pitch, 2, 0.0)
+    assert np.abs(exact - sampled).max() <= 1
+    assert (exact != sampled).sum() < 0.1 * np.count_nonzero((exact > 0) & (exact < 3))

@@ -1,5 +1,6 @@
 """What intake says of shapes whose answers are known, on the cards that ship."""
 
+import dataclasses
 import math
 import os
 import runpy
@@ -15,6 +16,7 @@ from hypothesis import strategies as st
 from sagger.errors import Cancelled, StopError
 from sagger.files import read_part
 from sagger.geometry import mesh
+from sagger.goods.figure import Figure
 from sagger.goods.good import digest
 from sagger.goods.order import Choices
 from sagger.stations import intake
@@ -204,6 +206,15 @@ def test_a_wall_as_thin_as_twice_the_bleed_is_told_unless_the_part_says_otherwis
         part = checked(wall, orientations="fixed", choices=choices, bleed_um=bleed_um)
         whats = {each.what for each in part.findings}
         assert "wall thinner than bleed" not in whats
+
+
+def test_what_is_left_open_is_as_on_the_powder_card():
+    bleed = Figure(value=3e-5, u=0.0, printed="30 um", source="s", where="w", standing="measured")
+    share = dataclasses.replace(bleed, value=0.6, printed="60 %")
+    powder = dataclasses.replace(CELL.powder, bleed=bleed, core_saturation=share)
+    held = intake.chosen(Choices(core_saturation=0.7), powder)
+    assert (held.bleed_um, held.core_saturation, held.depth_um, held.skin_mm) == (30.0, 0.7, None, None)
+    assert intake.chosen(Choices(bleed_um=0.0), powder).bleed_um == 0.0
 
 
 def test_other_choices_do_not_have_a_part_looked_at_again():

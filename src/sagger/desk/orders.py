@@ -13,9 +13,10 @@ from sagger.errors import CardError, OrderError
 from sagger.goods.cell import Cell
 from sagger.goods.good import digest, good
 from sagger.goods.head import Head
-from sagger.goods.order import CardNames, Choices, Order, Request, Tolerance
+from sagger.goods.order import CardNames, Order, Tolerance
+from sagger.goods.powder import Powder
 from sagger.goods.shape import PartFile
-from sagger.stations import measure
+from sagger.stations import intake, measure
 from sagger.tick import Tick, silent
 
 
@@ -83,6 +84,7 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
         shelf = Path() if bare else source.parent
         cell = dataclasses.replace(cell, lot=lot(order.lot, shelf, cell.powder.name))
     _refuse_what_grey_cannot(order, cell.head, source.name)
+    _refuse_core_without_skin(order, cell.powder, source.name)
     requests = tuple(
         dataclasses.replace(each, tolerance=_with_steps(each.tolerance)) for each in order.requests
     )
@@ -97,22 +99,26 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
 
 
 def _refuse_what_grey_cannot(order: Order, head: Head, name: str) -> None:
-    """Levels come from exact cover; what moves outlines is drawn with one bit a drop."""
-    if head.bits == 1:
-        return
-    asked: list[tuple[str, Choices | Request]] = [("[choices]", order.choices)]
-    asked += [(f"[[part]] {place}", part) for place, part in enumerate(order.requests, 1)]
-    for table, each in asked:
-        for field, key in (("bleed_um", "bleed"), ("depth_um", "depth")):
-            if getattr(each, field):
-                what = f"{head.name} has {head.bits} bits a drop, with which {key} cannot be compensated"
-                raise OrderError(what, file=name, field=f"{table}, {key}", remedy="Choose a head of one bit.")
-    if order.choices.compression == "g4":
-        what, remedy = (
-            f"G4 codes one bit a drop, {head.name} has {head.bits}",
-            "Leave it out.",
-        )
-        raise OrderError(what, file=name, field="[choices], compression", value="g4", remedy=remedy)
+    """G4 codes one bit a drop."""
+    if head.bits > 1 and order.choices.compression == "g4":
+        what = f"G4 codes one bit a drop, {head.name} has {head.bits}"
+        raise OrderError(what, file=name, field="[choices], compression", value="g4", remedy="Leave it out.")
+
+
+def _refuse_core_without_skin(order: Order, powder: Powder, name: str) -> None:
+    """A core that is to be leaner is nowhere if no skin is asked for around it."""
+    common = intake.chosen(order.choices, powder)
+    rim = 1.0 if common.skin_saturation is None else common.skin_saturation
+    for place, part in enumerate(order.requests, 1):
+        own = part.core_saturation is not None
+        core = part.core_saturation if own else common.core_saturation
+        skin_mm = common.skin_mm if part.skin_mm is None else part.skin_mm
+        if skin_mm is None and core is not None and core < rim:
+            where = f"[[part]] {place}, core_saturation" if own else "[choices], core_saturation"
+            remedy = 'Say how thick the skin is, skin = "1 mm"; "0 mm" makes the whole part core.'
+            raise OrderError(
+                "a core needs a skin around it", file=name, field=where, value=f"{core:.0%}", remedy=remedy
+            )
 
 
 def _cell(names: CardNames, file: str) -> Cell:

@@ -47,7 +47,6 @@ def read(path: Path, defaults: CardNames) -> tuple[Order, CardNames, tuple[Path,
             what = "two parts have the same name"
             raise _refused(path.name, f"[[part]] {place}, name", what, name, "Give each part its own name.")
         names.add(name)
-        _refuse_core_without_skin(path.name, place, part, form)
     if not form.part and not form.coupon:
         raise _refused(path.name, "part", "nothing is asked for", "", "Add a [[part]] or a [[coupon]] table.")
     return _order(form), _cards(form.cards, defaults), files
@@ -125,15 +124,6 @@ def _said(error: ValidationError, name: str) -> OrderError:
     return _refused(name, field, what, value, remedy)
 
 
-def _refuse_core_without_skin(name: str, place: int, part: PartTable, form: OrderFile) -> None:
-    """A core that is to be leaner is nowhere if no skin is asked for around it."""
-    core = part.core_saturation or form.choices.core_saturation
-    if (part.skin or form.choices.skin) is None and _share(core) < _share(form.choices.skin_saturation):
-        where = f"[[part]] {place}, core_saturation" if part.core_saturation else "[choices], core_saturation"
-        remedy = 'Say how thick the skin is, skin = "1 mm"; "0 mm" makes the whole part core.'
-        raise _refused(name, where, "a core needs a skin around it", core, remedy)
-
-
 def _field(place: tuple[int | str, ...]) -> str:
     """("part", 0, "unit") as "[[part]] 1, unit"."""
     words = [str(word + 1) if isinstance(word, int) else word for word in place]
@@ -170,8 +160,8 @@ def _order(form: OrderFile) -> Order:
             bleed_um=_as(choices.bleed, "length", "um"),
             depth_um=_as(choices.depth, "length", "um"),
             skin_mm=_as(choices.skin, "length", "mm"),
-            skin_saturation=_share(choices.skin_saturation),
-            core_saturation=_share(choices.core_saturation),
+            skin_saturation=_as(choices.skin_saturation, "pure", "-"),
+            core_saturation=_as(choices.core_saturation, "pure", "-"),
             bridge_mm=_as(choices.bridge, "length", "mm"),
             open_share=_as(choices.open_share, "pure", "-"),
             snap=choices.snap,
@@ -188,10 +178,6 @@ def _as(text: str | None, kind: str, word: str) -> float | None:
     if text is None:
         return None
     return float(f"{units.into(units.read(text, kind), word):.12g}")  # 70 % is 0.7, not 0.7000000000000001
-
-
-def _share(text: str) -> float:
-    return float(f"{units.read(text, 'pure'):.12g}")
 
 
 def _request(part: PartTable) -> Request:

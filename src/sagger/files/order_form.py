@@ -157,8 +157,8 @@ class ChoicesTable(_Table):
         examples=["50 um"],
     )
     skin: Skin | None = Field(None, description="Thickness of the skin around a core", examples=["1 mm"])
-    skin_saturation: Part = Field("100 %", description="Of the skin, as a share of the saturation")
-    core_saturation: Part = Field("100 %", description="Of the core, as a share of the saturation")
+    skin_saturation: Part | None = Field(None, description="Of the skin, as a share of the saturation")
+    core_saturation: Part | None = Field(None, description="Of the core, as a share of the saturation")
     bridge: Gap | None = Field(
         None, description="Longest gap in an outline of a broken mesh that is joined", examples=["0.5 mm"]
     )

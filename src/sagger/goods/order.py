@@ -66,11 +66,11 @@ class Choices:
     saturation: float | None = None
     gap_mm: float | None = None
     phase_jitter: bool | None = None  # None = on at 600 dpi and below
-    bleed_um: float | None = None  # how far binder creeps beyond an outline; None = not compensated
-    depth_um: float | None = None  # how far binder soaks below a layer; None = not compensated
-    skin_mm: float | None = None  # None = no core
-    skin_saturation: float = 1.0  # share of the saturation [-]
-    core_saturation: float = 1.0  # share of the saturation [-]
+    bleed_um: float | None = None  # how far binder creeps beyond an outline; None = as on the powder card
+    depth_um: float | None = None  # how far binder soaks below a layer; None = as on the powder card
+    skin_mm: float | None = None  # None = as on the powder card, else no core
+    skin_saturation: float | None = None  # share of the saturation [-]; None = as on the card, else 1
+    core_saturation: float | None = None  # share of the saturation [-]; None = as on the card, else 1
     bridge_mm: float | None = None  # longest gap in an outline of a broken mesh that is joined
     open_share: float | None = None  # share of an outline's ends that may be open
     snap: bool = False  # move pieces by up to a drop, so that flat faces fall between drops

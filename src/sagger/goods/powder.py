@@ -98,3 +98,9 @@ class Powder:
     price: Figure = figure("price_per_mass")
     sintering: Sintering | None
     castings: tuple[Casting, ...]  # sand only; empty otherwise
+    # Held where neither order nor part says otherwise; None = not compensated, no core.
+    bleed: Figure | None = optional_figure("length")  # how far binder creeps beyond an outline
+    bleed_depth: Figure | None = optional_figure("length")  # how far binder soaks below a layer
+    skin: Figure | None = optional_figure("length")  # thickness of a skin around a core
+    skin_saturation: Figure | None = optional_figure("pure")  # share of the saturation
+    core_saturation: Figure | None = optional_figure("pure")  # share of the saturation

@@ -94,13 +94,33 @@ def test_grey_levels_hold_the_volume(bed, bits):
     assert sheet.packed.shape == (472, (629 * bits + 7) // 8)
 
 
+@pytest.mark.parametrize("bits", [2, 4])
+@pytest.mark.parametrize("bleed_mm", [0.01, -0.3])
+def test_grey_outlines_move_by_less_than_a_drop(bed, bits, bleed_mm):
+    body = trimesh.creation.cylinder(radius=5, height=4, sections=512)
+    stack = bed.stack([(body, bed.placed(15, 15, 2))], head={"bits": bits})
+    sheet = layers.sheet(layers.press(styled(stack, Treatment(bleed_mm=bleed_mm), bits=bits)), 20)
+    np.testing.assert_allclose(sheet.drops * PITCH**2, np.pi * (5 - bleed_mm) ** 2, rtol=7e-4)
+
+
+def test_grey_undersides_lie_higher_by_the_depth(bed):
+    stack, _ = one(bed, jitter=False)
+    plain = [layers.sheet(layers.press(styled(stack, bits=2)), k).drops for k in range(stack.count)]
+    ready = layers.press(styled(stack, Treatment(depth_mm=3 * stack.layer_mm), bits=2))
+    higher = [layers.sheet(ready, k).drops for k in range(stack.count)]
+    first, last = np.flatnonzero(plain)[[0, -1]]
+    assert np.flatnonzero(higher)[0] == first + 3
+    assert np.flatnonzero(higher)[-1] == last
+    assert all(one <= 1.005 * other for one, other in zip(higher, plain, strict=True))
+    assert sum(higher) < 0.99 * sum(plain)
+
+
 @pytest.mark.parametrize(
     ("style", "says"),
     [
         (Style(treatments=(Treatment(),) * 2), "2 treatments for 1 parts"),
         (Style(bits=3), "1, 2 or 4 bits, got 3"),
         (Style(treatments=(Treatment(core=0.0),)), "saturation of the core must lie above 0"),
-        (Style(bits=2, treatments=(Treatment(bleed_mm=0.1),)), "drawn with one bit a drop"),
     ],
 )
 def test_styles_that_cannot_be_drawn_are_refused(bed, style, says):

@@ -74,6 +74,8 @@ STYLES = {
     "lean skin": {"skin_saturation": 0.8, "core_saturation": 0.8},
     "grey": {"head": {"bits": 2}},
     "fine grey": {"head": {"bits": 4}, "skin_mm": 1.0, "core_saturation": 0.5},
+    "grey, inside": {"head": {"bits": 2}, "bleed_um": 30.0, "depth_um": 200.0},
+    "fine grey, outward": {"head": {"bits": 4}, "bleed_um": -40.0},
     "dead nozzles": {"head": {"dead_nozzles": (20, 21)}},
 }
 

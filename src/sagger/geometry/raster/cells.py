@@ -36,11 +36,16 @@ def cells_of(section: Section, lattice: Lattice, scratch: Scratch) -> Cells:
     total = _count_cells(section.segments, section.used, columns, start)
     cells = scratch.take("cells", (total, 3), np.float32)
     _list_cells(section.segments, section.used, columns, start[:-1].copy(), cells)
+    return laid_out(start, cells, columns, scratch)
+
+
+def laid_out(start: ndarray, cells: ndarray, columns: int, scratch: Scratch) -> Cells:
+    """Cells that are listed row by row, with slots for their columns."""
     counts = np.diff(start)
     shift = int(counts.max(initial=0)).bit_length()
     kind = np.int32 if (columns + 1) << shift < 2**31 else np.int64
-    first = scratch.exact("cell first", lanes.blocks(rows) + 1, np.int32)
-    held = scratch.exact("cell held", rows, np.int32)
+    first = scratch.exact("cell first", lanes.blocks(counts.size) + 1, np.int32)
+    held = scratch.exact("cell held", counts.size, np.int32)
     slots, _ = lanes.lay_out(np.diff(counts, prepend=0, append=0), first, held)
     keys = scratch.take(f"cell keys {kind.__name__}", (slots * lanes.WIDTH,), kind)
     _list_keys(start, cells, shift, first, held, keys)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy import ndarray
 
 from sagger.geometry.raster import halftone
-from sagger.geometry.raster.cells import cells_of, summed
+from sagger.geometry.raster.cells import Cells, cells_of, summed
 from sagger.geometry.raster.drawing import Lattice, Scratch, Section
 from sagger.geometry.raster.kernel import inner, kernel
 from sagger.geometry.raster.lanes import LANES, ONE, SHIFT, ZERO, in_order
@@ -33,13 +33,13 @@ class Tone(NamedTuple):
     layer: int  # shifts the mask that makes saturations between two levels
 
 
-def levels(section: Section, core: Runs, tone: Tone, lattice: Lattice, scratch: Scratch) -> ndarray:
+def levels(cells: Cells, core: Runs, tone: Tone, lattice: Lattice, scratch: Scratch) -> ndarray:
     """Packed levels uint8 (rows, ceil(columns * bits / 8)): cover times saturation, 0 = no drop.
 
     Parameters
     ----------
-    section : Section
-        From `cut_and_place`.
+    cells : Cells
+        From `cells_of` or `fine.cells_of_runs`.
     core : Runs
         Where the core's saturation holds; blank if nowhere.
     tone : Tone
@@ -49,7 +49,6 @@ def levels(section: Section, core: Runs, tone: Tone, lattice: Lattice, scratch: 
     scratch : Scratch
         Buffers of this thread.
     """
-    cells = cells_of(section, lattice, scratch)
     packed = scratch.image(lattice.rows, (lattice.columns * tone.bits + 7) // 8)
     noise = np.ascontiguousarray((halftone.tile() + 0.5) / halftone.SIDE**2)
     shares = np.array([tone.skin, tone.core])
@@ -154,16 +153,15 @@ def _fill_row(cells, r, begin, core, paint, form, row):  # type: ignore[no-untyp
         if c < columns:
             bump = 0.5 if inside == ZERO else noise[np.uint64(c) % np.uint64(noise.size)]
             level = min(np.int64(here * shares[inside] * steps + bump), steps)
-            bit = np.uint64(c) * bits
-            value = (value if byte == bit >> _EIGHT else ZERO) | np.uint64(level) << (
-                8 - bits - (bit & _SEVEN)
-            )
-            byte = bit >> _EIGHT
-            row[byte] = value
+            byte, value = _drop(row, np.uint64(c) * bits, level, bits, byte, value)
         a = c + 1
         after = np.int64(cells.keys[begin + (slot << SHIFT)] >> cells.shift) if slot < held else columns
         after = min(after, columns)
         if abs(total) < 1e-4:  # outside, but for rounding
+            continue
+        if abs(total) < 1 - 1e-4:  # an edge along the row, from a finer lattice
+            ends, span, last = (none, k, core_end), (a, after), (byte, value)
+            k, byte, value = _partly(row, core_at, ends, span, abs(total), paint, form, last)
             continue
         while a < after:
             b = min(np.int64(core_at[k]), after) if k < core_end else after
@@ -173,6 +171,33 @@ def _fill_row(cells, r, begin, core, paint, form, row):  # type: ignore[no-untyp
                 a = b
             if k < core_end and core_at[k] <= a:
                 k += ONE
+
+
+@inner
+def _partly(row, core_at, ends, span, here, paint, form, last):  # type: ignore[no-untyped-def]
+    """Drops `span` of a stretch covered by one share all along; the core's next end and the last byte."""
+    _, noise, shares = paint
+    none, k, core_end = ends
+    byte, value = last
+    steps, bits = (1 << form[0]) - 1, np.uint64(form[0])
+    for a in range(span[0], span[1]):
+        while k < core_end and core_at[k] <= a:
+            k += ONE
+        inside = (k - none) & ONE
+        bump = 0.5 if inside == ZERO else noise[np.uint64(a) % np.uint64(noise.size)]
+        level = min(np.int64(here * shares[inside] * steps + bump), steps)
+        byte, value = _drop(row, np.uint64(a) * bits, level, bits, byte, value)
+    return k, byte, value
+
+
+@inner
+def _drop(row, bit, level, bits, byte, value):  # type: ignore[no-untyped-def]
+    """Set the level of one drop; returns the last byte written and its value."""
+    value = (value if byte == bit >> _EIGHT else ZERO) | np.uint64(level) << (
+        np.uint64(8) - bits - (bit & _SEVEN)
+    )
+    row[bit >> _EIGHT] = value
+    return bit >> _EIGHT, value
 
 
 @inner

@@ -13,7 +13,9 @@ from numpy import ndarray
 from sagger.errors import StopError
 from sagger.geometry import raster
 from sagger.geometry.raster import algebra, cover, halftone
+from sagger.geometry.raster.cells import Cells, cells_of
 from sagger.geometry.raster.drawing import Lattice, Section, cut_and_place
+from sagger.geometry.raster.fine import SPLIT, cells_of_runs, finer
 from sagger.geometry.raster.offset import offset
 from sagger.goods.good import good
 from sagger.goods.stack import Patience, Stack, Treatment
@@ -50,7 +52,8 @@ class Traced(NamedTuple):
     runs: raster.Runs
     core: raster.Runs | None
     drawn: raster.Drawn
-    section: Section | None  # grey only
+    section: Section | None = None  # grey only
+    fine: raster.Runs | None = None  # grey only, in place of the section where outlines are moved
 
 
 def reach(press: Press) -> int:
@@ -77,23 +80,42 @@ def _traced(
     if not below and treatment.skin_mm is None and press.style.bits == 1:
         for k in range(first, last):
             drawn = _outline(batch, stack, k, scratch)
-            yield Traced(drawn.runs, None, drawn, None)
+            yield Traced(drawn.runs, None, drawn)
         return
     # The core comes from the outlines as they are, deeper by the bleed: the same place, and quicker.
     near = range(first - around, last + around) if treatment.skin_mm is not None else range(0)
     inner = algebra.held_through([_plain(batch, stack, k, scratch).runs for k in near], around)
     for n, k in enumerate(range(first, last)):
         drawn = _outline(batch, stack, k, scratch)
-        solid, core, section = drawn.runs, None, None
+        solid, core = drawn.runs, None
         if below:
             # Sampled at the upper layer's points, or jitter would make walls thinner.
             solid = algebra.both(solid, _outline(batch, stack, k - below, scratch, sampled_as=k).runs)
         if treatment.skin_mm is not None:
             radius = max(treatment.skin_mm + treatment.bleed_mm, 0.0)
             core = algebra.both(algebra.eroded(inner[n], radius, stack.pitch_mm), solid)
-        if press.style.bits > 1:  # into buffers of its own: other batches are drawn before it is used
-            section = cut_and_place(batch.scene, plane(stack, k), phase(stack, k), own)
-        yield Traced(solid, core, drawn, section)
+        section, fine = _for_grey(batch, press, k, below, own)
+        yield Traced(solid, core, drawn, section, fine)
+
+
+def _for_grey(
+    batch: Batch, press: Press, k: int, below: int, own: raster.Scratch
+) -> tuple[Section | None, raster.Runs | None]:
+    """What the cover of each drop's cell is worked out from, in buffers that other batches leave alone."""
+    stack, bits, bleed_mm = press.stack, press.style.bits, batch.treatment.bleed_mm
+    if bits == 1:
+        return None, None
+    section = cut_and_place(batch.scene, plane(stack, k), phase(stack, k), own)
+    if not below and not bleed_mm:
+        return section, None
+    lattice = _lattice(stack)
+    fine = finer(section, -bleed_mm, lattice, SPLIT[bits], own)
+    if below and k >= below:
+        lower = cut_and_place(batch.scene, plane(stack, k - below), phase(stack, k), own)
+        fine = algebra.both(fine, finer(lower, -bleed_mm, lattice, SPLIT[bits], own))
+    elif below:
+        fine = algebra.empty_like(fine)
+    return None, fine
 
 
 def _plain(
@@ -114,8 +136,7 @@ def _outline(
         return _plain(batch, stack, k, scratch, sampled_as)
     moved = phase(stack, k if sampled_as is None else sampled_as)
     section = cut_and_place(batch.scene, plane(stack, k), moved, scratch)
-    lattice = Lattice(stack.columns, stack.rows, stack.pitch_mm)
-    runs = offset(section, -batch.treatment.bleed_mm, lattice, scratch)
+    runs = offset(section, -batch.treatment.bleed_mm, _lattice(stack), scratch)
     counts = section.bridges, section.longest_mm, section.open_share
     return raster.Drawn(runs, raster.count(runs), section.area_mm2, 0, *counts)
 
@@ -157,16 +178,25 @@ def _packed(
         blank = scratch.image(stack.rows, (stack.columns + 7) // 8)
         image = halftone.filled([(field.runs, field.share) for field in fields], k, blank)
     else:
-        lattice, image = Lattice(stack.columns, stack.rows, stack.pitch_mm), None
+        lattice, image = _lattice(stack), None
         nowhere = raster.blank(stack.columns, stack.rows)
         for batch, traced in zip(press.batches, traces, strict=True):
             tone = cover.Tone(press.style.bits, batch.treatment.skin, batch.treatment.core, k)
-            assert traced.section is not None
-            part = cover.levels(traced.section, traced.core or nowhere, tone, lattice, scratch)
+            cells = _cells(traced, press, scratch)
+            part = cover.levels(cells, traced.core or nowhere, tone, lattice, scratch)
             image = part if image is None else image | part
     assert image is not None
     image.flags.writeable = False
     return image
+
+
+def _cells(traced: Traced, press: Press, scratch: raster.Scratch) -> Cells:
+    """Cells that a batch's outlines pass; grey only."""
+    lattice = _lattice(press.stack)
+    if traced.fine is not None:
+        return cells_of_runs(traced.fine, lattice, SPLIT[press.style.bits], scratch)
+    assert traced.section is not None
+    return cells_of(traced.section, lattice, scratch)
 
 
 def _whole_drops(whole: raster.Runs, traces: tuple[Traced, ...]) -> int:
@@ -187,7 +217,13 @@ def _digest(
     for traced in traces:
         if traced.section is not None:
             state.update(np.ascontiguousarray(traced.section.segments[: traced.section.used]).data)
+        if traced.fine is not None:
+            state.update(raster.fingerprint(traced.fine).encode())
     return state.hexdigest()[:32]
+
+
+def _lattice(stack: Stack) -> Lattice:
+    return Lattice(stack.columns, stack.rows, stack.pitch_mm)
 
 
 def _below(treatment: Treatment, stack: Stack) -> int:

@@ -88,7 +88,3 @@ def _check(treatment: Treatment, bits: int) -> None:
         share = getattr(treatment, name)
         if not 0 < share <= 1:
             raise StopError(f"saturation of the {name} must lie above 0 and up to 1, got {share:g}")
-    if bits > 1 and (treatment.bleed_mm != 0 or treatment.depth_mm > 0):
-        raise StopError(
-            "compensation of bleed and depth is drawn with one bit a drop; leave it out or use 1 bit"
-        )

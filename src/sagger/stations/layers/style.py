@@ -27,7 +27,8 @@ def _treatment(request: Request, choices: Choices) -> Treatment:
         common: float | None = getattr(choices, name)
         return common if own is None else own
 
-    skin, core, skin_mm = choices.skin_saturation, first("core_saturation"), first("skin_mm")
+    skin = 1.0 if choices.skin_saturation is None else choices.skin_saturation
+    core, skin_mm = first("core_saturation"), first("skin_mm")
     return Treatment(
         bleed_mm=(first("bleed_um") or 0.0) / 1e3,
         depth_mm=(first("depth_um") or 0.0) / 1e3,

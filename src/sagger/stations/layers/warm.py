@@ -6,7 +6,9 @@ import numpy as np
 
 from sagger.geometry import raster
 from sagger.geometry.raster import algebra, cover, halftone
+from sagger.geometry.raster.cells import cells_of
 from sagger.geometry.raster.drawing import Lattice, cut_and_place
+from sagger.geometry.raster.fine import cells_of_runs, finer
 from sagger.geometry.raster.offset import offset
 from sagger.geometry.raster.sizes import sizes
 
@@ -25,7 +27,11 @@ def warm() -> None:
         drops = raster.draw(scene, 1_050_000, (0.0, 0.0), 24, 24, scratch).runs
         section = cut_and_place(scene, 1_050_000, (0.0, 0.0), scratch)
         offset(section, -0.05, lattice, scratch)
-        grey = cover.levels(section, drops, cover.Tone(2, 1.0, 0.5, 0), lattice, scratch)
+        tone = cover.Tone(2, 1.0, 0.5, 0)
+        grey = cover.levels(cells_of(section, lattice, scratch), drops, tone, lattice, scratch)
+        for bleed_mm in (0.0, 0.05):
+            fine = finer(section, -bleed_mm, lattice, 8, scratch)
+            cover.levels(cells_of_runs(fine, lattice, 8, scratch), drops, tone, lattice, scratch)
         sizes(grey, 2)
         cover.volume(grey, 2)
         algebra.without(drops, algebra.eroded(drops, 0.2, lattice.pitch_mm))

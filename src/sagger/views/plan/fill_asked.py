@@ -45,6 +45,10 @@ def all_said(values: Iterable[float] | ndarray, unit: str = "") -> Any:
     return [said(float(value), unit) for value in values]
 
 
+def _share(value: float | None) -> float | None:
+    return None if value is None else said(value, "%")
+
+
 def order_out(order: Order) -> OrderOut:
     """The order and its choices."""
     choices = order.choices
@@ -54,16 +58,16 @@ def order_out(order: Order) -> OrderOut:
         start=order.start,
         choices=ChoicesOut(
             layer_um=choices.layer_um,
-            saturation_percent=None if choices.saturation is None else said(choices.saturation, "%"),
+            saturation_percent=_share(choices.saturation),
             gap_mm=choices.gap_mm,
             phase_jitter=choices.phase_jitter,
             bleed_um=choices.bleed_um,
             depth_um=choices.depth_um,
             skin_mm=choices.skin_mm,
-            skin_saturation_percent=said(choices.skin_saturation, "%"),
-            core_saturation_percent=said(choices.core_saturation, "%"),
+            skin_saturation_percent=_share(choices.skin_saturation),
+            core_saturation_percent=_share(choices.core_saturation),
             bridge_mm=choices.bridge_mm,
-            open_percent=None if choices.open_share is None else said(choices.open_share, "%"),
+            open_percent=_share(choices.open_share),
             snap=choices.snap,
             compression=choices.compression,
             alloy=choices.alloy,
