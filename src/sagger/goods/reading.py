@@ -51,3 +51,22 @@ class Reading:
     tray: str = ""
     place: str = ""  # name of a place in the furnace, e.g. "front left"
     fired_mm: tuple[float, float, float] | None = None  # place in the furnace, its own axes
+
+
+@good
+class BadRow:
+    """A row of a table of readings that was not taken, and why."""
+
+    line: int  # in the file, from 1
+    column: int  # from 1; 0 = the row as a whole
+    name: str  # of the column
+    what: str
+
+
+@good
+class Table:
+    """What a table of readings came to: the good rows are kept though others are bad."""
+
+    readings: tuple[Reading, ...]
+    bad: tuple[BadRow, ...]
+    digest: str  # of the file

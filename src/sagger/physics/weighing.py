@@ -83,6 +83,37 @@ def sealed(
     return Density(in_air * (water - air) / apart + air, math.hypot(*parts))
 
 
+def impregnated(
+    dry: float, wet: float, immersed: float, water: float, u_mass: float = 0.0, u_water: float = 0.0
+) -> Density:
+    """Density of a piece whose open pores are filled, pores included, air's buoyancy neglected.
+
+    Parameters
+    ----------
+    dry, wet, immersed : float
+        Mass in air before and after filling, and filled under water [kg].
+    water : float
+        Density of the water [kg/m3].
+    u_mass, u_water : float
+        Standard uncertainty of each mass [kg] and of the water's density [kg/m3].
+
+    Raises
+    ------
+    LawError
+        If the masses do not follow dry <= wet > immersed.
+
+    Source
+    ------
+    Method of ISO 2738 and ASTM B962 (form from memory): dry water / (wet - immersed); JCGM 100, 5.1.2.
+    """
+    _check_order(dry, wet, immersed)
+    volume = (wet - immersed) / water
+    density = dry / volume
+    each = density / (wet - immersed)
+    parts = (u_mass / volume, each * u_mass, each * u_mass, density / water * u_water)
+    return Density(density, math.hypot(*parts))
+
+
 class Porosity(NamedTuple):
     """Volume [m3], density [kg/m3], relative density and pores [-]."""
 
@@ -113,9 +144,13 @@ def soaked(dry: float, wet: float, immersed: float, water: float, oil: float, so
     ------
     Method of ISO 2738 and ASTM B962 (form from memory).
     """
-    if not (0 < dry <= wet and 0 < immersed < wet):
-        raise LawError(f"masses must follow dry <= wet > immersed: {dry:g}, {wet:g}, {immersed:g} kg")
+    _check_order(dry, wet, immersed)
     volume = (wet - immersed) / water
     density = dry / volume
     open_pores, total = (wet - dry) / (oil * volume), 1 - density / solid
     return Porosity(volume, density, density / solid, open_pores, total, total - open_pores)
+
+
+def _check_order(dry: float, wet: float, immersed: float) -> None:
+    if not (0 < dry <= wet and 0 < immersed < wet):
+        raise LawError(f"masses must follow dry <= wet > immersed: {dry:g}, {wet:g}, {immersed:g} kg")
