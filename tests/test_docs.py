@@ -1,5 +1,6 @@
 """What the pages say is there."""
 
+import importlib.util
 import re
 from pathlib import Path
 
@@ -25,3 +26,12 @@ def test_every_decision_stands_in_the_index():
     index = (ROOT / "docs" / "why" / "README.md").read_text()
     pages = {path.name for path in (ROOT / "docs" / "why").glob("*.md")} - {"README.md"}
     assert {name for name in pages if name not in index} == set()
+
+
+def test_the_page_of_checks_is_current():
+    """If this fails: `python docs/checks.py` rewrites it."""
+    spec = importlib.util.spec_from_file_location("checks", ROOT / "docs" / "checks.py")
+    checks = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(checks)
+    text = checks.PAGE.read_text(encoding="utf-8")
+    assert text[text.index(checks.MARK) :] == checks.tables()
