@@ -42,8 +42,19 @@ def sealed(body: Shape, found: Shells) -> list[Hollow]:
     return hollows
 
 
-def choked(body: Shape, ball_mm: float) -> tuple[list[Hollow], float]:
-    """Hollows whose openings are all too narrow for a ball, largest first, and the cell size used.
+class Flooded(NamedTuple):
+    """The empty space around and in a part, flooded from outside by a ball."""
+
+    grid: Grid
+    empty: ndarray  # bool: cells joined to the outside by air, however narrow
+    apart: ndarray  # float (nx, ny, nz): distance to the nearest solid cell [cells]
+    reach: float  # radius of the ball [cells]
+    rooms: ndarray  # int: label of each place where the ball's middle may be; 0 = nowhere
+    open_air: int  # label of the one outside; 0 if there is none
+
+
+def flooded(body: Shape, ball_mm: float) -> Flooded:
+    """Where a ball finds room around and in a part, and which of these rooms is the outside.
 
     Parameters
     ----------
@@ -51,12 +62,6 @@ def choked(body: Shape, ball_mm: float) -> tuple[list[Hollow], float]:
         Closed, facing outward.
     ball_mm : float
         Diameter of the ball.
-
-    Returns
-    -------
-    list of Hollow, float
-        Only hollows in which the ball itself has room; slots narrower than it are gaps, not hollows.
-        Openings are judged to about one cell. Sealed hollows are left out.
 
     Source
     ------
@@ -66,19 +71,41 @@ def choked(body: Shape, ball_mm: float) -> tuple[list[Hollow], float]:
     reach = max(1.0, ball_mm / 2 / grid.pitch_mm)
     outside, _ = ndimage.label(~grid.solid)
     empty = outside == outside[0, 0, 0]
-    room = empty & ~ndimage.binary_dilation(grid.solid, _ball(reach - 1e-9))
-    rooms, count = ndimage.label(room)
-    if not count:
-        return [], grid.pitch_mm
-    open_air = rooms[0, 0, 0]
-    places = ndimage.find_objects(rooms)
-    wide = int(np.ceil(reach)) + 1
+    apart = ndimage.distance_transform_edt(~grid.solid).astype(np.float32)
+    rooms, _ = ndimage.label(empty & (apart >= reach - 1e-6))
+    return Flooded(grid, empty, apart, reach, rooms, int(rooms[0, 0, 0]))
+
+
+def choked(body: Shape, ball_mm: float) -> tuple[list[Hollow], float]:
+    """Hollows whose openings are all too narrow for a ball, largest first, and the cell size used.
+
+    Parameters
+    ----------
+    body, ball_mm
+        As in `flooded`.
+
+    Returns
+    -------
+    list of Hollow, float
+        See `narrow`.
+    """
+    found = flooded(body, ball_mm)
+    return narrow(found), found.grid.pitch_mm
+
+
+def narrow(found: Flooded) -> list[Hollow]:
+    """Hollows that the ball does not leave, largest first.
+
+    Only those in which the ball itself has room; slots narrower than it are gaps, not hollows. Openings are
+    judged to about one cell. Sealed hollows are left out.
+    """
+    wide = int(np.ceil(found.reach)) + 1
     hollows = [
-        _hollow(grid, empty, rooms, label, place, wide)
-        for label, place in enumerate(places, start=1)
-        if label != open_air
+        _hollow(found.grid, found.empty, found.rooms, label, place, wide)
+        for label, place in enumerate(ndimage.find_objects(found.rooms), start=1)
+        if label != found.open_air
     ]
-    return sorted(hollows, key=lambda hollow: -hollow.volume_mm3), grid.pitch_mm
+    return sorted(hollows, key=lambda hollow: -hollow.volume_mm3)
 
 
 def _hollow(

@@ -11,6 +11,19 @@ from sagger.goods.shape import Shape
 
 
 @good
+class Unpacking:
+    """What unpacking meets in one piece; lengths and volumes at nominal size."""
+
+    trapped_mm3: float  # loose powder without a way out, or behind openings too narrow for it
+    pockets_mm3: float  # loose powder that leaves through channels
+    slimness: float  # length over width of the longest way out for its width [-]; 0 = no channel
+    openings: int  # of the pocket that this way belongs to; 0 = no channel
+    weight_margin: float  # green strength over stress where the piece is weakest: jolted under its own weight
+    air_margin: float  # ... under a jet of air
+    brush_margin: float  # ... under the push of a brush; all three inf where no thin wall stands out
+
+
+@good
 class Part:
     request: Request
     digest: str  # of the file it came from
@@ -22,6 +35,7 @@ class Part:
     turns: ndarray  # float64 (t, 3, 3): allowed orientations as rotations, first = as filed
     healed: tuple[str, ...]  # what was mended, in words; empty if nothing
     findings: tuple[Finding, ...]
+    unpacking: Unpacking | None = None  # None: not looked at
 
     @property
     def stopped(self) -> bool:

@@ -94,7 +94,7 @@ class Powder:
     bed_conductivity: Figure = figure("conductivity")
     heat_capacity: Figure = figure("heat_capacity")  # of the solid
     loss: Figure = figure("pure")  # share of loose powder lost per build (sieve, dust, trapped)
-    green_strength: Figure = figure("pressure")
+    green_strength: Figure = figure("pressure")  # in bending, cured
     price: Figure = figure("price_per_mass")
     sintering: Sintering | None
     castings: tuple[Casting, ...]  # sand only; empty otherwise
@@ -104,3 +104,4 @@ class Powder:
     skin: Figure | None = optional_figure("length")  # thickness of a skin around a core
     skin_saturation: Figure | None = optional_figure("pure")  # share of the saturation
     core_saturation: Figure | None = optional_figure("pure")  # share of the saturation
+    loose_strength: Figure | None = optional_figure("pressure")  # unconfined yield strength of the loose powder

@@ -119,3 +119,20 @@ def arching_opening(strength: float, bulk: float, slot: bool = False) -> float:
     Source: Jenike, Bulletin 123, University of Utah (1964): B = H f / (rho g), H 2.2 and 1.1 (memory).
     """
     return (1.1 if slot else 2.2) * strength / (bulk * float(g))
+
+
+def least_opening(grain: float, bulk: float, strength: float) -> float:
+    """Smallest round hole through which loose powder leaves [m]: it neither jams nor arches.
+
+    Parameters
+    ----------
+    grain : float
+        Largest grains, d90 [m].
+    bulk, strength : float
+        As in `arching_opening`; a strength of 0 is a powder that flows freely.
+
+    Source
+    ------
+    The larger of `jam_opening` and `arching_opening`.
+    """
+    return max(jam_opening(grain), arching_opening(strength, bulk))

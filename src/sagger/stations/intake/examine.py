@@ -15,9 +15,9 @@ from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
 from sagger.stations.intake.drawn import layer, vanishing
 from sagger.stations.intake.fit import fits
-from sagger.stations.intake.powder import trapped
 from sagger.stations.intake.surface import surface
 from sagger.stations.intake.turns import rotation, turns
+from sagger.stations.intake.unpack import unpacking
 from sagger.stations.intake.walls import gaps, walls
 from sagger.tick import Tick, silent
 
@@ -58,7 +58,8 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
     allowed = turns(request.orientations)
     tick.say("measuring walls", 1, 4)
     inward, outward, thickest, _ = thickness.measure(body)
-    tick.say("looking for trapped powder", 2, 4)
+    tick.say("looking for ways out of loose powder", 2, 4)
+    met, unpacked = unpacking(healed, inward, cell)
     findings = [
         *_size(request, file, healed),
         *surface(healed),
@@ -66,7 +67,7 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
         walls(inward, allowed, cell, layer(cell, choices)),
         *vanishing(inward, allowed, cell, request, choices),
         gaps(outward, cell),
-        trapped(healed, cell),
+        *unpacked,
     ]
     x, y, z = (float(size) for size in mesh.extent(body))
     tick.say("done", 4, 4)
@@ -81,6 +82,7 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
         turns=allowed,
         healed=healed.notes,
         findings=tuple(findings),
+        unpacking=met,
     )
 
 

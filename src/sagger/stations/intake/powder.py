@@ -2,35 +2,76 @@
 
 from __future__ import annotations
 
-from sagger.geometry.cavities import Hollow, choked, sealed
-from sagger.geometry.heal import Healed
+from typing import NamedTuple
+
+from sagger.geometry.cavities import Hollow
 from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
+from sagger.goods.powder import Powder
+from sagger.physics import flow
 from sagger.stations.intake.fit import cited, oversize
 from sagger.stations.intake.surface import place
 
 
-def trapped(healed: Healed, cell: Cell) -> Finding:
-    """Hollows without opening ("stop") or with openings narrower than powder needs ("look")."""
-    channel = cell.powder.escape_channel.value * 1000
-    closed = sealed(healed.shape, healed.shells)
+class Channel(NamedTuple):
+    """The opening that loose powder needs."""
+
+    width_mm: float
+    u_mm: float  # standard uncertainty
+    because: str
+    source: str
+
+
+def channel(powder: Powder) -> Channel:
+    """The smallest round opening through which this powder leaves.
+
+    Source
+    ------
+    `flow.jam_opening`, and `flow.arching_opening` where the card gives the loose powder's strength; the
+    card's own `escape_channel` where it does not.
+    """
+    jam = flow.jam_opening(powder.d90.value) * 1e3
+    strength = powder.loose_strength
+    if strength is None:
+        card = powder.escape_channel
+        because = f"the card's {card.value * 1e3:.3g} mm; five grains would be {jam:.2g} mm"
+        return Channel(max(jam, card.value * 1e3), card.u * 1e3, because, cited(card))
+    bulk = powder.packing.value * powder.solid_density.value
+    arch = flow.arching_opening(strength.value, bulk) * 1e3
+    because = f"it arches over less at {strength.printed}; five grains would be {jam:.2g} mm"
+    return Channel(
+        flow.least_opening(powder.d90.value, bulk, strength.value) * 1e3,
+        arch * strength.u / strength.value,
+        because,
+        cited(strength),
+    )
+
+
+def trapped(
+    closed: list[Hollow], narrow: list[Hollow], cell_mm: float | None, needed: Channel, cell: Cell
+) -> Finding:
+    """Hollows without opening ("stop") or with openings narrower than powder needs ("look").
+
+    `cell_mm`: to which openings are judged; None where the surface is open and nothing could be flooded.
+    """
+    sure = f" (u {needed.u_mm:.2g})" if needed.u_mm else ""
+    channel = f"{needed.width_mm / oversize(cell.powder):.3g} mm"
+    if cell_mm is None:
+        text = "The surface is open, so it cannot be told whether powder is trapped."
+        return _finding("look", text, [], needed, "Close the surface first.")
     if closed:
         text = f"{_count(closed)} without any opening: {_amount(closed, cell)} stays inside for good."
-        remedy = f"Give each hollow openings of at least {channel:.3g} mm, best two, or make it solid."
-        return _finding("stop", text, closed, cell, remedy)
-    if healed.open_edges:
-        text = "The surface is open, so it cannot be told whether powder is trapped."
-        return _finding("look", text, [], cell, "Close the surface first.")
-    narrow, cell_mm = choked(healed.shape, channel)
-    judged = f"openings judged to about {cell_mm:.2g} mm"
+        remedy = f"Give each hollow openings of at least {channel}, best two, or make it solid."
+        return _finding("stop", text, closed, needed, remedy)
+    why = f"{needed.width_mm:.3g} mm{sure} as printed: {needed.because}; judged to about {cell_mm:.2g} mm"
     if narrow:
         text = (
-            f"{_count(narrow)} whose openings are narrower than the {channel:.3g} mm through which "
-            f"{cell.powder.name} leaves: {_amount(narrow, cell)} may stay inside ({judged})."
+            f"{_count(narrow)} whose openings are narrower than the {channel} through which "
+            f"{cell.powder.name} leaves: {_amount(narrow, cell)} may stay inside ({why})."
         )
-        return _finding("look", text, narrow, cell, f"Widen an opening to {channel:.3g} mm, best two.")
-    text = f"Loose powder leaves every hollow through {channel:.3g} mm or more ({judged})."
-    return _finding("ok", text, [], cell, "")
+        return _finding("look", text, narrow, needed, f"Widen an opening to {channel}, best two.")
+    text = f"Loose powder leaves every hollow through {channel} or more ({why})."
+    return _finding("ok", text, [], needed, "")
 
 
 def _count(hollows: list[Hollow]) -> str:
@@ -44,7 +85,7 @@ def _amount(hollows: list[Hollow], cell: Cell) -> str:
     return f"{volume / 1000:.3g} cm3 or {mass * 1000:.3g} g of powder as printed"
 
 
-def _finding(level: str, text: str, hollows: list[Hollow], cell: Cell, remedy: str) -> Finding:
+def _finding(level: str, text: str, hollows: list[Hollow], needed: Channel, remedy: str) -> Finding:
     largest = max(hollows, key=lambda hollow: hollow.volume_mm3, default=None)
     return Finding(
         level=level,
@@ -54,6 +95,6 @@ def _finding(level: str, text: str, hollows: list[Hollow], cell: Cell, remedy: s
         limit=0.0,
         unit="mm3",
         at_mm=None if largest is None else place(largest.at_mm),
-        source=cited(cell.powder.escape_channel),
+        source=needed.source,
         remedy=remedy,
     )

@@ -1,0 +1,154 @@
+"""Findings about unpacking: the ways out of loose powder, and what thin walls bear while it is done."""
+
+from __future__ import annotations
+
+from math import inf
+
+import numpy as np
+
+from sagger.geometry import cavities, reach, ways
+from sagger.geometry.heal import Healed
+from sagger.geometry.thickness import Across
+from sagger.goods.cell import Cell
+from sagger.goods.finding import Finding
+from sagger.goods.part import Unpacking
+from sagger.goods.powder import Powder
+from sagger.physics import handling
+from sagger.stations.intake.fit import cited, oversize
+from sagger.stations.intake.powder import channel, trapped
+from sagger.stations.intake.surface import place
+
+# Common practice, no source, all of it.
+TOOL = 5.0  # an air lance or a brush is led in where there is room for so many channel widths
+SLIM = 10.0  # ways longer than so many of their widths empty badly
+THIN = 3.0  # walls thinner than so many times the powder's least wall are looked at
+MARGIN = 3.0  # green strength over stress
+JET = 50.0  # speed of air where it strikes [m/s]
+PUSH, TIP = 2.0, 0.02  # force of a brush [N], on a width of [m]
+
+
+def unpacking(healed: Healed, inward: Across, cell: Cell) -> tuple[Unpacking | None, list[Finding]]:
+    """What unpacking one piece meets; None, and a finding that says so, if the surface is open."""
+    needed = channel(cell.powder)
+    if healed.open_edges:
+        return None, [trapped([], [], None, needed, cell)]
+    finished_mm = needed.width_mm / oversize(cell.powder)  # the part is looked at before it is enlarged
+    tool_mm = TOOL * finished_mm
+    found = cavities.flooded(healed.shape, finished_mm)
+    sealed, narrow = cavities.sealed(healed.shape, healed.shells), cavities.narrow(found)
+    pockets = ways.pockets(found, tool_mm)
+    walls = reach.walls(found.grid, inward, THIN * cell.powder.least_wall.value * 1e3)
+    margins = [_margins(wall, cell.powder) for wall in walls]
+    weakest = min(margins, key=min, default=(inf, inf, inf))
+    slimmest = pockets[0] if pockets else None
+    met = Unpacking(
+        trapped_mm3=sum(hollow.volume_mm3 for hollow in (*sealed, *narrow)),
+        pockets_mm3=sum(pocket.volume_mm3 for pocket in pockets),
+        slimness=slimmest.slimness if slimmest else 0.0,
+        openings=slimmest.openings if slimmest else 0,
+        weight_margin=weakest[0],
+        air_margin=weakest[1],
+        brush_margin=weakest[2],
+    )
+    findings = [
+        trapped(sealed, narrow, found.grid.pitch_mm, needed, cell),
+        _way_out(slimmest, tool_mm, cell),
+    ]
+    if walls:
+        worst = walls[margins.index(weakest)]
+        findings.append(_handling(worst, weakest, cell.powder))
+    return met, findings
+
+
+def _way_out(pocket: ways.Pocket | None, tool_mm: float, cell: Cell) -> Finding:
+    """The slimmest way that loose powder has to take out of the part."""
+    if pocket is None:
+        return Finding(
+            level="ok",
+            what="way out",
+            text=f"No loose powder lies deeper than a tool of {tool_mm:.3g} mm reaches.",
+            limit=SLIM,
+            source="common practice, no source",
+        )
+    slim = pocket.slimness > SLIM
+    dead = " It is a dead end: air cannot sweep through." if pocket.openings < 2 else ""
+    mass = _mass(pocket.volume_mm3, cell)
+    text = (
+        f"{mass * 1e3:.3g} g of loose powder leave by {_openings(pocket.openings)}: "
+        f"{pocket.length_mm:.3g} mm of way through {pocket.width_mm:.2g} mm at the narrowest, "
+        f"{pocket.slimness:.2g} widths long.{dead}"
+    )
+    return Finding(
+        level="look" if slim else "ok",
+        what="way out",
+        text=text,
+        value=pocket.slimness,
+        limit=SLIM,
+        unit="-",
+        at_mm=place(pocket.at_mm),
+        source="common practice, no source",
+        remedy="Widen or shorten the way, or open its far end, so that air sweeps through." if slim else "",
+    )
+
+
+def _openings(count: int) -> str:
+    return "one opening" if count == 1 else f"{count} openings"
+
+
+def _mass(volume_mm3: float, cell: Cell) -> float:
+    """Of loose powder that fills a volume of the finished part, at green size [kg]."""
+    bed = cell.powder.packing.value * cell.powder.solid_density.value
+    return volume_mm3 * oversize(cell.powder) ** 3 * 1e-9 * bed
+
+
+def _margins(wall: reach.Wall, powder: Powder) -> tuple[float, float, float]:
+    """Green strength over stress: jolted under its own weight, under a jet of air, under a brush."""
+    k, strength = oversize(powder), powder.green_strength.value
+    length, thickness = wall.reach_mm * k * 1e-3, wall.thickness_mm * k * 1e-3
+    density = powder.packing.value * powder.solid_density.value
+    return (
+        strength / handling.weight_stress(length, thickness, density),
+        strength / handling.jet_stress(JET, length, thickness),
+        strength / handling.push_stress(PUSH, length, TIP, thickness),
+    )
+
+
+def _handling(wall: reach.Wall, margins: tuple[float, float, float], powder: Powder) -> Finding:
+    """The wall that bears least, against what is done to it while it is unpacked."""
+    weight, air, brush = margins
+    strength = powder.green_strength
+    least = min(margins)
+    sure = f"u {strength.u / strength.value:.0%} of each" if strength.u else "no uncertainty stated"
+    text = (
+        f"A wall {wall.thickness_mm:.2g} mm thick stands {wall.reach_mm:.3g} mm out. Green strength "
+        f"({strength.printed}, {sure}) is {_times(weight)} its stress when jolted under its own weight, "
+        f"{_times(air)} that under a {JET:.0f} m/s jet, {_times(brush)} that under a {PUSH:.0f} N brush; "
+        f"{MARGIN:.0f} times is asked."
+    )
+    level = "look" if least < MARGIN else "ok"
+    return Finding(
+        level=level,
+        what="handling",
+        text=text,
+        value=least,
+        limit=MARGIN,
+        unit="-",
+        at_mm=place(np.asarray(wall.at_mm)),
+        source=cited(strength),
+        remedy=_care(weight, air, brush) if level == "look" else "",
+    )
+
+
+def _times(margin: float) -> str:
+    return f"{margin:.2g} times" if margin < 99.5 else "over 99 times"
+
+
+def _care(weight: float, air: float, brush: float) -> str:
+    """What must not be done, gentlest means last."""
+    if weight < MARGIN:
+        return "Support it while the cake is opened, or thicken the wall."
+    if air < MARGIN:
+        return (
+            "No brush and no jet at this wall: lift the piece out and let the powder run off, or thicken it."
+        )
+    return "No brush at this wall: a soft jet only, or thicken it."
