@@ -24,7 +24,7 @@ from sagger.goods.shape import Shape
 from sagger.goods.shop import Shop
 from sagger.goods.stack import Stack, Tally
 from sagger.goods.timetable import Timetable
-from sagger.stations import sinter
+from sagger.stations import depowder, sinter
 
 H, MM = 3600.0, 1e-3
 
@@ -279,7 +279,8 @@ def build(greens, number=1, counts=None, height_mm=100.0, turn=0, **changes):
         lost=0,
         digest="0",
     )
-    given = {"dose": dose(), "timetable": timetable(), "cured": cured()} | changes
+    emptied = depowder.plan(layout, dose(), powder())
+    given = {"dose": dose(), "timetable": timetable(), "cured": cured(), "depowdering": emptied} | changes
     return Build(layout=layout, stack=stack, tally=tally, noticed=(), **given)
 
 

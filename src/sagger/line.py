@@ -20,7 +20,7 @@ from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
 from sagger.goods.stack import Stack, Tally
 from sagger.stations import bed as powder_bed
-from sagger.stations import cost, cure, cycle, dosing, intake, layers, nest, shrink, sinter
+from sagger.stations import cost, cure, cycle, depowder, dosing, intake, layers, nest, shrink, sinter
 
 Make = Callable[..., Any]
 Draw = Callable[[Stack], Tally]  # draws each layer once and counts it; the desk's also writes it
@@ -77,13 +77,14 @@ def nested(greens: tuple[Green, ...], cell: Cell, choices: Choices, make: Make) 
 
 
 def build(layout: Layout, cell: Cell, choices: Choices, make: Make, draw: Draw) -> Build:
-    """One box, from nest to oven."""
+    """One box, from nest to clean green parts."""
     stack = make(layers.draw, layout, cell.head, cell.powder, choices)
     tally = draw(stack)
     noticed = make(layers.noticed, stack, tally, cell.head)
     dose = make(dosing.plan, stack, tally, cell.powder, cell.binder, cell.head, cell.box, choices)
     timetable = make(cycle.time, stack, dose, cell.powder, cell.binder, cell.head, cell.box)
     cured = make(cure.plan, layout, cell.powder, cell.binder, cell.oven)
+    depowdering = make(depowder.plan, layout, dose, cell.powder)
     return Build(
         layout=layout,
         stack=stack,
@@ -92,4 +93,5 @@ def build(layout: Layout, cell: Cell, choices: Choices, make: Make, draw: Draw) 
         dose=dose,
         timetable=timetable,
         cured=cured,
+        depowdering=depowdering,
     )

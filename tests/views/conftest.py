@@ -15,6 +15,7 @@ from sagger.goods.binder import Binder
 from sagger.goods.box import Box
 from sagger.goods.cell import Cell
 from sagger.goods.cured import Cured
+from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.factors import Factors
 from sagger.goods.figure import Figure
@@ -209,8 +210,16 @@ def build(layout: Layout) -> Build:
         drop=30e-15,
     )
     cured = card_like(Cured, oven_temperature=473.15, core_temperature=453.15, hold=20_000.0, degree=0.95)
+    emptied = card_like(Depowdering, hands_on=1800.0, standing="assumed")
     return Build(
-        layout=layout, stack=stack, tally=tally, noticed=(), dose=dose, timetable=timetable, cured=cured
+        layout=layout,
+        stack=stack,
+        tally=tally,
+        noticed=(),
+        dose=dose,
+        timetable=timetable,
+        cured=cured,
+        depowdering=emptied,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sagger.goods.bed import Bed
 from sagger.goods.cell import Cell
 from sagger.goods.cured import Cured
+from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.factors import Factors
 from sagger.goods.finding import Finding
@@ -29,6 +30,7 @@ class Build:
     dose: Dose
     timetable: Timetable
     cured: Cured
+    depowdering: Depowdering
 
 
 @good

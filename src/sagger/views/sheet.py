@@ -160,6 +160,7 @@ def _looks(job: Job, build: Build) -> Iterator[dict[str, str]]:
         ("dosing", build.dose.findings),
         ("layer time", build.timetable.findings),
         ("cure", build.cured.findings),
+        ("depowder", build.depowdering.findings),
     ]
     if job.sintered:
         groups.append(("sinter", job.sintered.findings))

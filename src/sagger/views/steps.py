@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from sagger.goods.depowdering import Depowdering
 from sagger.goods.job import Build, Job
 from sagger.goods.sintered import Sintered
 from sagger.units import into
+from sagger.views.palette import letter
 from sagger.views.wording import count, digits, digits_of, drop_size, duration, mass, share, shown, volume
 
 
@@ -19,7 +21,7 @@ class Step(NamedTuple):
 
 def steps(job: Job, build: Build) -> list[Step]:
     """The route of one box, in order."""
-    route = [_powder(job, build), _print(job, build), _cure(job, build), _depowder(build)]
+    route = [_powder(job, build), _print(job, build), _cure(job, build), _depowder(job, build)]
     if job.sintered:
         route.append(_fire(job.sintered))
     return [*route, _inspect(job)]
@@ -88,12 +90,37 @@ def _cure(job: Job, build: Build) -> Step:
     return Step("Cure", settings, ["in", "out", "core, °C", "mass before, kg", "mass after, kg"])
 
 
-def _depowder(build: Build) -> Step:
+def _depowder(job: Job, build: Build) -> Step:
+    emptied = build.depowdering
+    sure = f" (u {mass(emptied.cake_u)})" if emptied.cake_u else ""
     settings = [
-        f"{count(len(build.layout.pieces), 'piece')}, tally by letter and number",
-        f"about {mass(build.dose.powder_back)} back to the sieve, {mass(build.dose.powder_lost)} lost",
+        f"{count(len(build.layout.pieces), 'piece')}, tally by letter and number; hands-on "
+        f"{duration(emptied.hands_on)}",
+        f"back to the sieve: {mass(emptied.cake)}{sure} from the box, {mass(emptied.overfed)} overfed; "
+        f"{mass(emptied.lost)} lost ({emptied.standing} figures)",
+        *_cleaning(job, emptied),
     ]
-    return Step("Depowder", settings, ["pieces out", "broken (which)", "powder back, kg"])
+    if emptied.trapped:
+        settings.append(f"{mass(emptied.trapped)} stay in hollows and sinter with the pieces")
+    return Step(
+        "Depowder", settings, ["pieces out", "broken (which)", "powder back, kg", "way free (how seen)"]
+    )
+
+
+def _cleaning(job: Job, emptied: Depowdering) -> Iterator[str]:
+    """What the parts bear, the parts that bear the same in one line; and what leaves by channels."""
+    by_means: dict[str, list[str]] = {}
+    for each in emptied.cleanings:
+        by_means.setdefault(each.means, []).append(letter(each.part))
+    yield "; ".join(f"{', '.join(letters)}: {means}" for means, letters in by_means.items())
+    ways = [each for each in emptied.cleanings if each.slimness]
+    if ways:
+        worst = max(ways, key=lambda each: each.slimness)
+        open_at = count(worst.openings, "opening")
+        yield (
+            f"{mass(emptied.pockets)} leave by channels; the longest way, in {letter(worst.part)}, is "
+            f"{digits(worst.slimness, 2)} widths long with {open_at}"
+        )
 
 
 def _fire(sintered: Sintered) -> Step:

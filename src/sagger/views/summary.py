@@ -185,7 +185,8 @@ def _noticed(job: Job) -> Iterator[tuple[str, Finding]]:
         yield from ((f"part {letter(index)}", each) for each in part.findings if each.level != "ok")
     yield from ((f"lot {job.bed.lot}", each) for each in job.bed.findings if each.level != "ok")
     for build in job.builds:
-        rooms = (*build.noticed, *build.dose.findings, *build.timetable.findings, *build.cured.findings)
+        steps = (build.dose, build.timetable, build.cured, build.depowdering)
+        rooms = (*build.noticed, *(each for step in steps for each in step.findings))
         yield from ((f"box {build.layout.number}", each) for each in rooms if each.level != "ok")
     fired = job.sintered.findings if job.sintered else ()
     yield from (("furnace", each) for each in fired if each.level != "ok")

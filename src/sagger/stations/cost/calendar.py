@@ -16,7 +16,6 @@ from sagger.goods.job import Build
 from sagger.goods.quote import Step
 from sagger.goods.shop import Shop
 from sagger.goods.sintered import Sintered
-from sagger.stations.cost.charges import depowder_time
 
 OPENS = timedelta(hours=8)  # a working day begins; assumed, earlier if it is longer than 16 h
 DAY = timedelta(days=1)
@@ -86,7 +85,7 @@ def steps(
         printer = _by_machine(done, f"print box {number}", at, times.build)
         at = _by_hand(done, f"load oven, box {number}", max(printer, oven), shop.cure_labour.value, shop)
         oven = _by_machine(done, f"cure box {number}", at, build.cured.hold + build.cured.cool)
-        emptied.append(_by_hand(done, f"depowder box {number}", oven, depowder_time(build), shop))
+        emptied.append(_by_hand(done, f"depowder box {number}", oven, build.depowdering.hands_on, shop))
     at = max(emptied)
     if sintered is not None:
         at = _fire(done, emptied, sintered, cell.shop)

@@ -133,17 +133,10 @@ def _cure(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> C
     return Charge(Line(name="cure", amount=total, basis=basis), by_part)
 
 
-def depowder_time(build: Build) -> float:
-    """Hands-on time to empty one box [s]: the card's time per litre of box used."""
-    box = build.layout.box
-    used = box.length_x.value * box.length_y.value * build.layout.height_mm * 1e-3
-    return box.depowder_time.value * used * 1e3
-
-
 def _depowder(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> Charge:
     labour = cell.shop.labour.value
-    total, by_part = _by_box(greens, builds, lambda build: depowder_time(build) * labour)
-    hands = sum(depowder_time(build) for build in builds)
+    total, by_part = _by_box(greens, builds, lambda build: build.depowdering.hands_on * labour)
+    hands = sum(build.depowdering.hands_on for build in builds)
     basis = f"{_hours(hands)} of labour at {_hourly(labour)}"
     return Charge(Line(name="depowder", amount=total, basis=basis), by_part)
 

@@ -127,8 +127,34 @@ class CureOut(Leaf):
     cool_h: float
 
 
+class CleaningOut(Leaf):
+    """What one part asks for while it is unpacked."""
+
+    part: int = says("index into `parts`")
+    pieces: int = says("in this box")
+    means: str = says("what its thinnest wall bears: brush and air; air, no brush; …")
+    trapped_g: float = says("powder that stays in each piece")
+    pockets_g: float = says("powder in each piece that leaves through channels")
+    way_widths: float = says("length over width of the longest way out for its width; 0 = no channel")
+    openings: int = says("of the pocket that this way belongs to")
+
+
+class DepowderOut(Leaf):
+    """How one box is unpacked, and how much powder comes back."""
+
+    hands_on_h: float
+    cake_kg: float = says("powder out of the box to the sieve")
+    cake_u_kg: float = says("standard uncertainty, as far as the powder card states its own")
+    overfed_kg: float = says("powder that never lay in the box")
+    trapped_kg: float = says("stays in the pieces")
+    pockets_kg: float = says("leaves through channels; part of cake_kg")
+    lost_kg: float = says("sieve, dust")
+    standing: str = says("of the weakest figure that these masses rest on")
+    cleanings: list[CleaningOut] = says("one per part in this box")
+
+
 class BoxOut(Leaf):
-    """One box, from nest to oven."""
+    """One box, from nest to clean green parts."""
 
     number: int
     size_mm: Triple = says("of the job box")
@@ -145,3 +171,4 @@ class BoxOut(Leaf):
     powder: PowderOut
     times: TimesOut
     cure: CureOut
+    depowder: DepowderOut

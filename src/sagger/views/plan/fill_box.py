@@ -5,17 +5,27 @@ from __future__ import annotations
 import math
 
 from sagger.goods.cured import Cured
+from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.job import Build
 from sagger.goods.timetable import Timetable
 from sagger.units import into
-from sagger.views.plan.box import BinderOut, BoxOut, CureOut, DropsOut, PowderOut, TimesOut
+from sagger.views.plan.box import (
+    BinderOut,
+    BoxOut,
+    CleaningOut,
+    CureOut,
+    DepowderOut,
+    DropsOut,
+    PowderOut,
+    TimesOut,
+)
 from sagger.views.plan.fill_asked import all_said, said
 from sagger.views.plan.fill_layers import layers_out
 
 
 def box_out(build: Build, first_row: str) -> BoxOut:
-    """One box, from nest to oven; `first_row` as on the head card."""
+    """One box, from nest to clean green parts; `first_row` as on the head card."""
     layout = build.layout
     box = layout.box
     alone = not math.isfinite(layout.least_gap_mm)
@@ -39,6 +49,7 @@ def box_out(build: Build, first_row: str) -> BoxOut:
         powder=_powder(build.dose),
         times=_times(build.timetable),
         cure=_cure(build.cured),
+        depowder=_depowder(build.depowdering),
     )
 
 
@@ -102,4 +113,29 @@ def _cure(cured: Cured) -> CureOut:
         corner_equivalent_h=said(cured.corner_equivalent, "h"),
         hold_h=said(cured.hold, "h"),
         cool_h=said(cured.cool, "h"),
+    )
+
+
+def _depowder(emptied: Depowdering) -> DepowderOut:
+    return DepowderOut(
+        hands_on_h=said(emptied.hands_on, "h"),
+        cake_kg=said(emptied.cake),
+        cake_u_kg=said(emptied.cake_u),
+        overfed_kg=said(emptied.overfed),
+        trapped_kg=said(emptied.trapped),
+        pockets_kg=said(emptied.pockets),
+        lost_kg=said(emptied.lost),
+        standing=emptied.standing,
+        cleanings=[
+            CleaningOut(
+                part=each.part,
+                pieces=each.pieces,
+                means=each.means,
+                trapped_g=said(each.trapped, "g"),
+                pockets_g=said(each.pockets, "g"),
+                way_widths=said(each.slimness),
+                openings=each.openings,
+            )
+            for each in emptied.cleanings
+        ],
     )

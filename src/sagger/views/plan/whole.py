@@ -7,7 +7,16 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from sagger.views.plan.asked import BedOut, FactorsOut, Leaf, OrderOut, PartOut, PieceOut, PlacedFinding, says
-from sagger.views.plan.box import BinderOut, BoxOut, CureOut, DropsOut, LayersOut, PowderOut, TimesOut
+from sagger.views.plan.box import (
+    BinderOut,
+    BoxOut,
+    CureOut,
+    DepowderOut,
+    DropsOut,
+    LayersOut,
+    PowderOut,
+    TimesOut,
+)
 from sagger.views.plan.outcome import QuoteOut, SinterOut
 
 SCHEMA: Final = "sagger-plan/1"
@@ -55,7 +64,7 @@ class Refused(Leaf):
 
 
 class Plan(Leaf):
-    """A whole job. `layers` to `cure` repeat the first box; `boxes` has every box."""
+    """A whole job. `layers` to `depowder` repeat the first box; `boxes` has every box."""
 
     schema_: Literal["sagger-plan/1"] = Field(alias="schema", description="name and version of this format")
     state: Literal["planned"]
@@ -73,6 +82,7 @@ class Plan(Leaf):
     powder: PowderOut = says("of the first box")
     times: TimesOut = says("of the first box")
     cure: CureOut = says("of the first box")
+    depowder: DepowderOut = says("of the first box")
     boxes: list[BoxOut]
     sinter: SinterOut | None = says("null for sand, which stops after the oven")
     quote: QuoteOut

@@ -20,6 +20,7 @@ from sagger.views.plan.fill_outcome import quote_out, sinter_out
 from sagger.views.plan.whole import SCHEMA, CardOut, CautionOut, Document, Plan, Refused, WeakOut
 from sagger.views.wording import NOTICE
 
+ROOMS = ("layers", "drops", "binder", "powder", "times", "cure", "depowder")  # of the first box
 Weak = tuple[str, str, str, str, str]  # card, figure, printed, standing, source
 
 
@@ -63,9 +64,7 @@ def document(
         bed=bed_out(job.bed, job.cell.lot),
         factors=factors_out(job.factors),
         pieces=_pieces(job),
-        **{
-            room: getattr(boxes[0], room) for room in ("layers", "drops", "binder", "powder", "times", "cure")
-        },
+        **{room: getattr(boxes[0], room) for room in ROOMS},
         boxes=boxes,
         sinter=sinter_out(job.sintered) if job.sintered else None,
         quote=quote_out(job.quote),
@@ -144,7 +143,12 @@ def _findings(job: Job) -> Iterator[PlacedFinding]:
     yield from (_placed(each, "bed") for each in job.bed.findings)
     for build in job.builds:
         yield from (_placed(each, "layers", box=build.layout.number) for each in build.noticed)
-        rooms = (("dosing", build.dose), ("cycle", build.timetable), ("cure", build.cured))
+        rooms = (
+            ("dosing", build.dose),
+            ("cycle", build.timetable),
+            ("cure", build.cured),
+            ("depowder", build.depowdering),
+        )
         for station, room in rooms:
             yield from (_placed(each, station, box=build.layout.number) for each in room.findings)
     if job.sintered:

@@ -1,0 +1,7 @@
+"""From cured box to clean green parts: what comes back, what stays, and what each part bears."""
+
+from sagger.stations.depowder.planning import plan
+
+EDITION = "1"
+
+__all__ = ["EDITION", "plan"]
