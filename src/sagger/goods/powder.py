@@ -104,4 +104,6 @@ class Powder:
     skin: Figure | None = optional_figure("length")  # thickness of a skin around a core
     skin_saturation: Figure | None = optional_figure("pure")  # share of the saturation
     core_saturation: Figure | None = optional_figure("pure")  # share of the saturation
-    loose_strength: Figure | None = optional_figure("pressure")  # unconfined yield strength of the loose powder
+    loose_strength: Figure | None = optional_figure(
+        "pressure"
+    )  # unconfined yield strength of the loose powder
