@@ -16,10 +16,12 @@ HEAVY = (
     "pydantic",
     "rich",
     "typst",
+    "nicegui",
+    "fastapi",
 )
 
 
-@pytest.mark.parametrize("words", [["--help"], ["plan", "--help"], ["check", "--help"]])
+@pytest.mark.parametrize("words", [["--help"], ["plan", "--help"], ["check", "--help"], ["serve", "--help"]])
 def test_help_loads_nothing_heavy(words):
     code = f"import sys; sys.argv[1:] = {words}\nfrom sagger.cli import main\n"
     code += "try: main()\nexcept SystemExit: pass\nprint([m for m in sys.argv_heavy if m in sys.modules])"

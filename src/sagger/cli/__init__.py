@@ -17,6 +17,8 @@ COMMANDS = {
     "readings": "what was measured on pieces and coupons, and with what",
     "jobs": "the jobs of this shop",
     "show": "one job: its state, its works, what it says",
+    "serve": "the bench: the whole job in the browser",
+    "people": "who may come in to the bench, and what they may do",
     "warm": "compile what computes, so that the first job does not wait",
 }
 

@@ -1,4 +1,4 @@
-"""Approved oversize factors: looking and approving."""
+"""What a person approves: oversize factors, and the plan of a job."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ import numpy as np
 
 from sagger import cards
 from sagger.desk.home import card_folders, ledger
+from sagger.errors import InputError
 from sagger.goods.factors import Factors
-from sagger.ledger import approved
+from sagger.ledger import approved, jobs, versions
 
 
 def factors() -> tuple[dict[str, Any], list[str]]:
@@ -41,3 +42,25 @@ def approve(
     entry = Factors(k=np.array(k), u=np.array(u), material=powder.name, origin="approved")
     number = approved.approve(ledger(), entry, person, reason)
     return f"entry {number}: from now on jobs in {powder.name} use these factors"
+
+
+def approve_plan(job: int, person: str, note: str = "") -> None:
+    """Write down that a person approved the plan of a job for printing.
+
+    Raises
+    ------
+    InputError
+        If the job has no plan that could be made, or nobody's name is given.
+    """
+    book = ledger()
+    row = jobs.one(book, job)
+    if row["state"] != "done":
+        raise InputError("only a plan that came to its end can be approved", field="job", value=job)
+    if not person.strip():
+        raise InputError("an approval needs a person", field="person")
+    versions.approve(book, job, row["plan_digest"], person.strip(), note.strip())
+
+
+def approvals() -> dict[int, dict[str, Any]]:
+    """The newest approval of each job that has one, by job number."""
+    return versions.approvals(ledger())

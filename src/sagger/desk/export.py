@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, TextIO
 
+from sagger.desk.home import box_folder
 from sagger.errors import InputError
 from sagger.files import tiff
 from sagger.goods.good import digest
@@ -55,11 +56,6 @@ def drawing(into: Path, head: Head, compression: str = "", *, tick: Tick = silen
         return layers.tally(_count(line) for line in kept)
 
     return draw
-
-
-def box_folder(into: Path, number: int) -> Path:
-    """Where the results of box `number` go: the first lies in `into` itself."""
-    return into if number == 1 else into / f"box-{number}"
 
 
 def file_name(layer: int) -> str:

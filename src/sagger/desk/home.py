@@ -25,3 +25,8 @@ def card_folders() -> tuple[Path, ...]:
 def ledger() -> Ledger:
     """The ledger, opened: the database that SAGGER_LEDGER_URL names, or a file in the shop's folder."""
     return open_at(home(), os.environ.get("SAGGER_LEDGER_URL", ""))
+
+
+def box_folder(into: Path, number: int) -> Path:
+    """Where the results of box `number` go: the first lies in `into` itself."""
+    return into if number == 1 else into / f"box-{number}"

@@ -15,7 +15,8 @@ import numpy as np
 from numpy import ndarray
 
 from sagger import files
-from sagger.desk.export import box_folder, file_name
+from sagger.desk.export import file_name
+from sagger.desk.home import box_folder
 from sagger.errors import InputError
 from sagger.files import tiff
 from sagger.goods.good import good

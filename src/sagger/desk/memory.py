@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import Any
 
 from sagger.goods.good import digest
-from sagger.ledger import Ledger, bodies, works
+from sagger.ledger import Ledger, bodies, jobs, works
 from sagger.line import Make
 from sagger.tick import Tick
 
@@ -27,6 +27,7 @@ def maker(ledger: Ledger, job: int, tick: Tick) -> Make:
         digests = [digest(value) for value in inputs]
         key = digest((name, edition, digests))
         if key not in seen:
+            jobs.tell(ledger, job, step=room(name), doing="", done=0, total=0)
             output = works.find(ledger, key)
             seen[key] = (
                 bodies.get(ledger, output) if output else _do(verb, inputs, tick, key, digests, ledger)
@@ -35,6 +36,11 @@ def maker(ledger: Ledger, job: int, tick: Tick) -> Make:
         return seen[key]
 
     return make
+
+
+def room(name: str) -> str:
+    """The step a work belongs to: "nest" of sagger.stations.nest.pack."""
+    return name.removeprefix("sagger.stations.").partition(".")[0]
 
 
 def _do(

@@ -63,28 +63,7 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
         With file, field, value and remedy.
     """
     bare = source.suffix.lower() != ".toml"
-    if bare:
-        names = dataclasses.replace(cards.DEFAULTS, **dict(wish.cards))
-        order, names, paths = files.order.single(
-            source,
-            quantity=wish.quantity,
-            unit=wish.unit,
-            scale=wish.scale,
-            tolerance=wish.tolerance,
-            orientations=wish.orientations,
-            defaults=_without_furnace_for_sand(names),
-        )
-    else:
-        order, names, paths = files.order.read(source, cards.DEFAULTS)
-        names = _without_furnace_for_sand(names)
-    cell = _cell(names, "" if bare else source.name)
-    if bare:
-        order = dataclasses.replace(order, lot=wish.lot)
-    if order.lot:
-        shelf = Path() if bare else source.parent
-        cell = dataclasses.replace(cell, lot=lot(order.lot, shelf, cell.powder.name))
-    _refuse_what_grey_cannot(order, cell.head, source.name)
-    _refuse_core_without_skin(order, cell.powder, source.name)
+    order, cell, paths = _single(source, wish) if bare else named(source)
     requests = tuple(
         dataclasses.replace(each, tolerance=_with_steps(each.tolerance)) for each in order.requests
     )
@@ -96,6 +75,50 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
     return Asked(
         order=dataclasses.replace(order, requests=(*requests, *extra)), cell=cell, files=(*parts, *drawn)
     )
+
+
+def named(source: Path) -> tuple[Order, Cell, tuple[Path, ...]]:
+    """The order in a TOML file, its cell and the paths of its part files, which are not opened.
+
+    Raises
+    ------
+    OrderError, CardError
+        With file, field, value and remedy.
+    """
+    order, names, paths = files.order.read(source, cards.DEFAULTS)
+    cell = _cell(_without_furnace_for_sand(names), source.name)
+    _refuse_what_does_not_fit(order, cell, source.name)
+    return order, _with_lot(order, cell, source.parent), paths
+
+
+def _single(source: Path, wish: Wish) -> tuple[Order, Cell, tuple[Path, ...]]:
+    names = dataclasses.replace(cards.DEFAULTS, **dict(wish.cards))
+    order, names, paths = files.order.single(
+        source,
+        quantity=wish.quantity,
+        unit=wish.unit,
+        scale=wish.scale,
+        tolerance=wish.tolerance,
+        orientations=wish.orientations,
+        defaults=_without_furnace_for_sand(names),
+    )
+    cell = _cell(names, "")
+    order = dataclasses.replace(order, lot=wish.lot)
+    _refuse_what_does_not_fit(order, cell, source.name)
+    return order, _with_lot(order, cell, Path()), paths
+
+
+def _with_lot(order: Order, cell: Cell, shelf: Path) -> Cell:
+    """The cell with the powder lot on the shelf, if the order names one."""
+    if not order.lot:
+        return cell
+    return dataclasses.replace(cell, lot=lot(order.lot, shelf, cell.powder.name))
+
+
+def _refuse_what_does_not_fit(order: Order, cell: Cell, name: str) -> None:
+    """What an order asks for and its cards cannot give."""
+    _refuse_what_grey_cannot(order, cell.head, name)
+    _refuse_core_without_skin(order, cell.powder, name)
 
 
 def _refuse_what_grey_cannot(order: Order, head: Head, name: str) -> None:

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from sagger import cards, files, line
-from sagger.desk.export import box_folder, drawing, write_whole
-from sagger.desk.home import card_folders
+from sagger.desk.export import drawing, write_whole
+from sagger.desk.home import box_folder, card_folders
 from sagger.desk.home import ledger as open_ledger
 from sagger.desk.memory import maker
 from sagger.desk.orders import Asked, Wish, read
@@ -20,6 +20,7 @@ from sagger.errors import Cancelled, InputError, SaggerError, StopError
 from sagger.goods.good import digest, good
 from sagger.goods.job import Job
 from sagger.goods.part import Part
+from sagger.goods.stack import Stack, Tally
 from sagger.ledger import Ledger, approved, bodies, jobs
 from sagger.tick import Tick, silent
 from sagger.views import plan as plan_view
@@ -38,8 +39,10 @@ class Outcome:
     stopped: bool  # the process cannot make it as asked
 
 
-def plan(source: Path, into: Path, wish: Wish, *, tick: Tick = silent) -> Outcome:
+def plan(source: Path, into: Path, wish: Wish, *, job: int | None = None, tick: Tick = silent) -> Outcome:
     """Carry an order, or a bare part, through the line and leave its results in `into`.
+
+    `job` is the number under which it was asked for before; without one it gets a new number.
 
     Raises
     ------
@@ -53,14 +56,16 @@ def plan(source: Path, into: Path, wish: Wish, *, tick: Tick = silent) -> Outcom
     _refuse_strange(into)
     warmed(tick)
     book = open_ledger()
-    busy = jobs.running(book, str(into))
+    busy = jobs.running(book, str(into), besides=job)
     if busy is not None:
         what = f"job {busy} is writing into this folder"
         raise InputError(what, file=str(into), remedy="Wait for it, or give another folder with --into.")
     earlier = jobs.unfinished(book, asked.digest, str(into))
     start = asked.order.start or (earlier["start"] if earlier else _next_morning())
     asked = dataclasses.replace(asked, order=dataclasses.replace(asked.order, start=start))
-    number = jobs.begin(book, asked.order.name, asked.digest, str(into), version("sagger"), asked.order.start)
+    number = jobs.begin(
+        book, asked.order.name, asked.digest, str(into), version("sagger"), asked.order.start, job=job
+    )
     try:
         outcome = _run(number, asked, into, book, tick)
     except Cancelled:
@@ -81,7 +86,12 @@ def _run(number: int, asked: Asked, into: Path, book: Ledger, tick: Tick) -> Out
         return _refused(number, asked, parts, into)
     powder, lot = asked.cell.powder.name, asked.order.lot and asked.cell.lot
     factors = (approved.newest(book, powder, lot.name) if lot else None) or approved.newest(book, powder)
-    draw = drawing(into, asked.cell.head, asked.order.choices.compression, tick=tick)
+    drawn = drawing(into, asked.cell.head, asked.order.choices.compression, tick=tick)
+
+    def draw(stack: Stack) -> Tally:
+        jobs.tell(book, number, step="layers")
+        return drawn(stack)
+
     job = line.run(asked.order, asked.files, asked.cell, factors, make, draw)
     tick.say("writing the plan")
     return _written(number, job, into)

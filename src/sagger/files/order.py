@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from sagger import units
 from sagger.errors import OrderError
-from sagger.files import order_form
+from sagger.files import order_form, toml
 from sagger.files.order_form import PLACES, TABLES, CardsTable, CouponTable, OrderFile, PartTable, Unfit
 from sagger.goods.order import CardNames, Choices, Coupon, Order, Request, Spot
 
@@ -81,6 +81,21 @@ def single(
     }
     table = {"order": {"name": part.stem}, "cards": {"powder": defaults.powder}, "part": [given]}
     return _order(_checked(table, part.name)), defaults, (part.resolve(),)
+
+
+def tables(path: Path) -> dict[str, Any]:
+    """The tables of an order file as they stand, once they were found to fit; `OrderError` if they do not."""
+    return checked(_loaded(path), path.name)
+
+
+def checked(table: dict[str, Any], name: str) -> dict[str, Any]:
+    """The tables with what was left out left out, once they fit; `OrderError` naming file `name` if not."""
+    return _checked(table, name).model_dump(exclude_unset=True, exclude_none=True)
+
+
+def text(table: dict[str, Any]) -> str:
+    """The order file that says what these tables say."""
+    return toml.text(checked(table, "order.toml"))
 
 
 def schema() -> str:

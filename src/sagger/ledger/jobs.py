@@ -1,4 +1,7 @@
-"""Jobs and their state: running, done, stopped (the process cannot), cancelled, failed, interrupted."""
+"""Jobs and their state.
+
+waiting, running, done, stopped (the process cannot), cancelled, failed, interrupted.
+"""
 
 from __future__ import annotations
 
@@ -14,23 +17,103 @@ from sagger.errors import LedgerError
 from sagger.ledger import tables
 from sagger.ledger.store import Ledger
 
+OPEN = ("waiting", "running")
 
-def begin(ledger: Ledger, name: str, order_digest: str, folder: str, edition: str, start: str) -> int:
-    """Number of a new job that this process runs."""
+
+def ask(ledger: Ledger, name: str, folder: str, version: int, person: str) -> int:
+    """Number of a new job that waits for a process."""
+    row = {
+        "name": name,
+        "order_digest": "",
+        "folder": folder,
+        "state": "waiting",
+        "host": _host(),
+        "process": 0,
+        "process_began": "",
+        "began": _now(),
+        "edition": "",
+        "start": "",
+        "version": version,
+        "person": person,
+    }
+    with ledger.writing() as connection:
+        return int(connection.execute(sa.insert(tables.job).values(row)).inserted_primary_key[0])  # type: ignore[index]
+
+
+def send(ledger: Ledger, job: int, process: int) -> None:
+    """Write down which process was sent for a job that waits."""
+    waits = (tables.job.c.id == job) & (tables.job.c.state == "waiting")
+    row = {"process": process, "process_began": _began(process)}
+    with ledger.writing() as connection:
+        connection.execute(sa.update(tables.job).where(waits).values(row))
+
+
+def take(ledger: Ledger, job: int) -> bool:
+    """Whether this process may run a job that waits; it then counts as running."""
+    row = {"state": "running", "process": os.getpid(), "process_began": _began(os.getpid()), "began": _now()}
+    waits = (tables.job.c.id == job) & (tables.job.c.state == "waiting")
+    with ledger.writing() as connection:
+        return connection.execute(sa.update(tables.job).where(waits).values(row)).rowcount == 1
+
+
+def begin(
+    ledger: Ledger,
+    name: str,
+    order_digest: str,
+    folder: str,
+    edition: str,
+    start: str,
+    *,
+    job: int | None = None,
+) -> int:
+    """Number of a job that this process runs: `job`, if it was asked for before, or a new one."""
     row = {
         "name": name,
         "order_digest": order_digest,
         "folder": folder,
         "state": "running",
-        "host": gethostname()[:80],
+        "host": _host(),
         "process": os.getpid(),
         "process_began": _began(os.getpid()),
-        "began": datetime.now(UTC).isoformat(timespec="seconds"),
+        "began": _now(),
         "edition": edition,
         "start": start,
     }
     with ledger.writing() as connection:
+        if job is not None:
+            connection.execute(sa.update(tables.job).where(tables.job.c.id == job).values(row))
+            return job
         return int(connection.execute(sa.insert(tables.job).values(row)).inserted_primary_key[0])  # type: ignore[index]
+
+
+def tell(ledger: Ledger, job: int, **said: str | int) -> None:
+    """Write down how far a job is: `step`, `doing`, `done`, `total`."""
+    with ledger.writing() as connection:
+        connection.execute(sa.update(tables.job).where(tables.job.c.id == job).values(said))
+
+
+def stop(ledger: Ledger, job: int) -> None:
+    """Ask a job to stop; one that still waits is cancelled at once."""
+    open_one = (tables.job.c.id == job) & tables.job.c.state.in_(OPEN)
+    with ledger.writing() as connection:
+        connection.execute(sa.update(tables.job).where(open_one).values(stop=True))
+        waits = open_one & (tables.job.c.state == "waiting")
+        connection.execute(sa.update(tables.job).where(waits).values(state="cancelled", ended=_now()))
+
+
+def settle(ledger: Ledger) -> list[int]:
+    """Numbers of jobs whose process vanished, at work or on its way to it; they are closed by this call."""
+    sent = (row for row in _rows(ledger) if row["state"] in OPEN and row["process_began"])
+    gone = [row for row in sent if not alive(row)]
+    closed = []
+    for row in gone:
+        same = (tables.job.c.id == row["id"]) & (tables.job.c.state == row["state"])
+        state = "cancelled" if row["stop"] else "interrupted"
+        said = {"state": state, "ended": _now(), "message": "" if row["stop"] else "its process is gone"}
+        with ledger.writing() as connection:
+            if connection.execute(sa.update(tables.job).where(same).values(said)).rowcount:
+                closed.append(int(row["id"]))
+    return closed
 
 
 def end(ledger: Ledger, job: int, state: str, message: str = "", plan_digest: str | None = None) -> None:
@@ -39,7 +122,7 @@ def end(ledger: Ledger, job: int, state: str, message: str = "", plan_digest: st
         "state": state,
         "message": message,
         "plan_digest": plan_digest,
-        "ended": datetime.now(UTC).isoformat(timespec="seconds"),
+        "ended": _now(),
     }
     with ledger.writing() as connection:
         connection.execute(sa.update(tables.job).where(tables.job.c.id == job).values(row))
@@ -47,9 +130,7 @@ def end(ledger: Ledger, job: int, state: str, message: str = "", plan_digest: st
 
 def listed(ledger: Ledger) -> list[dict[str, Any]]:
     """All jobs, newest first. A running job whose process is gone is called interrupted."""
-    with ledger.reading() as connection:
-        query = sa.select(tables.job).order_by(tables.job.c.id.desc())
-        return [_seen(dict(row)) for row in connection.execute(query).mappings()]
+    return [_seen(row) for row in _rows(ledger)]
 
 
 def one(ledger: Ledger, job: int) -> dict[str, Any]:
@@ -69,15 +150,30 @@ def unfinished(ledger: Ledger, order_digest: str, folder: str) -> dict[str, Any]
     return None
 
 
-def running(ledger: Ledger, folder: str) -> int | None:
-    """Number of a job that is writing into this folder now, or None."""
+def running(ledger: Ledger, folder: str, besides: int | None = None) -> int | None:
+    """Number of a job, other than `besides`, that is writing into this folder now, or None."""
     rows = (row for row in listed(ledger) if row["folder"] == folder and row["state"] == "running")
-    return next((int(row["id"]) for row in rows), None)
+    return next((int(row["id"]) for row in rows if row["id"] != besides), None)
+
+
+def here(row: dict[str, Any]) -> bool:
+    """Whether a job runs, or waits, on this machine."""
+    return row["host"] in ("", _host())
+
+
+def alive(row: dict[str, Any]) -> bool:
+    """Whether the process that a job names still runs and is the same; nothing is known of other machines."""
+    return not here(row) or (bool(row["process_began"]) and _began(row["process"]) == row["process_began"])
+
+
+def _rows(ledger: Ledger) -> list[dict[str, Any]]:
+    with ledger.reading() as connection:
+        query = sa.select(tables.job).order_by(tables.job.c.id.desc())
+        return [dict(row) for row in connection.execute(query).mappings()]
 
 
 def _seen(row: dict[str, Any]) -> dict[str, Any]:
-    here = row["host"] in ("", gethostname()[:80])  # of a process on another bench nothing is known
-    if row["state"] == "running" and here and _began(row["process"]) != row["process_began"]:
+    if row["state"] == "running" and not alive(row):
         row["state"] = "interrupted"
     return row
 
@@ -88,4 +184,12 @@ def _began(process: int) -> str:
         fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
     except OSError:
         return ""
-    return fields[19]
+    return "" if fields[0] == "Z" else fields[19]  # ended, and nobody asked yet how
+
+
+def _host() -> str:
+    return gethostname()[:80]
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")

@@ -1,6 +1,7 @@
 """The tables. Facts get columns, bodies are JSON by digest, arrays are files named by digest.
 
-Nothing is edited but the state of a job while it runs; a correction is a new row that names the old one.
+Nothing is edited but the state of a job while it runs, and sessions, which end; a correction is a new row
+that names the old one.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    false,
 )
 
 NAMES = {
@@ -43,7 +45,7 @@ job = Table(
     Column("name", String(200), nullable=False),
     Column("order_digest", String(32), nullable=False, index=True),
     Column("folder", Text, nullable=False),
-    Column("state", String(12), nullable=False),  # running, done, stopped, cancelled, failed, interrupted
+    Column("state", String(12), nullable=False),  # waiting, running, done, stopped, cancelled, failed, …
     Column("host", String(80), nullable=False, server_default=""),  # where that process runs
     Column("process", Integer, nullable=False),
     Column("process_began", String(40), nullable=False),
@@ -53,6 +55,58 @@ job = Table(
     Column("start", String(40), nullable=False),
     Column("message", Text, nullable=False, server_default=""),
     Column("plan_digest", String(32), ForeignKey("body.digest"), nullable=True),
+    Column("version", Integer, nullable=True),  # of an order kept by the desk; none for a file elsewhere
+    Column("person", String(80), nullable=False, server_default=""),  # who asked for it
+    Column("step", String(40), nullable=False, server_default=""),  # room at work, e.g. "nest"
+    Column("doing", String(200), nullable=False, server_default=""),
+    Column("done", Integer, nullable=False, server_default="0"),
+    Column("total", Integer, nullable=False, server_default="0"),  # 0 = not known
+    Column("stop", Boolean, nullable=False, server_default=false()),  # a person said stop
+)
+
+version = Table(
+    "version",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("thread", Integer, nullable=False, index=True),  # id of the first version of the order
+    Column("number", Integer, nullable=False),  # 1, 2, … within the thread
+    Column("parent", Integer, ForeignKey("version.id"), nullable=True),
+    Column("name", String(200), nullable=False),
+    Column("folder", Text, nullable=False),
+    Column("changes", Text, nullable=False, server_default="[]"),  # JSON list: what differs from the parent
+    Column("person", String(80), nullable=False),
+    Column("made", String(40), nullable=False),
+)
+
+approval = Table(
+    "approval",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("job", Integer, ForeignKey("job.id"), nullable=False, index=True),
+    Column("plan_digest", String(32), ForeignKey("body.digest"), nullable=False),
+    Column("person", String(80), nullable=False),
+    Column("note", Text, nullable=False, server_default=""),
+    Column("made", String(40), nullable=False),
+)
+
+person = Table(
+    "person",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("name", String(80), nullable=False, index=True),
+    Column("role", String(12), nullable=False),  # look, plan, approve; "" = closed
+    Column("secret", Text, nullable=False),  # salt and hash, never the word itself
+    Column("made", String(40), nullable=False),
+    Column("replaces", Integer, ForeignKey("person.id"), nullable=True),
+)
+
+session = Table(
+    "session",
+    metadata,
+    Column("digest", String(64), primary_key=True),  # of the cookie
+    Column("person", Integer, ForeignKey("person.id"), nullable=False),
+    Column("made", String(40), nullable=False),
+    Column("ends", String(40), nullable=False),
 )
 
 work = Table(

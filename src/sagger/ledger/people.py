@@ -1,0 +1,70 @@
+"""Who may do what, and who has come in. Nothing is edited: a new row for a name replaces the one before."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+
+from sagger.ledger import tables
+from sagger.ledger.store import Ledger
+
+
+def put(ledger: Ledger, name: str, role: str, secret: str) -> None:
+    """Give a name a role and a secret; an empty role closes the account, and its sessions end."""
+    before = named(ledger, name)
+    row = {"name": name, "role": role, "secret": secret, "made": _at(), "replaces": before and before["id"]}
+    with ledger.writing() as connection:
+        connection.execute(sa.insert(tables.person).values(row))
+
+
+def listed(ledger: Ledger) -> list[dict[str, Any]]:
+    """The people in force, by name; closed accounts are left out."""
+    with ledger.reading() as connection:
+        rows = connection.execute(sa.select(tables.person).order_by(tables.person.c.id)).mappings()
+        newest = {row["name"]: dict(row) for row in rows}
+    return [newest[name] for name in sorted(newest) if newest[name]["role"]]
+
+
+def named(ledger: Ledger, name: str) -> dict[str, Any] | None:
+    """The person of this name, or None."""
+    return next((row for row in listed(ledger) if row["name"] == name), None)
+
+
+def come_in(ledger: Ledger, person: int, token: str, hours: float) -> None:
+    """Begin a session; only the digest of its token is kept."""
+    ends = datetime.now(UTC) + timedelta(hours=hours)
+    row = {
+        "digest": _digest(token),
+        "person": person,
+        "made": _at(),
+        "ends": ends.isoformat(timespec="seconds"),
+    }
+    with ledger.writing() as connection:
+        connection.execute(sa.delete(tables.session).where(tables.session.c.ends < _at()))
+        connection.execute(sa.insert(tables.session).values(row))
+
+
+def behind(ledger: Ledger, token: str) -> dict[str, Any] | None:
+    """The person whose session this token is, if it has not ended and the account is still the same."""
+    column = tables.session.c
+    query = sa.select(column.person).where((column.digest == _digest(token)) & (column.ends > _at()))
+    with ledger.reading() as connection:
+        person = connection.execute(query).scalar_one_or_none()
+    return next((row for row in listed(ledger) if row["id"] == person), None) if person else None
+
+
+def leave(ledger: Ledger, token: str) -> None:
+    """End a session."""
+    with ledger.writing() as connection:
+        connection.execute(sa.delete(tables.session).where(tables.session.c.digest == _digest(token)))
+
+
+def _digest(token: str) -> str:
+    return hashlib.blake2b(token.encode(), digest_size=32).hexdigest()
+
+
+def _at() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")

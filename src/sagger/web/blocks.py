@@ -1,0 +1,132 @@
+"""Small pieces of page as text: tables, marks, facts. Every value is escaped on its way in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from markupsafe import Markup, escape
+
+from sagger.views.standing import WORDS, Rest
+
+STATE_WORDS = {
+    "to come": "to come",
+    "running": "running",
+    "ready": "ready",
+    "look": "look",
+    "stop": "stop",
+    "waiting": "waiting",
+    "done": "ready",
+    "stopped": "stop",
+    "cancelled": "stopped by you",
+    "failed": "refused",
+    "interrupted": "interrupted",
+    "approved": "approved",
+}
+TONES = {
+    "running": "running",
+    "waiting": "waiting",
+    "ready": "ready",
+    "done": "ready",
+    "approved": "ready",
+    "look": "look",
+    "interrupted": "look",
+    "cancelled": "look",
+    "stop": "stop",
+    "stopped": "stop",
+    "failed": "stop",
+}
+
+
+def safe(text: object) -> Markup:
+    """Text as a page may show it."""
+    return escape(text)
+
+
+def state(word: str) -> Markup:
+    """A state: a word and a sign, never a colour alone."""
+    tone = TONES.get(word, "waiting")
+    return Markup('<span class="state {}">{}</span>').format(tone, STATE_WORDS.get(word, word))
+
+
+def figure(text: object, standing: str = "", hint: str = "") -> Markup:
+    """A figure, marked if it rests on memory or assumption.
+
+    Parameters
+    ----------
+    text : object
+        As shown, with its unit.
+    standing : str
+        read, measured, worked, memory or assumed; "weak" for a result with weak figures behind it.
+    """
+    weak = standing in ("memory", "assumed", "weak")
+    title = hint or WORDS.get(standing, "")
+    sign = {"memory": "m", "assumed": "a", "weak": "≈"}.get(standing, "")
+    if not weak:
+        return Markup('<span class="figure" title="{}">{}</span>').format(title, text)
+    form = '<span class="figure weak" title="{}">{}<sup aria-label="{}">{}</sup></span>'
+    return Markup(form).format(title, text, title, sign)
+
+
+def resting(text: object, rests: Rest | None) -> Markup:
+    """A result, marked if the cards behind it hold weak figures."""
+    if rests is None:
+        return escape(text)
+    return figure(text, "weak" if rests.weak else "", rests.words)
+
+
+def legend() -> Markup:
+    """What the marks on figures mean."""
+    return Markup(
+        '<p class="legend"><strong>Figures.</strong> '
+        '<span class="figure">1.23</span> read, measured or worked out; '
+        '<span class="figure weak">1.23<sup>m</sup></span> from memory; '
+        '<span class="figure weak">1.23<sup>a</sup></span> assumed; '
+        '<span class="figure weak">1.23<sup>≈</sup></span> computed, with such figures behind it. '
+        "± is one standard uncertainty.</p>"
+    )
+
+
+def table(
+    head: Sequence[object], rows: Iterable[Sequence[object]], caption: str = "", numbers: Sequence[int] = ()
+) -> Markup:
+    """A table; `numbers` are the columns set flush right. The first column heads its row."""
+    right = set(numbers)
+    tops = Markup("").join(
+        Markup('<th scope="col"{}>{}</th>').format(_right(place in right), cell)
+        for place, cell in enumerate(head)
+    )
+    body = Markup("").join(_row(row, right) for row in rows)
+    title = Markup("<caption>{}</caption>").format(caption) if caption else Markup("")
+    return Markup('<div class="scroll" tabindex="0" role="region" aria-label="{}"><table>{}').format(
+        caption or "table", title
+    ) + Markup("<thead><tr>{}</tr></thead><tbody>{}</tbody></table></div>").format(tops, body)
+
+
+def facts(pairs: Iterable[tuple[str, object]]) -> Markup:
+    """Names and what belongs to them."""
+    body = Markup("").join(Markup("<dt>{}</dt><dd>{}</dd>").format(name, value) for name, value in pairs)
+    return Markup("<dl>{}</dl>").format(body)
+
+
+def items(lines: Iterable[object]) -> Markup:
+    """A list."""
+    body = Markup("").join(Markup("<li>{}</li>").format(line) for line in lines)
+    return Markup("<ul>{}</ul>").format(body)
+
+
+def link(path: str, words: object, kind: str = "") -> Markup:
+    """A link to a page of the bench."""
+    return Markup('<a href="{}" class="{}">{}</a>').format(path, kind, words)
+
+
+def _row(row: Sequence[object], right: set[int]) -> Markup:
+    cells = [Markup('<th scope="row"{}>{}</th>').format(_right(0 in right), row[0])]
+    cells += [
+        Markup("<td{}>{}</td>").format(_right(place in right), cell)
+        for place, cell in enumerate(row[1:], start=1)
+    ]
+    return Markup("<tr>{}</tr>").format(Markup("").join(cells))
+
+
+def _right(yes: bool) -> Markup:
+    return Markup(' class="right"') if yes else Markup("")

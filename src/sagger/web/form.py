@@ -1,0 +1,154 @@
+"""The order as a form: one field per key of the order file, with what it takes and what is wrong."""
+
+from __future__ import annotations
+
+import types
+import typing
+from collections.abc import Iterable
+from typing import Any, Literal
+
+from nicegui import ui
+from pydantic.fields import FieldInfo
+
+from sagger.desk import shelf
+from sagger.errors import InputError
+from sagger.files.order_form import TABLES
+from sagger.web import frame
+
+CARDS_DECIDE = "as the cards say"
+FIRST = {  # what most orders need; the rest is one step away
+    "order": ("name", "shop", "start"),
+    "cards": ("powder", "binder", "head", "box", "oven", "furnace", "shop"),
+    "choices": ("layer", "saturation", "gap", "alloy"),
+    "part": ("name", "unit", "quantity", "tolerance", "orientations", "turn", "due"),
+}
+LABELS = {"alloy": "alloy (sand only)", "turn": "turn about x, y, z, degrees", "shop": "shop"}
+
+Fields = dict[str, Any]  # element by the place that a refusal names, "[choices], layer"
+
+
+def table(fields: Fields, name: str, values: dict[str, Any], place: str = "") -> None:
+    """The fields of one table of the order file, added to `fields`.
+
+    Parameters
+    ----------
+    fields : dict
+        Filled here.
+    name : str
+        order, cards, choices or part.
+    values : dict
+        What the table says now.
+    place : str
+        As a refusal names it; "" = "[name]".
+    """
+    known = {key: info for key, info in TABLES[name].model_fields.items() if key != "file"}
+    first = [key for key in FIRST[name] if key in known]
+    with ui.element("div").classes("fields"):
+        for key in first:
+            _add(fields, name, key, known[key], values, place)
+    rest = [key for key in known if key not in first]
+    if rest:
+        with ui.expansion("More").classes("more"), ui.element("div").classes("fields"):
+            for key in rest:
+                _add(fields, name, key, known[key], values, place)
+
+
+def read(fields: Fields, parts: Iterable[str]) -> dict[str, Any]:
+    """The tables that the fields say; `parts` are the file names of the parts, in order."""
+    tables: dict[str, Any] = {name: {} for name in ("order", "cards", "choices")}
+    tables["part"] = [{"file": file} for file in parts]
+    for place, element in fields.items():
+        where, _, key = place.rpartition(", ")
+        model = TABLES[where.strip("[] 0123456789")]
+        value = _value(element.value, model.model_fields[key])
+        if value is None:
+            continue
+        if where.startswith("[[part]]"):
+            tables["part"][int(where.rpartition(" ")[2]) - 1][key] = value
+        else:
+            tables[where.strip("[]")][key] = value
+    return tables
+
+
+def point(fields: Fields, error: InputError) -> None:
+    """Show a refusal, at its field if it names one."""
+    for element in fields.values():
+        element.props(remove="error error-message")
+    element = fields.get(error.field)
+    if element is not None:
+        words = f"{error.what}. {error.remedy}".replace('"', "'")
+        element.props["error"], element.props["error-message"] = True, words
+        element.update()
+        element.run_method("focus")
+    frame.refused(error)
+
+
+def _add(fields: Fields, name: str, key: str, info: FieldInfo, values: dict[str, Any], place: str) -> None:
+    where = place or f"[{name}]"
+    label = LABELS.get(key, key.replace("_", " "))
+    element = _element(name, key, info, label, values.get(key))
+    hint = info.description or ""
+    if info.examples:
+        hint += f", such as {info.examples[0]}"
+    element.props("outlined dense").props["hint"] = hint
+    fields[f"{where}, {key}"] = element
+
+
+def _element(name: str, key: str, info: FieldInfo, label: str, value: Any) -> Any:
+    if name == "cards":
+        options = {each: each for each in shelf.cards(key, "")[0]["cards"][key]}
+        if not info.is_required():
+            options = {"": "the usual one"} | options
+        return ui.select(options, value=value if value in options else next(iter(options)), label=label)
+    words = _words(info.annotation)
+    if words:
+        shown = {word: word or "not said" for word in words}
+        return ui.select(shown, value=value if value in shown else info.default, label=label)
+    if bool in _kinds(info.annotation):
+        shown = {"": CARDS_DECIDE, "yes": "yes", "no": "no"}
+        said = "" if value is None else "yes" if value else "no"
+        return ui.select(shown, value=said, label=label)
+    if int in _kinds(info.annotation):
+        return ui.number(label=label, value=value if value is not None else _default(info), precision=0)
+    if isinstance(value, list):
+        value = " ".join(f"{each:g}" for each in value)
+    return ui.input(label=label, value="" if value is None else str(value))
+
+
+def _value(said: Any, info: FieldInfo) -> Any:
+    """What the order file should hold; None to leave the key out."""
+    kinds = _kinds(info.annotation)
+    if said in ("", None):
+        return None
+    if bool in kinds:
+        return said == "yes"
+    if int in kinds:
+        return int(said)
+    if float in kinds:
+        return _number(said)
+    if list in kinds:
+        return [_number(word) for word in str(said).replace(",", " ").split()]
+    return said.strip() if isinstance(said, str) else said
+
+
+def _number(text: Any) -> Any:
+    try:
+        return float(text)
+    except ValueError:
+        return text  # refused, with its field, by the order file's own rules
+
+
+def _kinds(annotation: Any) -> set[Any]:
+    if typing.get_origin(annotation) in (typing.Union, types.UnionType):
+        return {kind for each in typing.get_args(annotation) for kind in _kinds(each)}
+    if typing.get_origin(annotation) is typing.Annotated:
+        return _kinds(typing.get_args(annotation)[0])
+    return {typing.get_origin(annotation) or annotation}
+
+
+def _words(annotation: Any) -> tuple[str, ...]:
+    return typing.get_args(annotation) if typing.get_origin(annotation) is Literal else ()
+
+
+def _default(info: FieldInfo) -> Any:
+    return 1 if info.is_required() else info.default

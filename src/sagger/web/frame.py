@@ -1,0 +1,104 @@
+"""What every page has: the way round, who is here, light or dark, the legend of marks, refusals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from nicegui import app, context, ui
+
+from sagger.desk import people
+from sagger.errors import InputError
+from sagger.views.wording import NOTICE
+from sagger.web import blocks
+from sagger.web.doors import Rules, who
+
+PLACES = {
+    "/": "Orders",
+    "/new": "New order",
+    "/cards": "Cards",
+    "/readings": "Lots and readings",
+    "/factors": "Factors",
+}
+THEMES = {"light": "Light", "dark": "Dark", "auto": "As the system"}
+
+
+def rules() -> Rules:
+    """How the doors of this bench are hung."""
+    hung: Rules = app.state.rules
+    return hung
+
+
+def person() -> dict[str, Any]:
+    """Name and role of whoever looks at the page; asked anew each time, so that a closed account counts."""
+    found = who(context.client.request.headers.get("cookie", ""), rules())
+    if found is None:
+        raise InputError("your session has ended", remedy="Come in again.")
+    return found
+
+
+def allowed(role: str) -> dict[str, Any]:
+    """The person, if they may do what `role` may; `InputError` otherwise."""
+    found = person()
+    if not people.may(found["role"], role):
+        what = f"your account may {found['role']}, this asks for {role}"
+        raise InputError(what, remedy="Ask someone who may.")
+    return found
+
+
+@contextmanager
+def page(title: str, *, wide: bool = False) -> Iterator[None]:
+    """The frame of a page; what is built inside stands in its middle."""
+    here = context.client.request.url.path
+    ui.page_title(f"{title} · Sagger")
+    ui.add_head_html('<link rel="stylesheet" href="/bench/bench.css">')
+    ui.colors(primary="#1a4f9c", negative="#8a1c7c", positive="#1d5a34")
+    theme = context.client.request.cookies.get("sagger_theme", "auto")
+    dark = ui.dark_mode({"light": False, "dark": True}.get(theme))
+    ui.html('<a class="skip" href="#middle">To the content</a>', sanitize=False)
+    with ui.element("header").classes("top"):
+        ui.html(_ways(here), sanitize=False)
+        _corner(dark, theme)
+    with ui.element("main").props('id="middle" tabindex="-1"').classes("wide" if wide else "middle"):
+        ui.html(f"<h1>{blocks.safe(title)}</h1>", sanitize=False)
+        yield
+    with ui.element("footer").classes("foot"):
+        ui.html(f"{blocks.legend()}<p>{blocks.safe(NOTICE)}</p>", sanitize=False)
+
+
+def refused(error: Exception) -> None:
+    """Show a refusal: what, where, the value, the limit, what to do. It stays until it is read."""
+    ui.notify(str(error), type="negative", position="top", timeout=0, close_button="Read", multi_line=True)
+
+
+def told(words: str) -> None:
+    """Show that something was done."""
+    ui.notify(words, type="positive", position="top", timeout=4000)
+
+
+def _ways(here: str) -> str:
+    def one(path: str, name: str) -> str:
+        at = ' aria-current="page"' if path == here else ""
+        return f'<a href="{path}"{at}>{name}</a>'
+
+    places = PLACES | ({"/people": "People"} if rules().accounts else {})
+    links = "".join(one(path, name) for path, name in places.items())
+    return f'<a class="mark" href="/">Sagger</a><nav aria-label="Bench">{links}</nav>'
+
+
+def _corner(dark: ui.dark_mode, theme: str) -> None:
+    def turn(event: Any) -> None:
+        dark.value = {"light": False, "dark": True}.get(event.value)
+        ui.run_javascript(
+            f"document.cookie = 'sagger_theme={event.value};path=/;max-age=31536000;samesite=strict'"
+        )
+
+    with ui.element("div").classes("corner"):
+        light = ui.select(THEMES, value=theme if theme in THEMES else "auto", label="Light", on_change=turn)
+        light.props("dense outlined options-dense").classes("narrow")
+        if rules().accounts:
+            found = person()
+            words = f"{blocks.safe(found['name'])} ({blocks.safe(found['role'])})"
+            leave = '<form method="post" action="/leave"><button class="plain">Leave</button></form>'
+            ui.html(f"<span>{words}</span>{leave}", sanitize=False).classes("who")

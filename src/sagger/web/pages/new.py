@@ -1,0 +1,141 @@
+"""A new order: files are brought, looked at, and planned."""
+
+from __future__ import annotations
+
+import asyncio
+
+from markupsafe import Markup
+from nicegui import ui
+
+from sagger.desk import drafts, runs
+from sagger.errors import InputError, SaggerError
+from sagger.files.parts import ENDINGS
+from sagger.views.wording import digits_of, sizes
+from sagger.web import blocks, form, frame
+from sagger.web.elements.drop import Drop
+from sagger.web.pages.job import button
+
+WORDS = "Drop part files here, or choose them: STL, 3MF, STEP, OBJ, PLY. An order file (TOML) fills the form."
+
+
+def put_up() -> None:
+    ui.page("/new")(_begin)
+    ui.page("/new/{draft}")(_page)
+
+
+def _begin() -> None:
+    # A draft has an address, so that a closed page loses nothing.
+    try:
+        frame.allowed("plan")
+        ui.navigate.to(f"/new/{drafts.begin()}")
+    except SaggerError as error:
+        with frame.page("New order"):
+            ui.label(str(error))
+
+
+async def _page(draft: str) -> None:
+    with frame.page("New order"):
+        try:
+            drafts.folder(draft)
+        except InputError as error:
+            ui.label(str(error))
+            return
+
+        async def came(name: str) -> None:
+            await _look(draft, area, name)
+
+        Drop(
+            f"/api/inbox/{draft}/",
+            WORDS,
+            (*ENDINGS, ".toml"),
+            drafts.MOST_BYTES,
+            on_came=came,
+            on_refused=lambda words: ui.notify(
+                words, type="negative", position="top", timeout=0, close_button="Read"
+            ),
+        )
+        area = ui.element("div").props('aria-live="polite"')
+        await _look(draft, area, "")
+
+
+async def _look(draft: str, area: ui.element, name: str) -> None:
+    """Read what came, show it, and ask what is wanted of it."""
+    area.clear()
+    with area:
+        ui.label("reading the files …")
+    files = await asyncio.to_thread(drafts.came, draft)
+    area.clear()
+    parts = [each for each in files if each.kind not in ("", "order")]
+    with area:
+        if files:
+            ui.html(str(Markup("<h2>Files</h2>{}").format(_files(files))), sanitize=False)
+        for each in files:
+            if not each.kind:
+                ui.html(str(Markup('<p class="said" role="alert">{}</p>').format(each.said)), sanitize=False)
+        _drops(draft, area, [each.name for each in files])
+        if parts:
+            _form(draft, parts)
+
+
+def _files(files: list[drafts.Came]) -> Markup:
+    rows = [
+        (
+            each.name,
+            each.kind or blocks.state("failed"),
+            f"{sizes(each.size)} mm" + (" if its unit is mm" if each.needs_unit else "")
+            if each.size
+            else each.said,
+            digits_of(each.triangles) if each.triangles else "",
+        )
+        for each in files
+    ]
+    return blocks.table(("File", "Kind", "Overall size x × y × z", "Triangles"), rows, "Files", numbers=(3,))
+
+
+def _drops(draft: str, area: ui.element, names: list[str]) -> None:
+    if not names:
+        return
+    with ui.element("div").classes("acts"):
+        for name in names:
+
+            async def do(name: str = name) -> None:
+                drafts.drop(draft, name)
+                await _look(draft, area, "")
+
+            button(f"Take out {name}", do)
+
+
+def _form(draft: str, parts: list[drafts.Came]) -> None:
+    try:
+        said = drafts.order_in(draft) or {}
+    except InputError as error:
+        frame.refused(error)
+        said = {}
+    fields: form.Fields = {}
+    by_file = {part["file"]: part for part in said.get("part", [])}
+    for name, title in (("order", "Order"), ("cards", "Cards"), ("choices", "Choices")):
+        ui.html(f"<h2>{title}</h2>", sanitize=False)
+        form.table(
+            fields,
+            name,
+            said.get(name, {"name": parts[0].name.rpartition(".")[0]} if name == "order" else {}),
+        )
+    for place, part in enumerate(parts, 1):
+        ui.html(str(Markup("<h2>Part: {}</h2>").format(part.name)), sanitize=False)
+        known = by_file.get(part.name, {"tolerance": "2 %", "unit": "mm" if part.needs_unit else ""})
+        form.table(fields, "part", known, f"[[part]] {place}")
+
+    async def plan() -> None:
+        try:
+            who = frame.allowed("plan")
+            tables = form.read(fields, [part.name for part in parts])
+            version = await asyncio.to_thread(drafts.keep, draft, tables, who["name"])
+            job = await asyncio.to_thread(runs.ask, version, who["name"])
+            ui.navigate.to(f"/job/{job}")
+        except InputError as error:
+            form.point(fields, error)
+        except SaggerError as error:
+            frame.refused(error)
+
+    with ui.element("div").classes("acts"):
+        button("Plan it", plan, solid=True)

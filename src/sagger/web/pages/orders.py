@@ -1,0 +1,71 @@
+"""All orders: what needs a decision, what runs, what is done."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from markupsafe import Markup
+from nicegui import ui
+
+from sagger.desk import approvals, history
+from sagger.views.decide import decision
+from sagger.views.wording import moment
+from sagger.web import blocks, frame
+
+EVERY_S = 1.0
+
+
+def put_up() -> None:
+    ui.page("/")(_page)
+
+
+def _page() -> None:
+    with frame.page("Orders"):
+        ui.html(str(blocks.link("/new", "New order", "solid")), sanitize=False)
+        shown = ui.html("", sanitize=False)
+
+        def look() -> None:
+            shown.content = str(_lists(history.rows(), approvals.approvals()))
+
+        look()
+        ui.timer(EVERY_S, look)
+
+
+def _lists(rows: list[dict[str, Any]], approved: dict[int, dict[str, Any]]) -> Markup:
+    newest = _newest_of_each(rows)
+    if not newest:
+        return Markup("<p>No orders yet. Bring a part file, or an order file, and plan it.</p>")
+    told = [(row, decision(row, _plan(row), approved.get(row["id"]))) for row in newest]
+    groups = {
+        "Needs a decision": [(row, said) for row, said in told if said.waits],
+        "Under way": [(row, said) for row, said in told if row["state"] in ("waiting", "running")],
+        "Approved": [(row, said) for row, said in told if row["id"] in approved],
+    }
+    return Markup("").join(_group(name, each, approved) for name, each in groups.items() if each)
+
+
+def _plan(row: dict[str, Any]) -> dict[str, Any] | None:
+    return history.plan(row["id"]) if row["plan_digest"] else None
+
+
+def _group(name: str, told: list[tuple[dict[str, Any], Any]], approved: dict[int, Any]) -> Markup:
+    rows = []
+    for row, said in told:
+        word = "approved" if row["id"] in approved else row["state"]
+        doing = f"{row['doing']} {row['done']} of {row['total']}" if row["total"] else row["doing"]
+        next_words = doing if row["state"] == "running" and doing else said.words
+        title = blocks.link(f"/job/{row['id']}", row["name"])
+        when = moment(row["ended"] or row["began"])
+        rows.append((title, row["id"], blocks.state(word), next_words, when))
+    return Markup("<h2>{}</h2>{}").format(
+        name, blocks.table(("Order", "Job", "State", "Next", "Last change, UTC"), rows, name)
+    )
+
+
+def _newest_of_each(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The newest job of each order; orders are told apart by their thread of versions, or by their folder."""
+    seen: dict[Any, dict[str, Any]] = {}
+    threads = history.threads()
+    for row in rows:
+        seen.setdefault(threads.get(row["version"], row["folder"]), row)
+    return list(seen.values())
