@@ -22,7 +22,7 @@ def test_the_migrations_make_the_tables_that_the_code_reads(book):
         assert compare_metadata(MigrationContext.configure(connection), tables.metadata) == []
 
 
-def test_a_ledger_of_the_first_edition_is_brought_up_and_keeps_its_jobs(book, tmp_path):
+def test_a_ledger_of_the_edition_before_is_brought_up_and_keeps_its_jobs(book, tmp_path):
     with book.writing() as connection:
         for name in ("approval", "session", "person", "version"):
             connection.execute(sa.text(f"DROP TABLE {name}"))
@@ -34,7 +34,7 @@ def test_a_ledger_of_the_first_edition_is_brought_up_and_keeps_its_jobs(book, tm
                 "start) VALUES ('old', 'd', 'f', 'done', 1, '', '', '0', '')"
             )
         )
-        connection.execute(sa.text("UPDATE alembic_version SET version_num = '0001'"))
+        connection.execute(sa.text("UPDATE alembic_version SET version_num = '0002'"))
     (row,) = jobs.listed(ledger.open_at(tmp_path))
     assert (row["name"], row["state"], row["version"], row["stop"]) == ("old", "done", None, False)
 

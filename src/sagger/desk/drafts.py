@@ -22,6 +22,7 @@ from sagger import files
 from sagger.desk.home import home, ledger
 from sagger.desk.orders import named
 from sagger.errors import InputError
+from sagger.files import lot as lot_file
 from sagger.files.parts import ENDINGS
 from sagger.goods.good import good
 from sagger.ledger import versions
@@ -39,7 +40,7 @@ class Came:
     """One file of a draft."""
 
     name: str
-    kind: str  # "STL", …; "order" for an order file; "" if it was refused
+    kind: str  # "STL", …; "order" and "lot" for such files; "" if it was refused
     said: str  # in words: what it holds, or why it was refused
     needs_unit: bool
     size: tuple[float, float, float] | None  # overall, in the file's own unit where it names none, else mm
@@ -101,13 +102,10 @@ def drop(token: str, name: str) -> None:
 
 def order_in(token: str) -> dict[str, Any] | None:
     """What the order file that came with a draft says, part files by bare names; None without one."""
-    sheets = sorted(folder(token).glob("*.[tT][oO][mM][lL]"))
+    sheets = [each.name for each in came(token) if each.kind == "order"]
     if not sheets:
         return None
-    tables = files.order.tables(sheets[-1])
-    for part in tables["part"]:
-        part["file"] = part["file"].replace("\\", "/").rpartition("/")[2]
-    return tables
+    return _bare(files.order.tables(folder(token) / sheets[-1]))
 
 
 def keep(token: str, tables: dict[str, Any], person: str) -> int:
@@ -153,13 +151,13 @@ def tables(version: int) -> dict[str, Any]:
 def _made(tables: dict[str, Any], source: Path) -> Path:
     """A folder of its own with the order file and the part files it names, once they fit."""
     # Names without folders, so that no order reaches for a file that did not come with it.
-    bare = tables | {"part": [part | {"file": Path(part["file"]).name} for part in tables["part"]]}
+    bare = _bare(tables)
     orders = home() / "orders"
     aside = orders / f".{secrets.token_hex(6)}"
     aside.mkdir(parents=True)
     try:
         (aside / "order.toml").write_text(files.order.text(bare), "utf-8")
-        for name in {part["file"] for part in bare["part"]}:
+        for name in {*(part["file"] for part in bare["part"]), bare["cards"].get("lot", "")} - {""}:
             if (source / name).is_file():
                 os.link(source / name, aside / name)
         named(aside / "order.toml")
@@ -168,6 +166,19 @@ def _made(tables: dict[str, Any], source: Path) -> Path:
     finally:
         shutil.rmtree(aside, ignore_errors=True)
     return final
+
+
+def _bare(tables: dict[str, Any]) -> dict[str, Any]:
+    """The tables with the names of files, but no folders."""
+
+    def name(path: str) -> str:
+        return path.replace("\\", "/").rpartition("/")[2]
+
+    parts = [part | {"file": name(part["file"])} for part in tables.get("part", [])]
+    cards = tables["cards"]
+    if cards.get("lot", "").endswith(".toml"):
+        cards = cards | {"lot": name(cards["lot"])}
+    return tables | {"part": parts, "cards": cards}
 
 
 def _seen(path: Path) -> Came:
@@ -187,9 +198,7 @@ def _seen(path: Path) -> Came:
 def _look(path: Path) -> Came:
     try:
         if path.suffix.lower() == ".toml":
-            count = len(files.order.tables(path)["part"])
-            said = f"order file, {count} part{'s' if count > 1 else ''}"
-            return Came(name=path.name, kind="order", said=said, needs_unit=False, size=None, triangles=0)
+            return _sheet(path)
         part = files.read_part(path, assume="mm")
     except InputError as error:
         return Came(name=path.name, kind="", said=str(error), needs_unit=False, size=None, triangles=0)
@@ -198,6 +207,17 @@ def _look(path: Path) -> Came:
     count = len(part.shape.triangles)
     needs = part.unit_from == "assumed"
     return Came(name=path.name, kind=part.format, said="", needs_unit=needs, size=size, triangles=count)
+
+
+def _sheet(path: Path) -> Came:
+    """An order file, or the file of a powder lot: it is one that names no order."""
+    kind, said = "order", "fills the form"
+    if b"[order]" not in path.read_bytes():
+        lot = lot_file.read(path)
+        kind, said = "lot", f"powder lot {lot.name} of {lot.powder}"
+    else:
+        files.order.tables(path)
+    return Came(name=path.name, kind=kind, said=said, needs_unit=False, size=None, triangles=0)
 
 
 def _note(path: Path) -> Path:

@@ -18,12 +18,12 @@ def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[str, .
         Tables of two order files, see docs/order.md.
     """
     said = list(_tables(before, after, ("order", "cards", "choices")))
-    for old, new in zip_longest(before.get("part", []), after.get("part", [])):
-        if old is None or new is None:
-            one = new or old
-            said.append(f"{_name(one)}: {'added' if old is None else 'taken out'}")
-            continue
-        said += [f"{_name(new)}, {line}" for line in _lines(old, new)]
+    for rows in ("part", "coupon"):
+        for old, new in zip_longest(before.get(rows, []), after.get(rows, [])):
+            if old is None or new is None:
+                said.append(f"{_name(new or old)}: {'added' if old is None else 'taken out'}")
+                continue
+            said += [f"{_name(new)}, {line}" for line in _lines(old, new)]
     said += _programme(before.get("programme", []), after.get("programme", []))
     return tuple(said)
 
@@ -48,7 +48,7 @@ def _programme(old: list[Mapping[str, Any]], new: list[Mapping[str, Any]]) -> li
 
 
 def _name(part: Mapping[str, Any]) -> str:
-    return str(part.get("name") or part.get("file"))
+    return str(part.get("name") or part.get("file") or f"coupon {part.get('kind')}")
 
 
 def _shown(value: Any) -> str:

@@ -11,6 +11,7 @@ from sagger.views.wording import count, digits, digits_of, duration, mass, momen
 
 ROOMS = {
     "intake": "Parts",
+    "bed": "Powder bed",
     "shrink": "Size to print",
     "nest": "Box",
     "layers": "Layers",
@@ -118,6 +119,16 @@ def _parts(plan: Mapping[str, Any]) -> list[str]:
     ]
 
 
+def _bed(plan: Mapping[str, Any]) -> list[str]:
+    bed = plan["bed"]
+    lot = f"lot {bed['lot']}" if bed["lot"] else "the powder card, no lot named"
+    return [
+        f"packing {bed['packing_percent']:.1f} ± {bed['packing_u_percent']:.1f} %, green density "
+        f"{bed['green_density_percent']:.1f} ± {bed['green_density_u_percent']:.1f} % (standard uncertainty)",
+        f"from {lot}: {bed['basis']}",
+    ]
+
+
 def _sizes(plan: Mapping[str, Any]) -> list[str]:
     factors = plan["factors"]
     words = ", ".join(
@@ -202,6 +213,7 @@ def _quote(plan: Mapping[str, Any]) -> list[str]:
 
 _SAYS = {
     "intake": _parts,
+    "bed": _bed,
     "shrink": _sizes,
     "nest": _boxes,
     "layers": _layers,

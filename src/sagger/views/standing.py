@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 # Kinds of cards that each step of the line is handed, see line.py.
 READS = {
     "intake": ("powder", "box", "oven", "furnace"),
+    "bed": ("powder",),
     "shrink": ("powder",),
     "nest": ("box",),
     "layers": ("head", "powder"),

@@ -18,8 +18,8 @@ from sagger.web import frame
 CARDS_DECIDE = "as the cards say"
 FIRST = {  # what most orders need; the rest is one step away
     "order": ("name", "shop", "start"),
-    "cards": ("powder", "binder", "head", "box", "oven", "furnace", "shop"),
-    "choices": ("layer", "saturation", "gap", "alloy"),
+    "cards": ("powder", "binder", "head", "box", "oven", "furnace", "shop", "lot"),
+    "choices": ("layer", "saturation", "gap", "sag", "alloy"),
     "part": ("name", "unit", "quantity", "tolerance", "orientations", "turn", "due"),
 }
 LABELS = {"alloy": "alloy (sand only)", "turn": "turn about x, y, z, degrees", "shop": "shop"}
@@ -53,10 +53,14 @@ def table(fields: Fields, name: str, values: dict[str, Any], place: str = "") ->
                 _add(fields, name, key, known[key], values, place)
 
 
-def read(fields: Fields, parts: Iterable[str]) -> dict[str, Any]:
-    """The tables that the fields say; `parts` are the file names of the parts, in order."""
+def read(fields: Fields, parts: Iterable[str], said: dict[str, Any]) -> dict[str, Any]:
+    """The tables that the fields say; `parts` are the file names of the parts, in order.
+
+    What has no field, such as coupons, stays as `said` has it.
+    """
     tables: dict[str, Any] = {name: {} for name in ("order", "cards", "choices")}
     tables["part"] = [{"file": file} for file in parts]
+    tables |= {name: rows for name, rows in said.items() if name not in tables}
     for place, element in fields.items():
         where, _, key = place.rpartition(", ")
         model = TABLES[where.strip("[] 0123456789")]
@@ -95,7 +99,7 @@ def _add(fields: Fields, name: str, key: str, info: FieldInfo, values: dict[str,
 
 
 def _element(name: str, key: str, info: FieldInfo, label: str, value: Any) -> Any:
-    if name == "cards":
+    if name == "cards" and key != "lot":
         options = {each: each for each in shelf.cards(key, "")[0]["cards"][key]}
         if not info.is_required():
             options = {"": "the usual one"} | options

@@ -57,7 +57,7 @@ def _form(number: int, version: int, tables: dict[str, object]) -> None:
     async def keep() -> None:
         try:
             who = frame.allowed("plan")
-            said = form.read(fields, [str(part["file"]) for part in parts])
+            said = form.read(fields, [str(part["file"]) for part in parts], tables)
             new = await asyncio.to_thread(drafts.change, version, said, who["name"])
             job = await asyncio.to_thread(runs.ask, new, who["name"])
             ui.navigate.to(f"/compare?one={number}&other={job}")

@@ -65,7 +65,7 @@ async def _look(draft: str, area: ui.element, name: str) -> None:
         ui.label("reading the files …")
     files = await asyncio.to_thread(drafts.came, draft)
     area.clear()
-    parts = [each for each in files if each.kind not in ("", "order")]
+    parts = [each for each in files if each.kind not in ("", "order", "lot")]
     with area:
         if files:
             ui.html(str(Markup("<h2>Files</h2>{}").format(_files(files))), sanitize=False)
@@ -128,7 +128,7 @@ def _form(draft: str, parts: list[drafts.Came]) -> None:
     async def plan() -> None:
         try:
             who = frame.allowed("plan")
-            tables = form.read(fields, [part.name for part in parts])
+            tables = form.read(fields, [part.name for part in parts], said)
             version = await asyncio.to_thread(drafts.keep, draft, tables, who["name"])
             job = await asyncio.to_thread(runs.ask, version, who["name"])
             ui.navigate.to(f"/job/{job}")
