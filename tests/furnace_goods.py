@@ -237,8 +237,9 @@ def timetable(build=4000 * 12.0, setup=1.5 * H):
 
 
 def cured(hold=8 * H, cool=0.0):
-    numbers = {field.name: 0.0 for field in dataclasses.fields(Cured) if field.name != "findings"}
-    return Cured(**(numbers | {"hold": hold, "cool": cool, "findings": ()}))
+    numbers = {field.name: 0.0 for field in dataclasses.fields(Cured) if field.type == "float"}
+    rest = {field.name: () for field in dataclasses.fields(Cured) if field.name not in numbers}
+    return Cured(**(numbers | rest | {"hold": hold, "cool": cool}))
 
 
 def build(greens, number=1, counts=None, height_mm=100.0, turn=0, **changes):

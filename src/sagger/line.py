@@ -83,7 +83,7 @@ def build(layout: Layout, cell: Cell, choices: Choices, make: Make, draw: Draw) 
     noticed = make(layers.noticed, stack, tally, cell.head)
     dose = make(dosing.plan, stack, tally, cell.powder, cell.binder, cell.head, cell.box, choices)
     timetable = make(cycle.time, stack, dose, cell.powder, cell.binder, cell.head, cell.box)
-    cured = make(cure.plan, layout, cell.powder, cell.binder, cell.oven)
+    cured = make(cure.plan, layout, dose, cell.powder, cell.binder, cell.oven)
     depowdering = make(depowder.plan, layout, dose, cell.powder)
     return Build(
         layout=layout,

@@ -240,3 +240,28 @@ def test_levels_that_do_not_fit_are_refused(tmp_path, volumes, what):
 def test_what_a_head_card_leaves_out_has_its_default():
     head = cards.load("head", "head-800")
     assert (head.first_row, head.dead_nozzles, head.pass_images, head.levels) == ("y low", (), False, ())
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "old", "new", "what"),
+    [
+        ("oven", "box-oven", '"60 degC"', '"25 degC"', "open_temperature: the box never cools to this"),
+        (
+            "binder",
+            "water-glycol",
+            '"230 degC"',
+            '"190 degC"',
+            "oven_temperature_most: it must not",
+        ),
+    ],
+)
+def test_temperatures_of_a_cure_must_follow_each_other(refused, kind, name, old, new, what):
+    assert what in refused(kind, name, old, new)
+
+
+def test_what_a_card_knows_of_a_cure_may_be_left_out(tmp_path):
+    text = (SHIPPED / "ovens" / "box-oven.toml").read_text(encoding="utf-8")
+    (tmp_path / "ovens").mkdir()
+    (tmp_path / "ovens" / "plain.toml").write_text(text[: text.index("[ramp]")])
+    oven = cards.load("oven", "plain", [tmp_path])
+    assert (oven.ramp, oven.open_temperature, oven.faces, oven.gas) == (None, None, None, None)

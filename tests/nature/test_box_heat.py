@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.linalg import expm
 
 from sagger.physics import conduction, curing
-from sagger.physics.box_heat import Programme, cure, reached
+from sagger.physics.box_heat import Programme, all_cured, cure, reached
 from sagger.physics.box_heat_grid import Bed, Face, Material, Wall, grid
 from sagger.physics.box_heat_kinetics import Kinetics, degree, equivalent_needed
 from sagger.physics.box_heat_march import factored, march, step
@@ -256,7 +256,8 @@ def test_pieces_that_conduct_better_are_cured_sooner_and_insulated_ones_later():
 
 def test_run_that_may_stop_ends_once_all_pieces_are_cured():
     whole, short = (
-        cure(nested(), (IN_OVEN,) * 6, held(30), PHENOLIC, stop_cured=stop) for stop in (False, True)
+        cure(nested(), (IN_OVEN,) * 6, held(30), PHENOLIC, until=stop)
+        for stop in (None, all_cured(nested(), PHENOLIC))
     )
     np.testing.assert_allclose(short.cured_after, whole.cured_after, rtol=1e-3)
     assert short.times[-1] < whole.times[-1]

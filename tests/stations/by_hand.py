@@ -105,7 +105,12 @@ def card(good, texts, **words):
     """A card good from texts; `words` go over them (figures are read, the rest kept)."""
     fields = {field.name: field.metadata.get("kind") for field in dataclasses.fields(good)}
     given = {**texts, **words}
-    return good(**{name: figure(value) if fields[name] else value for name, value in given.items()})
+    return good(
+        **{
+            name: figure(value) if fields[name] and isinstance(value, str) else value
+            for name, value in given.items()
+        }
+    )
 
 
 def figure(text):

@@ -14,7 +14,7 @@ from sagger.goods.bed import Bed
 from sagger.goods.binder import Binder
 from sagger.goods.box import Box
 from sagger.goods.cell import Cell
-from sagger.goods.cured import Cured
+from sagger.goods.cured import Conduction, Course, Cured, Shorter, Spot
 from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.factors import Factors
@@ -209,7 +209,7 @@ def build(layout: Layout) -> Build:
         saturation=0.62,
         drop=30e-15,
     )
-    cured = card_like(Cured, oven_temperature=473.15, core_temperature=453.15, hold=20_000.0, degree=0.95)
+    cured = in_oven()
     emptied = card_like(Depowdering, hands_on=1800.0, standing="assumed")
     return Build(
         layout=layout,
@@ -220,6 +220,45 @@ def build(layout: Layout) -> Build:
         timetable=timetable,
         cured=cured,
         depowdering=emptied,
+    )
+
+
+def in_oven() -> Cured:
+    time = np.linspace(0, 26_000, 80)
+    rise = 1 - np.exp(-time / 6000)
+    course = Course(
+        time=time,
+        oven=np.where(time < 20_000, 473.15, 298.15),
+        core=298.15 + 160 * rise,
+        corner=298.15 + 175 * rise,
+        core_degree=0.97 * rise,
+        corner_degree=rise,
+    )
+    return card_like(
+        Cured,
+        oven_temperature=473.15,
+        core_temperature=453.15,
+        hold=20_000.0,
+        degree=0.95,
+        time_to_cure=18_000.0,
+        programme=((0.0, 298.15), (3_600.0, 473.15), (20_000.0, 473.15)),
+        shares=(("bed conductivity", 1.0),),
+        last=Spot(part=0, number=2, at_mm=(80.0, 30.0, 12.0)),
+        hottest=Spot(part=0, number=1, at_mm=(10.0, 10.0, 5.0)),
+        shorter=Shorter(
+            programme=((0.0, 298.15), (4_000.0, 503.15)),
+            time_to_cure=15_000.0,
+            corner_equivalent=9_000.0,
+            saved=3_000.0,
+        ),
+        course=course,
+        bed=Conduction(
+            conductivity=0.2,
+            conductivity_u=0.02,
+            origin="law",
+            piece_conductivity=0.5,
+            voxels=(41, 17, 17),
+        ),
     )
 
 

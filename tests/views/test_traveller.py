@@ -100,7 +100,7 @@ def test_the_pdf_is_two_sheets_and_the_same_twice(job: Job, sheet: tuple[str, by
 
 def test_the_page_needs_nothing_from_outside(sheet: tuple[str, bytes]) -> None:
     page = Page(sheet[0])
-    assert len(page.links) == 6
+    assert len(page.links) == 7
     for link in page.links:
         kind, _, body = link.partition(";base64,")
         content = base64.b64decode(body, validate=True)

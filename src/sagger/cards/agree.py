@@ -10,6 +10,7 @@ from sagger.cards.place import Place, refusal
 from sagger.goods.binder import Binder
 from sagger.goods.figure import Figure
 from sagger.goods.head import Head
+from sagger.goods.oven import Oven
 from sagger.goods.powder import Powder, Sintering
 
 POWDERS = ("metal", "ceramic", "sand")
@@ -36,6 +37,8 @@ def _checks(card: Any) -> Iterator[Check]:
         yield from _binder(card)
     elif isinstance(card, Head):
         yield from _head(card)
+    elif isinstance(card, Oven):
+        yield from _oven(card)
 
 
 def _powder(card: Powder) -> Iterator[Check]:
@@ -75,6 +78,16 @@ def _binder(card: Binder) -> Iterator[Check]:
     total = card.solids.value + card.water.value + card.solvent.value
     what = "solids, water and solvent are more than the whole"
     yield total <= 1 + SLACK, what, "solids", f"{total:.3f}", "Shares by mass, together at most 1."
+    usual, most = card.oven_temperature, card.oven_temperature_most
+    what = "it must not lie below oven_temperature"
+    yield most is None or _rising(usual, most), what, "oven_temperature_most", most and most.printed, ""
+
+
+def _oven(card: Oven) -> Iterator[Check]:
+    room, opened = card.ambient, card.open_temperature
+    cools = opened is None or room.value < opened.value
+    what, remedy = "the box never cools to this in the room of `ambient`", "Give a higher one."
+    yield cools, what, "open_temperature", opened and opened.printed, remedy
 
 
 def _head(card: Head) -> Iterator[Check]:

@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
-from sagger.goods.figure import Figure, figure
+from sagger.goods.figure import Figure, figure, optional_figure
 from sagger.goods.good import good
+
+
+@good
+class Stretch:
+    """One stretch of an oven programme: at `rate` to `target`, then hold."""
+
+    rate: Figure = figure("heating_rate")
+    target: Figure = figure("temperature")
+    hold: Figure = figure("time")
 
 
 @good
@@ -32,3 +41,7 @@ class Binder:
     vapour_molar_mass: Figure = figure("molar_mass")  # of what leaves in debinding
     vapour_viscosity: Figure = figure("viscosity")  # of gas and vapour in the pores while it leaves
     price: Figure = figure("price_per_volume")
+    heat_capacity: Figure | None = optional_figure("heat_capacity")  # of liquid left in pieces
+    oven_temperature_most: Figure | None = optional_figure("temperature")  # None: as the set point
+    cure_most: Figure | None = optional_figure("time")  # that a piece may see, at cure_temperature
+    programme: tuple[Stretch, ...] = ()  # before oven_temperature is held, e.g. to let water out

@@ -7,6 +7,16 @@ from sagger.goods.good import good
 
 
 @good
+class Plate:
+    """What a wall or the base plate of the box is made of."""
+
+    thickness: Figure = figure("length")
+    conductivity: Figure = figure("conductivity")
+    density: Figure = figure("density")
+    heat_capacity: Figure = figure("heat_capacity")
+
+
+@good
 class Box:
     name: str
     title: str
@@ -25,3 +35,5 @@ class Box:
     setup_time: Figure = figure("time")  # per build
     depowder_time: Figure = figure("time")  # hands-on, per litre of box used: time per 1e-3 m3
     rate: Figure = figure("price_per_time")  # machine hour
+    wall: Plate | None = None  # four sides that go into the oven with the powder; None: powder alone
+    base: Plate | None = None  # base plate below it

@@ -107,3 +107,5 @@ class Powder:
     loose_strength: Figure | None = optional_figure(
         "pressure"
     )  # unconfined yield strength of the loose powder
+    emissivity: Figure | None = optional_figure("pure")  # of the grains; None: bed_conductivity stands
+    green_conductivity: Figure | None = optional_figure("conductivity")  # of printed pieces; None: as the bed

@@ -22,12 +22,24 @@ from sagger.physics.box_heat_kinetics import Kinetics, check, equivalent_needed,
 from sagger.physics.box_heat_march import Ambients, Stride, march
 from sagger.tick import Tick, silent
 
-__all__ = ["Bed", "Face", "Kinetics", "Material", "Programme", "Run", "Wall", "cure", "reached"]
+__all__ = [
+    "Bed",
+    "Face",
+    "Kinetics",
+    "Material",
+    "Programme",
+    "Run",
+    "Wall",
+    "all_cured",
+    "cure",
+    "ended",
+    "reached",
+]
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]  # among the voxels in a row
 Voxel = tuple[int, int, int]
-LEAST = 3  # where a line of history keeps the shortest equivalent time
+LEAST = 4  # where a line of history keeps the shortest equivalent time
 ALLOWED = 0.1  # error of any voxel in one stride [K]; docs/why/cure-solver.md says what that makes in all
 
 
@@ -44,6 +56,7 @@ class Run(NamedTuple):
     times: Array  # (n,) [s]
     coldest: Array  # (n,) lowest temperature in any voxel that touches a piece [K]
     hottest: Array  # (n,) highest [K]
+    warmest: Array  # (n,) highest in any voxel of the bed, powder included [K]
     least: Array  # (n,) shortest equivalent time at the reference in any such voxel [s]
     most: Array  # (n,) longest [s]
     at: Array  # (places, n) temperature at the places asked for [K]
@@ -74,7 +87,7 @@ def cure(
     places: Sequence[tuple[float, float, float]] = (),
     *,
     allowed: float = ALLOWED,
-    stop_cured: bool = False,
+    until: Callable[[Moment], bool] | None = None,
     tick: Tick = silent,
 ) -> Run:
     """How the box warms and every voxel cures through an oven programme.
@@ -91,8 +104,8 @@ def cure(
         From the low corner of the bed; their histories are kept [m].
     allowed : float
         Error of any voxel in one stride [K].
-    stop_cured : bool
-        End with the stride in which the last voxel of a piece is cured.
+    until : callable
+        Asked twice a stride; the run ends where it says True, see `all_cured`.
 
     Returns
     -------
@@ -123,14 +136,32 @@ def cure(
         lines.append(_line(moment, pieces, spots))
         if ends is None and lines[-1][LEAST] >= needed:
             ends = _ends(moment, pieces)
-            if stop_cured:
-                break
+        if until is not None and until(moment):
+            break
     return _run(lines, moment, ends or _ends(moment, pieces), needed)
+
+
+def all_cured(bed: Bed, kinetics: Kinetics, temperature: float = 0.0) -> Callable[[Moment], bool]:
+    """Whether every voxel that touches a piece is cured, and at `temperature` [K] or above, as a question."""
+    pieces, needed = np.flatnonzero(bed.parts.ravel() > 0), equivalent_needed(kinetics)
+
+    def answer(moment: Moment) -> bool:
+        seen = moment.equivalent.ravel()[pieces].min()
+        return bool(seen >= needed and moment.temperature.ravel()[pieces].min() >= temperature)
+
+    return answer
 
 
 def oven_at(programme: Programme, time: float) -> float:
     """What the oven has at a time [K]; before the first and after the last corner, the corner's."""
     return float(np.interp(time, programme.times, programme.temperatures))
+
+
+def ended(programme: Programme, end: float) -> Programme:
+    """The programme up to `end` [s]; held on if it was shorter."""
+    kept = [(t, kelvin) for t, kelvin in zip(*programme, strict=True) if t < end]
+    kept.append((end, oven_at(programme, end)))
+    return Programme(tuple(time for time, _ in kept), tuple(kelvin for _, kelvin in kept))
 
 
 def meets(faces: tuple[Face, ...], oven: Callable[[float], float]) -> Callable[[float], Ambients]:
@@ -191,7 +222,8 @@ def _line(moment: Moment, pieces: Places, spots: list[Voxel]) -> tuple[float, ..
     """What is kept of a moment: time, extremes over the pieces, then the spots."""
     warm, seen = moment.temperature.ravel()[pieces], moment.equivalent.ravel()[pieces]
     at = [moment.temperature[spot] for spot in spots] + [moment.equivalent[spot] for spot in spots]
-    return (moment.time, warm.min(), warm.max(), seen.min(), seen.max(), *at)
+    warmest = moment.temperature.max()
+    return (moment.time, warm.min(), warm.max(), warmest, seen.min(), seen.max(), *at)
 
 
 def _ends(moment: Moment, pieces: Places) -> tuple[Voxel, Voxel]:
@@ -204,13 +236,14 @@ def _ends(moment: Moment, pieces: Places) -> tuple[Voxel, Voxel]:
 
 
 def _run(lines: list[tuple[float, ...]], end: Moment, ends: tuple[Voxel, Voxel], needed: float) -> Run:
-    times, coldest, hottest, least, most, *rest = np.array(lines).T
+    times, coldest, hottest, warmest, least, most, *rest = np.array(lines).T
     spots = len(rest) // 2
     cured_after = reached(times, least, needed)
     return Run(
         times=times,
         coldest=coldest,
         hottest=hottest,
+        warmest=warmest,
         least=least,
         most=most,
         at=np.array(rest[:spots]),

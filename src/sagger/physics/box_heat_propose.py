@@ -18,7 +18,7 @@ from scipy.integrate import cumulative_simpson
 from scipy.interpolate import PchipInterpolator
 
 from sagger.errors import LawError
-from sagger.physics.box_heat import ALLOWED, Programme, Run, cure, meets, oven_at, reached
+from sagger.physics.box_heat import ALLOWED, Programme, Run, all_cured, cure, ended, meets, reached
 from sagger.physics.box_heat_grid import Bed, Face, grid
 from sagger.physics.box_heat_kinetics import Kinetics, equivalent_needed, speed
 from sagger.physics.box_heat_march import march
@@ -103,7 +103,8 @@ def propose(
     best = _best(answer, kinetics, limits, programme)
     if best is None:
         return None
-    full = cure(bed, faces, best, kinetics, allowed=allowed, stop_cured=True, tick=tick)
+    done = all_cured(bed, kinetics)
+    full = cure(bed, faces, best, kinetics, allowed=allowed, until=done, tick=tick)
     if full.cured_after >= run.cured_after or full.corner_equivalent > limits.corner:
         return None
     shown = ended(best, MINUTE * ceil(full.cured_after / MINUTE))
@@ -200,13 +201,6 @@ def _two_holds(begin: float, hot: float, warm: float, ramp: float, hold: float, 
     corners = [(0.0, begin), (up, hot), (turn, hot), (turn + down, warm), (end, warm)]
     kept = [corners[0], *(late for early, late in pairwise(corners) if late[0] > early[0])]
     return ended(Programme(tuple(time for time, _ in kept), tuple(kelvin for _, kelvin in kept)), end)
-
-
-def ended(programme: Programme, end: float) -> Programme:
-    """The programme up to `end` [s]; held on if it was shorter."""
-    kept = [(t, kelvin) for t, kelvin in zip(*programme, strict=True) if t < end]
-    kept.append((end, oven_at(programme, end)))
-    return Programme(tuple(time for time, _ in kept), tuple(kelvin for _, kelvin in kept))
 
 
 def _sets(first: float, last: float, grain: float) -> list[float]:

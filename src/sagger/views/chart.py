@@ -8,6 +8,7 @@ from html import escape
 import numpy as np
 from numpy import ndarray
 
+from sagger.goods.cured import Cured
 from sagger.goods.powder import Segment
 from sagger.goods.sintered import Sintered
 from sagger.units import into
@@ -16,7 +17,7 @@ from sagger.views.wording import digits, share
 _WIDTH, _HEIGHT = 620, 330
 _LEFT, _RIGHT, _TOP, _BOTTOM = 58, 562, 40, 286
 _POINTS = 400  # of a curve: one per pixel is enough
-_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 250, 500)
+_STEPS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 250, 500)
 _FONT = 'font-family="Libertinus Serif, Georgia, serif" font-size="13"'
 
 
@@ -28,12 +29,34 @@ def furnace(sintered: Sintered) -> str:
     hot = _ceiling(float(celsius.max()))
     body = [
         _bands(sintered.programme, float(celsius[0]), end),
-        _grid(end, hot),
+        _grid(end, hot, "density, burnout, %", "hours from start of heating"),
         _curve(hours / end, celsius / hot, "2.2", ""),
         _curve(hours / end, sintered.density, "1.6", "7 3"),
         _curve(hours / end, sintered.burnout, "1.4", "1.5 3"),
         _marks(sintered, hours, celsius, end, hot),
     ]
+    return _drawing(body)
+
+
+def cure(cured: Cured) -> str:
+    """The stay in the oven over time: oven, coldest and hottest piece, cure of the last; as SVG text."""
+    course, zero = cured.course, into(0.0, "degC")
+    hours = course.time / 3600
+    end = max(float(hours[-1]), 1e-6)
+    oven, core, corner = (each + zero for each in (course.oven, course.core, course.corner))
+    hot = _ceiling(float(max(oven.max(), corner.max())), 100)
+    body = [
+        _grid(end, hot, "cure of the last piece, %", "hours from closing the oven"),
+        _curve(hours / end, oven / hot, "1.0", "5 2 1 2"),
+        _curve(hours / end, corner / hot, "1.2", "7 3"),
+        _curve(hours / end, core / hot, "2.2", ""),
+        _curve(hours / end, course.core_degree, "1.4", "1.5 3"),
+        _cure_marks(cured, end, hot),
+    ]
+    return _drawing(body)
+
+
+def _drawing(body: list[str]) -> str:
     head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {_HEIGHT}" {_FONT}>'
     white = f'<rect width="{_WIDTH}" height="{_HEIGHT}" fill="white"/>'
     return "".join([head, white, *body, "</svg>"])
@@ -47,9 +70,9 @@ def _y(share_of_height: float) -> float:
     return _BOTTOM - (_BOTTOM - _TOP) * share_of_height
 
 
-def _ceiling(hottest: float) -> float:
+def _ceiling(hottest: float, grain: float = 200.0) -> float:
     """End of the temperature axis: room for a label above the peak."""
-    return max(100.0, 200.0 * math.ceil(hottest * 1.08 / 200))
+    return max(100.0, grain * math.ceil(hottest * 1.08 / grain))
 
 
 def _step(span: float, most: int) -> float:
@@ -66,10 +89,10 @@ def _line(x1: float, y1: float, x2: float, y2: float, tone: str = "#000", width:
     return f'<line {ends} stroke="{tone}" stroke-width="{width}"/>'
 
 
-def _grid(end: float, hot: float) -> str:
+def _grid(end: float, hot: float, right: str, below: str) -> str:
     parts = []
     every = _step(end, 12)
-    for hour in np.arange(0, end + 1e-9, every):
+    for hour in np.arange(0, end * (1 + 1e-9), every):
         x = _x(hour / end)
         parts += [_line(x, _BOTTOM, x, _BOTTOM + 5), _text(x, _BOTTOM + 19, f"{hour:g}")]
     rise = _step(hot, 8)
@@ -80,9 +103,9 @@ def _grid(end: float, hot: float) -> str:
     parts += [_line(_LEFT, y, _RIGHT, y) for y in (_TOP, _BOTTOM)]
     parts += [_line(x, _TOP, x, _BOTTOM) for x in (_LEFT, _RIGHT)]
     middle = (_TOP + _BOTTOM) / 2
-    for x, words in ((14, "temperature, °C"), (_WIDTH - 8, "density, burnout, %")):
+    for x, words in ((14, "temperature, °C"), (_WIDTH - 8, right)):
         parts.append(_text(x, middle, words, more=f'transform="rotate(-90 {x} {middle})"'))
-    parts.append(_text((_LEFT + _RIGHT) / 2, _HEIGHT - 8, "hours from start of heating"))
+    parts.append(_text((_LEFT + _RIGHT) / 2, _HEIGHT - 8, below))
     return "".join(parts)
 
 
@@ -127,3 +150,21 @@ def _marks(sintered: Sintered, hours: ndarray, celsius: ndarray, end: float, hot
     half = min(half, len(hours) - 1)
     gone = _text(_x(float(hours[half]) / end) + 7, _y(0.5) + 16, "binder gone", "start")
     return peak + last + gone
+
+
+def _cure_marks(cured: Cured, end: float, hot: float) -> str:
+    """When heating ends and when the last piece is cured, as lines, and names beside the curves."""
+    parts = []
+    marks = [(cured.time_to_cure, f"{share(cured.degree, 0)} cured", 6), (cured.hold, "heating ends", 21)]
+    for seconds, words, lift in marks:
+        x = _x(min(seconds / 3600 / end, 1.0))
+        parts += [_line(x, _TOP - lift + 3, x, _BOTTOM, "#888", 0.8), _text(x, _TOP - lift, words)]
+    course = cured.course
+    names = ((course.corner, "hottest piece", "end", -8), (course.core, "coldest piece", "start", 14))
+    for history, words, anchor, drop in names:
+        celsius = history + into(0.0, "degC")
+        middle = int(np.argmax(celsius >= celsius[0] + 0.55 * (celsius.max() - celsius[0])))
+        x, y = _x(float(course.time[middle]) / 3600 / end), _y(float(celsius[middle]) / hot)
+        halo = 'stroke="#fff" stroke-width="4" paint-order="stroke"'
+        parts.append(_text(x + (5 if anchor == "start" else -5), y + drop, words, anchor, halo))
+    return "".join(parts)

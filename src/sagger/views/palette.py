@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from sagger.goods.cured import Spot
+
 Colour = tuple[int, int, int]
 
 # Found by a search for eight colours that stay apart for every kind of colour vision (see their test).
@@ -35,3 +37,8 @@ def letter(part: int) -> str:
         count, rest = divmod(count - 1, 26)
         word = chr(ord("A") + rest) + word
     return word
+
+
+def spotted(spot: Spot) -> str:
+    """The piece at a place, as on the pictures, "A12"."""
+    return f"{letter(spot.part)}{spot.number}"

@@ -183,7 +183,7 @@ def _weak(weak: Sequence[Weak], currency: str) -> list[dict[str, str]]:
     """One entry per card, its figures in one line; m = memory, a = assumed."""
     cards: dict[str, list[str]] = {}
     for card, figure, printed, standing, _ in weak:
-        name = figure.rsplit(".", 1)[-1].replace("_", " ")
+        name = figure.removeprefix("sintering.").replace(".", " ").replace("_", " ")
         value = printed.replace("cur", currency).removesuffix(" -")
         cards.setdefault(card, []).append(f"{name} {value} ({standing[0]})")
     return [{"card": card, "figures": ", ".join(figures)} for card, figures in cards.items()]
@@ -204,6 +204,8 @@ def _captions(build: Build) -> dict[str, str]:
         "corner": f"Walls drawn up to the build's height, {height}. Grid 50 mm. Letter: part; number: piece.",
         "above": "Seen from above.",
         "chart": "Furnace run as predicted. Solid: temperature; dashed: density; dotted: binder gone.",
+        "cure": "Box in the oven as predicted. Solid: coldest piece; dashed: hottest; dash-dot: oven; "
+        "dotted: cure of the last piece.",
         "layer": f"Layer {layer + 1} of {build.stack.count}: {drops} drops, the most of any layer.",
         "crop": f"The framed place of layer {layer + 1} at drop scale, one black square per drop.",
     }

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from sagger.goods.cured import Spot
 from sagger.goods.depowdering import Depowdering
 from sagger.goods.job import Build, Job
 from sagger.goods.sintered import Sintered
 from sagger.units import into
-from sagger.views.palette import letter
+from sagger.views.palette import letter, spotted
 from sagger.views.wording import count, digits, digits_of, drop_size, duration, mass, share, shown, volume
 
 
@@ -80,14 +81,35 @@ def _print(job: Job, build: Build) -> Step:
 def _cure(job: Job, build: Build) -> Step:
     cured = build.cured
     settings = [
-        f"oven {shown(cured.oven_temperature, 'degC')}, hold {duration(cured.hold)}, "
-        f"cool {duration(cured.cool)}",
-        f"core reaches {shown(cured.core_temperature, 'degC')} after {duration(cured.time_to_temperature)}, "
-        f"{share(cured.degree, 0)} cure after {duration(cured.time_to_cure)}",
+        f"oven {shown(cured.oven_temperature, 'degC')}, hold {duration(cured.hold)} with its ramp "
+        f"(u {duration(cured.hold_u)}), cool {duration(cured.cool)}",
+        f"programme: {_corners(cured.programme)}",
+        f"last piece{_named(cured.last)}: {shown(cured.core_temperature, 'degC')} after "
+        f"{duration(cured.time_to_temperature)}, {share(cured.degree, 0)} cure after "
+        f"{duration(cured.time_to_cure)}",
+        f"hottest piece{_named(cured.hottest)}: {duration(cured.corner_equivalent)} at "
+        f"{shown(cured.core_temperature, 'degC')} or its equal, limit {duration(cured.corner_most)}",
     ]
+    if cured.shorter:
+        found = cured.shorter
+        settings.append(f"shorter, to be tried on coupons first: {_corners(found.programme)}")
     if job.cell.binder.solvent.value > 0:
         settings.append("solvent leaves in the oven: exhaust as the oven's maker and local code ask")
     return Step("Cure", settings, ["in", "out", "core, °C", "mass before, kg", "mass after, kg"])
+
+
+def _corners(programme: tuple[tuple[float, float], ...]) -> str:
+    """A programme as its corners, "25 °C, 200 °C at 58 min, 200 °C until 3 h"."""
+    words, before = [], None
+    for time, kelvin in programme:
+        hot = f"{round(into(kelvin, 'degC'))} °C"
+        words.append(f"{hot} {'until' if hot == before else 'at'} {duration(time)}" if time else hot)
+        before = hot
+    return ", ".join(words)
+
+
+def _named(spot: Spot | None) -> str:
+    return f" {spotted(spot)}" if spot else ""
 
 
 def _depowder(job: Job, build: Build) -> Step:

@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from sagger.goods.cured import Cured
 from sagger.goods.finding import Finding
 from sagger.goods.job import Build, Job
 from sagger.goods.part import Part
 from sagger.goods.quote import Quote
 from sagger.goods.sintered import Sintered
 from sagger.units import into
-from sagger.views.palette import letter
+from sagger.views.palette import letter, spotted
 from sagger.views.wording import (
     LEVEL_WORDS,
     count,
@@ -114,9 +115,13 @@ def _box(job: Job, build: Build) -> Iterator[str]:
     )
     yield (
         f"{name}: layer {duration(times.layer)}, build {duration(times.build)}, "
-        f"cure {duration(cured.hold)} at {shown(cured.oven_temperature, 'degC')} "
-        f"plus {duration(cured.cool)} cooling"
+        f"cure {duration(cured.hold)} (u {duration(cured.hold_u)}) at "
+        f"{shown(cured.oven_temperature, 'degC')}{_last(cured)}, plus {duration(cured.cool)} cooling"
     )
+
+
+def _last(cured: Cured) -> str:
+    return f", last piece {spotted(cured.last)}" if cured.last else ""
 
 
 def _sinter(sintered: Sintered) -> str:

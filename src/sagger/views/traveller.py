@@ -68,6 +68,7 @@ def sheet(
     build = job.builds[box_index]
     shots = pictures or photograph(build)
     figures = {"corner": shots.corner, "above": shots.above, "layer": shots.layer, "crop": shots.crop}
+    figures["cure"] = chart.cure(build.cured).encode()
     figures["qr"] = _qr(f"{job.order.name} box {build.layout.number} plan {plan_digest}")
     if job.sintered:
         figures["chart"] = chart.furnace(job.sintered).encode()

@@ -2,5 +2,5 @@
 
 from sagger.stations.cure.planning import plan
 
-EDITION = "1"
+EDITION = "2"
 __all__ = ["EDITION", "plan"]

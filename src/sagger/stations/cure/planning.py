@@ -1,37 +1,62 @@
-"""How long one box stays in the oven."""
+"""How long one box stays in the oven, and how its pieces fare there."""
 
 from __future__ import annotations
 
 from math import inf
+from typing import NamedTuple
+
+import numpy as np
 
 from sagger.errors import StopError
 from sagger.goods.binder import Binder
-from sagger.goods.box import Box
-from sagger.goods.cured import Cured
+from sagger.goods.cured import Conduction, Course, Cured, Shorter
+from sagger.goods.dose import Dose
+from sagger.goods.figure import Figure
 from sagger.goods.layout import Layout
 from sagger.goods.oven import Oven
 from sagger.goods.powder import Powder
-from sagger.physics import conduction, curing
-from sagger.stations.cure import rules
+from sagger.physics.box_heat import Moment, Programme, Run, cure, oven_at, reached
+from sagger.physics.box_heat_kinetics import Kinetics, degree
+from sagger.physics.box_heat_propose import Limits, propose
+from sagger.physics.curing import first_order_rate
+from sagger.stations.cure import filling, rules
+from sagger.stations.cure.filling import Conductivity
+from sagger.stations.cure.heating import Case, Heated, Unsure, cooling_guess, heated, known
+from sagger.stations.cure.programme import AT_ONCE, cooled, held, rise
+from sagger.tick import Tick, silent
 from sagger.units import into
 
-DEGREE = 0.95  # of cure, asked of the core: what a binder card's cure_t95 stands for
+DEGREE = 0.95  # of cure, asked of the last piece: what a binder card's cure_t95 stands for
+COOLING = 4.0  # a cooling run ends after so many times the block's own time
 
 
-def plan(layout: Layout, powder: Powder, binder: Binder, oven: Oven) -> Cured:
-    """When the core of the box is cured.
+class Cooled(NamedTuple):
+    """The whole stay in the oven, once more, as it is planned."""
+
+    programme: Programme
+    run: Run
+    cool: float  # [s]
+    end: float  # of what was run [s]
+
+
+def plan(
+    layout: Layout, dose: Dose, powder: Powder, binder: Binder, oven: Oven, *, tick: Tick = silent
+) -> Cured:
+    """When the last piece of the box is cured.
 
     Parameters
     ----------
     layout : Layout
-        How high the box is filled, and which box.
+        Which pieces lie where, and the box around them.
+    dose : Dose
+        How dense the bed lies, and how much binder is in the pieces.
     powder, binder, oven
         The cards. The oven is set to what the binder asks for, or as high as it goes.
 
     Returns
     -------
     Cured
-        Oven time is the longer of "core at cure temperature" and "core 95 % cured".
+        Heating time is the longer of "every piece at cure temperature" and "every piece 95 % cured".
 
     Raises
     ------
@@ -40,56 +65,148 @@ def plan(layout: Layout, powder: Powder, binder: Binder, oven: Oven) -> Cured:
 
     Source
     ------
-    Heat: product of slabs, `physics.conduction`. Cure: first order, `physics.curing`. Not counted: walls
-    of the box, printed pieces, evaporating solvent; one run with a thermocouple in the core tells all three.
+    Heat and cure on voxels: `physics.box_heat`. Not counted: heat of cure, evaporating solvent and what its
+    vapour carries; one run with a thermocouple in the core tells both, see docs/why/cure-solver.md.
     """
-    target = binder.cure_temperature.value
     set_point = min(binder.oven_temperature.value, oven.temperature.value)
-    block = _filled(layout, powder, oven, set_point)
-    core, corner = conduction.core(block), _corner(layout.box)
-    at_temperature = conduction.time_to_temperature(block, core, target)
-    if at_temperature == inf:
-        what = f"the oven is set to {into(set_point, 'degC'):.0f} degC, the binder cures at"
-        raise StopError(
-            f"{what} {into(target, 'degC'):.0f} degC; raise the set point or choose another binder"
-        )
-    energy, needed = binder.cure_energy.value, binder.cure_t95.value
-    cured = curing.cure_time(block, core, needed, energy, target)
-    hold = max(at_temperature, cured)
-    seen = curing.seen_time(block, corner, hold, energy, target)
+    _refuse_cold(set_point, binder)
+    bed = filling.conductivity(powder, dose.packing, oven, set_point)
+    case = _case(layout, dose, powder, binder, oven, bed)
+    first, last, change = heated(layout, case, tick)
+    cooling = _cooled(case, last, oven, tick)
+    most = binder.cure_most.value if binder.cure_most else rules.OVERCURE * binder.cure_t95.value
+    shorter = _shorter(case, last, binder, oven, most, tick)
+    sure = known(case, first, change, _unsure(bed, powder, binder, oven), tick)
+    seen = float(np.interp(last.hold, cooling.run.times, cooling.run.most))
+    hottest = filling.spot(layout, last.seen, last.run.corner)
     return Cured(
         oven_temperature=set_point,
-        core_temperature=target,
-        time_to_temperature=at_temperature,
-        time_to_cure=cured,
+        core_temperature=case.target,
+        time_to_temperature=last.warm,
+        time_to_cure=last.cured,
         degree=DEGREE,
+        final_degree=float(degree(case.kinetics, cooling.run.least[-1])),
         corner_equivalent=seen,
-        hold=hold,
-        cool=oven.cool_time.value,
+        corner_most=most,
+        hold=last.hold,
+        hold_u=sure.u,
+        shares=sure.shares,
+        cool=cooling.cool,
+        programme=_corners(cooling.programme, cooling.end),
+        last=filling.spot(layout, last.seen, last.run.last),
+        hottest=hottest,
+        shorter=shorter,
+        course=_course(cooling, case.kinetics),
+        bed=Conduction(
+            conductivity=bed.value,
+            conductivity_u=bed.u,
+            origin=bed.origin,
+            piece_conductivity=case.piece.conductivity,
+            voxels=(last.seen.shares.shape[0], last.seen.shares.shape[1], last.seen.shares.shape[2]),
+        ),
         findings=(
-            *rules.fit(layout.box, oven),
-            *rules.early(at_temperature, cured, binder),
-            *rules.corner(seen, binder),
+            *rules.fit(filling.outer(layout.box), oven),
+            *rules.early(last.warm, last.cured, binder),
+            *rules.corner(seen, most, binder),
+            *rules.shorter(shorter, last.cured, most, binder),
             *rules.vapour(binder),
         ),
     )
 
 
-def _filled(layout: Layout, powder: Powder, oven: Oven, set_point: float) -> conduction.Block:
-    """The box as filled: its floor, and powder to just above the highest piece."""
-    box, packing = layout.box, powder.packing.value
-    height = min(layout.height_mm * 1e-3 + box.floor_gap.value, box.length_z.value)
-    return conduction.Block(
-        sides=(box.length_x.value, box.length_y.value, height),
-        conductivity=powder.bed_conductivity.value,
-        volume_heat=packing * powder.solid_density.value * powder.heat_capacity.value,
-        film=oven.heat_transfer.value,
+def _refuse_cold(set_point: float, binder: Binder) -> None:
+    target = binder.cure_temperature.value
+    if set_point <= target:
+        what = f"the oven is set to {into(set_point, 'degC'):.0f} degC, the binder cures at"
+        raise StopError(
+            f"{what} {into(target, 'degC'):.0f} degC; raise the set point or choose another binder"
+        )
+
+
+def _case(layout: Layout, dose: Dose, powder: Powder, binder: Binder, oven: Oven, bed: Conductivity) -> Case:
+    loose, piece = filling.materials(bed, layout, dose, powder, binder)
+    target, rate = binder.cure_temperature.value, first_order_rate(binder.cure_t95.value, DEGREE)
+    set_point = min(binder.oven_temperature.value, oven.temperature.value)
+    return Case(
+        loose=loose,
+        piece=piece,
+        faces=filling.faces(layout.box, oven),
+        kinetics=Kinetics(binder.cure_energy.value, target, rate, asked=DEGREE),
+        rise=rise(oven, binder, set_point),
         start=oven.ambient.value,
-        oven=set_point,
+        target=target,
     )
 
 
-def _corner(box: Box) -> tuple[float, float, float]:
-    """The place nearest to a corner at which a piece may lie, as depth below three faces [m]."""
-    wall, floor = box.wall_gap.value, box.floor_gap.value
-    return wall, wall, floor
+def _cooled(case: Case, last: Heated, oven: Oven, tick: Tick) -> Cooled:
+    """The programme planned, run in full: held as long as needed, then cooled until the box may be opened."""
+    heating = held(case.rise, last.hold)
+    if oven.open_temperature is None:
+        run = cure(last.bed, case.faces, heating, case.kinetics, tick=tick)
+        return Cooled(heating, run, oven.cool_time.value, last.hold)
+    open_at = oven.open_temperature.value
+    whole = cooled(heating, oven, COOLING * (cooling_guess(last.seen, case, open_at) + AT_ONCE))
+
+    def done(now: Moment) -> bool:
+        return bool(now.time > last.hold and now.temperature.max() <= open_at)
+
+    run = cure(last.bed, case.faces, whole, case.kinetics, until=done, tick=tick)
+    after = run.times >= last.hold
+    cool = reached(run.times[after], -run.warmest[after], -open_at) - last.hold
+    if cool == inf:
+        what = f"the box never cools to {into(open_at, 'degC'):.0f} degC"
+        raise StopError(f"{what} in a room of {into(case.start, 'degC'):.0f} degC; mend the oven card")
+    return Cooled(whole, run, cool, last.hold + cool)
+
+
+def _shorter(case: Case, last: Heated, binder: Binder, oven: Oven, most: float, tick: Tick) -> Shorter | None:
+    """A programme that cures the last piece sooner, no hotter than binder and oven allow."""
+    usual = case.rise[-1][1]
+    allowed = binder.oven_temperature_most
+    hottest = min(allowed.value, oven.temperature.value) if allowed else usual
+    ramp = oven.ramp.value if oven.ramp else (usual - case.start) / AT_ONCE
+    limits = Limits(hottest=max(hottest, usual), ramp=ramp, corner=most)
+    found = propose(last.bed, case.faces, case.kinetics, limits, (last.programme, last.run), tick=tick)
+    if found is None:
+        return None
+    return Shorter(
+        programme=tuple(zip(*found.programme, strict=True)),
+        time_to_cure=found.run.cured_after,
+        corner_equivalent=found.run.corner_equivalent,
+        saved=found.saved,
+    )
+
+
+def _unsure(bed: Conductivity, powder: Powder, binder: Binder, oven: Oven) -> Unsure:
+    own = powder.green_conductivity
+    return Unsure(
+        bed=bed.u / bed.value,
+        piece=_relative(own) if own else 0.0,
+        film=_relative(oven.heat_transfer),
+        packing=_relative(powder.packing),
+        cure_time=_relative(binder.cure_t95),
+    )
+
+
+def _relative(figure: Figure) -> float:
+    return figure.u / figure.value
+
+
+def _corners(programme: Programme, end: float) -> tuple[tuple[float, float], ...]:
+    """The corners of a programme up to `end` [s]."""
+    kept = [(time, kelvin) for time, kelvin in zip(*programme, strict=True) if time < end]
+    return (*kept, (end, oven_at(programme, end)))
+
+
+def _course(cooling: Cooled, kinetics: Kinetics) -> Course:
+    run = cooling.run
+    shown = run.times <= cooling.end
+    time = run.times[shown]
+    return Course(
+        time=time,
+        oven=np.array([oven_at(cooling.programme, at) for at in time]),
+        core=run.coldest[shown],
+        corner=run.hottest[shown],
+        core_degree=degree(kinetics, run.least[shown]),
+        corner_degree=degree(kinetics, run.most[shown]),
+    )

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from sagger.goods.binder import Binder
-from sagger.goods.box import Box
+from sagger.goods.cured import Shorter
 from sagger.goods.finding import Finding
 from sagger.goods.oven import Oven
 from sagger.units import into
 
 OVERCURE = 10.0  # corner's cure over what is needed; common practice, no source
+TELLING = 600.0  # a shorter programme that a person should hear of saves as much [s]
 WORTH = 3600.0  # a saving that a person should hear of [s]
 
 Findings = tuple[Finding, ...]
 
 
-def fit(box: Box, oven: Oven) -> Findings:
-    """Stop if the box does not go into the oven, upright, either way round."""
-    base = sorted((box.length_x.value, box.length_y.value))
+def fit(outer: tuple[float, float, float], oven: Oven) -> Findings:
+    """Stop if the box, `outer` [m] with its walls, does not go into the oven upright, either way round."""
+    base = sorted(outer[:2])
     floor = sorted((oven.length_x.value, oven.length_y.value))
-    pairs = [*zip(base, floor, strict=True), (box.length_z.value, oven.length_z.value)]
+    pairs = [*zip(base, floor, strict=True), (outer[2], oven.length_z.value)]
     worst, room = max(pairs, key=lambda pair: pair[0] - pair[1])
     if worst <= room:
         return ()
@@ -38,7 +39,7 @@ def fit(box: Box, oven: Oven) -> Findings:
 
 
 def early(at_temperature: float, cured: float, binder: Binder) -> Findings:
-    """Tell when the core is cured long before it reaches the cure temperature."""
+    """Tell when the core is cured long before the coldest reaches the cure temperature."""
     saved = at_temperature - cured
     if saved < WORTH:
         return ()
@@ -47,8 +48,8 @@ def early(at_temperature: float, cured: float, binder: Binder) -> Findings:
         Finding(
             level="look",
             what="cured before temperature",
-            text=f"The core is 95 % cured after {cured / 3600:.1f} h, {saved / 3600:.1f} h before it reaches "
-            f"{target:.0f} degC.",
+            text=f"The last piece is 95 % cured after {cured / 3600:.1f} h, {saved / 3600:.1f} h before "
+            f"the coldest reaches {target:.0f} degC.",
             value=cured / 3600,
             limit=at_temperature / 3600,
             unit="h",
@@ -59,25 +60,54 @@ def early(at_temperature: float, cured: float, binder: Binder) -> Findings:
     )
 
 
-def corner(seen: float, binder: Binder) -> Findings:
-    """Look if pieces near a corner see many times the cure they need."""
+def corner(seen: float, most: float, binder: Binder) -> Findings:
+    """Look if the hottest piece sees more than it should."""
     needed = binder.cure_t95.value
-    if seen <= OVERCURE * needed:
+    if seen <= most:
         return ()
     target = into(binder.cure_temperature.value, "degC")
     return (
         Finding(
             level="look",
             what="corner overcured",
-            text=f"Pieces near a corner see {seen / 3600:.1f} h at {target:.0f} degC or its equal; "
-            f"{needed / 3600:.1f} h cure them. The binder may burn, metal powder may take up oxygen.",
+            text=f"The hottest piece sees {seen / 3600:.1f} h at {target:.0f} degC or its equal; "
+            f"{needed / 3600:.1f} h cure it. The binder may burn, metal powder may take up oxygen.",
             value=seen / 3600,
-            limit=OVERCURE * needed / 3600,
+            limit=most / 3600,
             unit="h",
-            source="common practice, no source",
+            source=_limit(binder),
             remedy="Use a lower box, a lower set point, or stop when the core is cured.",
         ),
     )
+
+
+def shorter(found: Shorter | None, cured: float, most: float, binder: Binder) -> Findings:
+    """Tell of a shorter programme, or that none was found within the limits."""
+    if found is None:
+        text = (
+            f"No programme was found that cures the last piece before {cured / 3600:.1f} h and keeps the "
+            f"hottest within {most / 3600:.1f} h of its equal."
+        )
+        return (Finding(level="ok", what="shorter programme", text=text, source=_limit(binder)),)
+    hot = into(max(kelvin for _, kelvin in found.programme), "degC")
+    return (
+        Finding(
+            level="look" if found.saved >= TELLING else "ok",
+            what="shorter programme",
+            text=f"Up to {hot:.0f} degC the last piece is as far cured after "
+            f"{found.time_to_cure / 3600:.1f} h instead of {cured / 3600:.1f} h.",
+            value=found.time_to_cure / 3600,
+            limit=cured / 3600,
+            unit="h",
+            source=_limit(binder),
+            remedy="Try it on a box of coupons with a thermocouple in the core before you rely on it.",
+        ),
+    )
+
+
+def _limit(binder: Binder) -> str:
+    figure = binder.cure_most
+    return f"cure_most on the binder card ({figure.standing})" if figure else "common practice, no source"
 
 
 def vapour(binder: Binder) -> Findings:

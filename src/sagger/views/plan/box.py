@@ -114,17 +114,59 @@ class TimesOut(Leaf):
     )
 
 
+class SpotOut(Leaf):
+    """A place in the box, and whose piece is there."""
+
+    part: int = says("index into `parts`")
+    number: int = says("of the piece")
+    at_mm: Triple = says("in the box")
+
+
+class ShorterOut(Leaf):
+    """A programme that cures the last piece as far in less time, within the limits."""
+
+    programme: list[tuple[float, float]] = says("hours from closing the oven, °C; straight in between")
+    time_to_cure_h: float
+    corner_equivalent_h: float = says("hottest piece, as above")
+    saved_h: float = says("before the last piece is cured by the programme planned")
+
+
+class CourseOut(Leaf):
+    """What oven and pieces do, from closing the oven to opening it; lists of one length."""
+
+    time_h: list[float]
+    oven_degC: list[float]
+    core_degC: list[float] = says("coldest place in any piece")
+    corner_degC: list[float] = says("hottest place in any piece")
+    core_cure_percent: list[float] = says("degree of cure where it is least")
+    corner_cure_percent: list[float] = says("where it is most")
+
+
 class CureOut(Leaf):
     """One box in the oven."""
 
     oven_temperature_degC: float
-    core_temperature_degC: float = says("the core must reach")
-    degree_percent: float = says("degree of cure asked of the core")
-    time_to_temperature_h: float
-    time_to_cure_h: float
-    corner_equivalent_h: float = says("a corner's time at cure temperature when the core is done")
-    hold_h: float = says("oven time planned")
-    cool_h: float
+    core_temperature_degC: float = says("every piece must reach")
+    degree_percent: float = says("degree of cure asked of the last piece")
+    time_to_temperature_h: float = says("coldest place in any piece")
+    time_to_cure_h: float = says("last piece")
+    corner_equivalent_h: float = says("hottest piece's time at cure temperature when heating ends")
+    corner_most_h: float = says("longest that it may be")
+    hold_h: float = says("heating planned, ramp included")
+    hold_u_h: float = says("standard uncertainty of it")
+    hold_shares_percent: dict[str, float] = says("parts of its variance")
+    cool_h: float = says("until the box may be opened")
+    final_cure_percent: float = says("of the last piece when the box is opened")
+    programme: list[tuple[float, float]] = says("hours from closing the oven, °C; straight in between")
+    last_piece: SpotOut | None = says("cured last; null without pieces")
+    hottest_piece: SpotOut | None
+    shorter: ShorterOut | None = says("null if none was found")
+    bed_conductivity_W_per_mK: float = says("of loose powder")
+    bed_conductivity_u_W_per_mK: float
+    bed_conductivity_from: str = says("card or law")
+    piece_conductivity_W_per_mK: float
+    voxels: tuple[int, int, int] = says("the bed was computed on")
+    course: CourseOut
 
 
 class CleaningOut(Leaf):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from sagger.goods.cured import Cured
 from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.job import Build
@@ -14,13 +13,13 @@ from sagger.views.plan.box import (
     BinderOut,
     BoxOut,
     CleaningOut,
-    CureOut,
     DepowderOut,
     DropsOut,
     PowderOut,
     TimesOut,
 )
 from sagger.views.plan.fill_asked import all_said, said
+from sagger.views.plan.fill_cure import cure_out
 from sagger.views.plan.fill_layers import layers_out
 
 
@@ -48,7 +47,7 @@ def box_out(build: Build, first_row: str) -> BoxOut:
         ),
         powder=_powder(build.dose),
         times=_times(build.timetable),
-        cure=_cure(build.cured),
+        cure=cure_out(build.cured),
         depowder=_depowder(build.depowdering),
     )
 
@@ -100,19 +99,6 @@ def _times(times: Timetable) -> TimesOut:
         lamp_power_W=said(times.lamp_power),
         vapour_g_per_h=said(into(times.vapour, "g") / hour),
         ventilation_m3_per_h=said(times.ventilation / hour),
-    )
-
-
-def _cure(cured: Cured) -> CureOut:
-    return CureOut(
-        oven_temperature_degC=said(cured.oven_temperature, "degC"),
-        core_temperature_degC=said(cured.core_temperature, "degC"),
-        degree_percent=said(cured.degree, "%"),
-        time_to_temperature_h=said(cured.time_to_temperature, "h"),
-        time_to_cure_h=said(cured.time_to_cure, "h"),
-        corner_equivalent_h=said(cured.corner_equivalent, "h"),
-        hold_h=said(cured.hold, "h"),
-        cool_h=said(cured.cool, "h"),
     )
 
 

@@ -1,0 +1,175 @@
+"""What goes into the oven: pieces, loose powder, walls and base plate, and what each face meets."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy import ndarray
+from scipy.constants import atm
+
+from sagger.geometry.voxels import filled
+from sagger.goods.binder import Binder
+from sagger.goods.box import Box, Plate
+from sagger.goods.cured import Spot
+from sagger.goods.dose import Dose
+from sagger.goods.figure import Figure
+from sagger.goods.layout import Layout, Piece
+from sagger.goods.oven import Oven
+from sagger.goods.powder import Powder
+from sagger.physics import grains
+from sagger.physics.bed_conductivity import Gas, bed_conductivity
+from sagger.physics.box_heat_grid import Bed, Face, Material, Wall
+
+TRUSTED = ("read", "measured")  # a bed conductivity so known stands before the law
+NOBODY = -1
+FEWEST = 5  # voxels along an axis
+TRACE = 1e-3  # share of a voxel that a piece too thin for the lines still gets
+
+
+class Conductivity(NamedTuple):
+    """Of loose powder."""
+
+    value: float  # [W/(m K)]
+    u: float
+    origin: str  # "card" or "law"
+
+
+class Voxels(NamedTuple):
+    """The nest on a lattice."""
+
+    shares: ndarray  # float64 (nx, ny, nz): printed share, 0 to 1
+    owner: ndarray  # int32 (nx, ny, nz): which piece of the layout fills most of it, NOBODY for powder
+    widths: tuple[ndarray, ndarray, ndarray]  # of the voxels [m]
+
+
+def conductivity(powder: Powder, packing: float, oven: Oven, hot: float) -> Conductivity:
+    """How loose powder conducts: the card's figure if it was measured or read, else the law for packed beds.
+
+    Source
+    ------
+    `physics.bed_conductivity`, at the mean of start and set point. Relative uncertainty as on the card, whose
+    range covers law and measurement.
+    """
+    card, gas = powder.bed_conductivity, oven.gas
+    if card.standing in TRUSTED or gas is None or powder.emissivity is None:
+        return Conductivity(card.value, card.u, "card")
+    found = bed_conductivity(
+        packing,
+        powder.solid_conductivity.value,
+        grains.lognormal(powder.d10.value, powder.d90.value, powder.d50.value).sauter,
+        Gas(gas.conductivity.value, gas.molar_mass.value, gas.heat_capacity.value),
+        (oven.ambient.value + hot) / 2,
+        atm,
+        powder.emissivity.value,
+    )
+    return Conductivity(found, found * card.u / card.value, "law")
+
+
+def materials(
+    bed: Conductivity, layout: Layout, dose: Dose, powder: Powder, binder: Binder
+) -> tuple[Material, Material]:
+    """Loose powder and printed pieces; the liquid that drying left warms with the pieces."""
+    grain_heat = dose.packing * powder.solid_density.value * powder.heat_capacity.value
+    loose = Material(bed.value, grain_heat)
+    if not layout.pieces:
+        return loose, loose
+    own = powder.green_conductivity.value if powder.green_conductivity else bed.value
+    solids = binder.solids.value
+    left = solids + (1 - solids) * (1 - binder.dried_share.value)
+    liquid = 0.0
+    if binder.heat_capacity and layout.volume_mm3 > 0:
+        liquid = dose.binder_mass / (layout.volume_mm3 * 1e-9) * left * binder.heat_capacity.value
+    return loose, Material(own, grain_heat + liquid)
+
+
+def faces(box: Box, oven: Oven) -> tuple[Face, ...]:
+    """What x low, x high, y low, y high, bottom and top of the box meet; the top is open powder."""
+    own = oven.faces
+    names = ("x_low", "x_high", "y_low", "y_high", "bottom", "top")
+    films: list[Figure] = [(own and getattr(own, name)) or oven.heat_transfer for name in names]
+    side, base = _wall(box.wall), _wall(box.base)
+    walls = (side, side, side, side, base, None)
+    return tuple(Face(film.value, wall=wall) for film, wall in zip(films, walls, strict=True))
+
+
+def sides(layout: Layout) -> tuple[float, float, float]:
+    """Size of the bed as filled [m]: powder to just above the highest piece."""
+    box = layout.box
+    height = min(layout.height_mm * 1e-3 + box.floor_gap.value, box.length_z.value)
+    return box.length_x.value, box.length_y.value, height
+
+
+def outer(box: Box) -> tuple[float, float, float]:
+    """Size of the box with walls and base plate [m]."""
+    wall = box.wall.thickness.value if box.wall else 0.0
+    base = box.base.thickness.value if box.base else 0.0
+    return box.length_x.value + 2 * wall, box.length_y.value + 2 * wall, box.length_z.value + base
+
+
+def voxels(layout: Layout, longest: int) -> Voxels:
+    """The nest on a lattice with about `longest` voxels along the longest side.
+
+    Counts are odd, so that a voxel lies in the middle. A layout without pieces is printed all through: what
+    is then computed is the core of the bed.
+    """
+    size = sides(layout)
+    counts = [max(FEWEST, 2 * round((longest * side / max(size) - 1) / 2) + 1) for side in size]
+    shape = counts[0], counts[1], counts[2]
+    widths = [np.full(count, side / count) for side, count in zip(size, shape, strict=True)]
+    pitch = tuple(1e3 * side / count for side, count in zip(size, shape, strict=True))
+    shares, owner = np.zeros(shape), np.full(shape, NOBODY, np.int32)
+    most = np.zeros(shape)
+    for number, piece in enumerate(layout.pieces):
+        _add(layout, piece, (pitch[0], pitch[1], pitch[2]), (shares, most, owner), number)
+    if not layout.pieces:
+        shares[:] = 1.0
+    return Voxels(np.minimum(shares, 1.0), owner, (widths[0], widths[1], widths[2]))
+
+
+def bed(seen: Voxels, loose: Material, piece: Material, start: float) -> Bed:
+    """The voxels as the solver takes them."""
+    return Bed(seen.shares, seen.widths, loose, piece, start)
+
+
+def spot(layout: Layout, seen: Voxels, voxel: tuple[int, int, int]) -> Spot | None:
+    """Whose piece fills most of a voxel, and where that is; None if nobody's."""
+    who = int(seen.owner[voxel])
+    if who == NOBODY:
+        return None
+    x, y, z = (
+        1e3 * float(widths[:at].sum() + widths[at] / 2) for at, widths in zip(voxel, seen.widths, strict=True)
+    )
+    piece = layout.pieces[who]
+    return Spot(part=piece.part, number=piece.number, at_mm=(x, y, z))
+
+
+def _wall(plate: Plate | None) -> Wall | None:
+    if plate is None:
+        return None
+    heat = plate.density.value * plate.heat_capacity.value
+    return Wall(plate.thickness.value, Material(plate.conductivity.value, heat))
+
+
+def _add(
+    layout: Layout,
+    piece: Piece,
+    pitch_mm: tuple[float, float, float],
+    fields: tuple[ndarray, ndarray, ndarray],
+    number: int,
+) -> None:
+    """Add one piece to the shares; where it fills more than any before it, the voxel is its own."""
+    shares, most, owner = fields
+    shape = layout.greens[piece.part].shape
+    placed = shape.vertices @ piece.placement[:3, :3].T + piece.placement[:3, 3]
+    corners = placed[shape.triangles]
+    if np.linalg.det(piece.placement[:3, :3]) < 0:
+        corners = corners[:, ::-1]
+    found = filled(corners, pitch_mm, (shares.shape[0], shares.shape[1], shares.shape[2]))
+    here = found.shares
+    if not here.any():  # thinner than the lines through a voxel
+        here[tuple(n // 2 for n in here.shape)] = TRACE
+    window = tuple(slice(a, a + n) for a, n in zip(found.first, here.shape, strict=True))
+    shares[window] += here
+    larger = here > most[window]
+    most[window][larger], owner[window][larger] = here[larger], number
