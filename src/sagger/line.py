@@ -82,7 +82,7 @@ def build(layout: Layout, cell: Cell, choices: Choices, make: Make, draw: Draw) 
     tally = draw(stack)
     noticed = make(layers.noticed, stack, tally, cell.head)
     dose = make(dosing.plan, stack, tally, cell.powder, cell.binder, cell.head, cell.box, choices)
-    timetable = make(cycle.time, stack, dose, cell.powder, cell.binder, cell.head, cell.box)
+    timetable = make(cycle.time, stack, tally, dose, cell.powder, cell.binder, cell.head, cell.box)
     cured = make(cure.plan, layout, dose, cell.powder, cell.binder, cell.oven)
     depowdering = make(depowder.plan, layout, dose, cell.powder)
     return Build(

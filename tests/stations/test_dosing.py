@@ -34,7 +34,8 @@ def test_drop_meets_the_saturation_asked():
     dose = planned()
     np.testing.assert_allclose(dose.drop, 14.8185e-15, rtol=1e-5)  # 0.7 x 31.75^2 x 50 x 0.42 um3
     assert dose.saturation == pytest.approx(0.70, rel=1e-12, abs=0)
-    assert dose.findings == ()
+    assert [each.level for each in dose.findings] == ["ok"]
+    assert dose.thin_to == 1.0 and dose.level_saturations == (dose.saturation,)
 
 
 def test_engineers_saturation_goes_before_the_cards():
@@ -73,7 +74,7 @@ def test_head_too_coarse_prints_more_and_asks_to_thin():
     dose = planned(head=by_hand.head(drop_least="30 pL"))
     np.testing.assert_allclose(dose.saturation, 0.7 * 30 / 14.8185, rtol=1e-4)
     finding = found(dose)["saturation too high"]
-    assert "142%" in finding.text and "49%" in finding.remedy
+    assert "142%" in finding.text and "49 %" in finding.remedy
 
 
 def test_binder_of_another_kind_stops():
@@ -149,3 +150,57 @@ def test_binder_is_counted_from_the_volume_of_each_level():
     np.testing.assert_allclose(dose.binder_most, 900e3 * dose.drop, rtol=1e-12)
     np.testing.assert_allclose(dose.binder_mass, 1050 * dose.binder, rtol=1e-12)
     assert dose.drops == 919_000
+
+
+def with_u(card, **given):
+    """A card with standard uncertainties."""
+    return dataclasses.replace(
+        card, **{name: dataclasses.replace(getattr(card, name), u=u) for name, u in given.items()}
+    )
+
+
+def test_doubt_of_saturation_is_that_of_pores_and_drop():
+    dose = planned(powder=with_u(by_hand.powder(), packing=0.021), head=with_u(by_hand.head(), drop=1.2e-15))
+    np.testing.assert_allclose(dose.saturation_u / dose.saturation, np.hypot(0.021 / 0.42, 0.04), rtol=1e-9)
+
+
+def test_a_head_too_coarse_says_how_far_to_thin_and_thinned_it_prints_what_is_asked():
+    dose = planned(head=by_hand.head(drop_least="29.637 pL"))
+    np.testing.assert_allclose(dose.thin_to, 0.5, rtol=1e-5)
+    assert 'skin_saturation = "50 %"' in found(dose)["saturation too high"].remedy
+    np.testing.assert_allclose(dose.thin_to * dose.saturation, dose.saturation_asked, rtol=1e-12)
+
+
+def test_each_level_prints_its_share_of_the_largest():
+    levels = tuple(map(by_hand.figure, ("10 pL", "24 pL", "30 pL")))
+    head = dataclasses.replace(by_hand.head(), levels=levels)
+    stack = by_hand.stack(count=3)
+    tally = dataclasses.replace(by_hand.tally(stack), levels=np.ones((3, 3), np.int64))
+    dose = dosing.plan(
+        stack, tally, by_hand.powder(), by_hand.binder(), head, by_hand.box(), by_hand.choices()
+    )
+    np.testing.assert_allclose(dose.level_saturations, 0.7 * np.array([1 / 3, 0.8, 1.0]), rtol=1e-9)
+    np.testing.assert_allclose(dose.binder_by_layer.sum(), dose.binder, rtol=1e-12)
+
+
+def test_the_head_prints_from_its_smallest_drop_to_its_largest():
+    finding = found(planned())["saturation range"]
+    np.testing.assert_allclose(finding.limit, 100 * 80 / (31.75**2 * 50 * 0.42e-3), rtol=1e-9)
+
+
+def test_surplus_over_what_the_bed_holds_is_looked_at_once_its_constants_are_known():
+    assert planned().equilibrium is None and planned().bleed_most == 0.0
+    known = {"entry_pressure": "5 kPa", "pore_exponent": "0.5 -", "residual_saturation": "5 %"}
+    dose = planned(powder=by_hand.powder(**known))
+    held = 0.05 + 0.95 * (5e3 / dose.capillary_pressure) ** 0.5
+    np.testing.assert_allclose(dose.equilibrium, held, rtol=1e-12)
+    side = np.sqrt(0.2 * 0.4 * 0.25)  # no pieces in the layout by hand: the whole section is one square
+    np.testing.assert_allclose(dose.bleed_most, side / 2 * (np.sqrt(0.7 / held) - 1), rtol=1e-3)
+    assert found(dose)["more binder than the bed holds"].level == "look"
+
+
+def test_drop_spreads_to_the_half_ball_it_fills():
+    dose = planned()
+    np.testing.assert_allclose(2 / 3 * np.pi * dose.spread**3 * 0.42 * 0.7, dose.drop, rtol=1e-9)
+    np.testing.assert_allclose(dose.overreach, max(0.0, dose.spread - 31.75e-6 / 2), rtol=1e-9)
+    assert 0 < dose.layer_soak < 0.01

@@ -35,7 +35,7 @@ from sagger.goods.shape import Shape
 from sagger.goods.shop import Shop
 from sagger.goods.sintered import Sintered
 from sagger.goods.stack import DropClass, Stack, Tally
-from sagger.goods.timetable import Timetable
+from sagger.goods.timetable import Change, Drying, Timetable
 from sagger.units import read
 
 K = np.array([1.17, 1.18, 1.20])
@@ -199,13 +199,25 @@ def build(layout: Layout) -> Build:
         digest="1" * 32,
     )
     timetable = card_like(
-        Timetable, passes=2, stripes=2, layers=count, build=count * 20.0, layer=20.0, setup=3600.0
+        Timetable,
+        passes=2,
+        stripes=2,
+        layers=count,
+        build=count * 20.0,
+        layer=20.0,
+        by_layer=np.full(count, 20.0),
+        setup=3600.0,
+        longest="printing",
+        changes=(Change(name="passes twice as fast", layer=15.0, build=count * 15.0),),
+        drying=card_like(Drying, gone=np.zeros(count)),
     )
     dose = card_like(
         Dose,
         drops=int(drops.sum()),
         drops_by_layer=drops,
         level_drops=(30e-15,),
+        level_saturations=(0.62,),
+        equilibrium=None,
         saturation=0.62,
         drop=30e-15,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import operator
 from pathlib import Path
 from typing import Any
 
@@ -56,7 +57,7 @@ def test_the_first_key_says_what_it_is(document: dict[str, Any]) -> None:
 
 
 def test_the_first_box_is_repeated_at_the_top(document: dict[str, Any]) -> None:
-    for room in ("layers", "drops", "binder", "powder", "times", "cure"):
+    for room in ("layers", "drops", "binder", "powder", "times", "drying", "cure"):
         assert document[room] == document["boxes"][0][room]
     assert document["layers"]["pitch_um"] == pytest.approx([42.33333333, 42.33333333], rel=1e-9, abs=0)
     assert document["layers"]["thickness_um"] == 50
@@ -71,8 +72,11 @@ CONVERTED = [
     (("binder", "mass_g"), "dose.binder_mass", "kg", "gram"),
     (("times", "build_h"), "timetable.build", "s", "hour"),
     (("times", "firing_kHz"), "timetable.firing", "hertz", "kilohertz"),
-    (("times", "vapour_g_per_h"), "timetable.vapour", "kg/s", "gram/hour"),
-    (("times", "ventilation_m3_per_h"), "timetable.ventilation", "m**3/s", "m**3/hour"),
+    (("times", "vapour_g_per_h"), "timetable.drying.vapour", "kg/s", "gram/hour"),
+    (("times", "ventilation_m3_per_h"), "timetable.drying.ventilation", "m**3/s", "m**3/hour"),
+    (("times", "volume_rate_cm3_per_h"), "timetable.volume_rate", "m**3/s", "cm**3/hour"),
+    (("drying", "evaporation_g_per_m2_s"), "timetable.drying.flux", "kg/m**2/s", "g/m**2/s"),
+    (("drying", "oven_air_m3_per_h"), "timetable.drying.oven_air", "m**3/s", "m**3/hour"),
     (("cure", "oven_temperature_degC"), "cured.oven_temperature", "kelvin", "degC"),
     (("cure", "hold_h"), "cured.hold", "s", "hour"),
 ]
@@ -82,8 +86,7 @@ CONVERTED = [
 def test_figures_are_converted_as_pint_does(
     document: dict[str, Any], job: Job, keys: tuple[str, str], path: str, si: str, trade: str
 ) -> None:
-    room, field = path.split(".")
-    value = getattr(getattr(job.builds[0], room), field)
+    value = operator.attrgetter(path)(job.builds[0])
     expected = pint.UnitRegistry().Quantity(value, si).to(trade).magnitude
     np.testing.assert_allclose(document[keys[0]][keys[1]], expected, rtol=1e-9)
 

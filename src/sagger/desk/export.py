@@ -119,6 +119,7 @@ def _drawn(
             "longest_bridge_mm": count.longest_mm,
             "lost": count.lost,
             "digest": count.digest,
+            "rows": count.rows,
         }
 
 
@@ -132,6 +133,7 @@ def _count(line: dict[str, Any]) -> layers.Count:
         longest_mm=line["longest_bridge_mm"],
         lost=line["lost"],
         digest=line["digest"],
+        rows=tuple(line["rows"]),
     )
 
 

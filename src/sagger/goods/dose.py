@@ -14,9 +14,13 @@ class Dose:
     level_drops: tuple[float, ...]  # volume of the drop of each level, smallest first [m3]
     saturation_asked: float  # [-]
     saturation: float  # as printed, with that drop on that lattice [-]
+    saturation_u: float  # standard uncertainty, from the packing and the drop [-]
+    level_saturations: tuple[float, ...]  # that each level prints everywhere [-]
+    thin_to: float  # share of the drops that would print what is asked, where drops are too large; else 1 [-]
     packing: float  # of the bed [-]
     drops: int  # in the box, of any size
     drops_by_layer: ndarray  # int64 (layers,)
+    binder_by_layer: ndarray  # float64 (layers,) jetted [m3]
     binder: float  # jetted [m3]
     binder_most: float  # jetted in the layer with most of it [m3]
     binder_mass: float  # [kg]
@@ -33,4 +37,9 @@ class Dose:
     pore_radius: float  # effective [m]
     capillary_pressure: float  # [Pa]
     soak_time: float  # for one drop to sink in [s]
+    layer_soak: float  # until binder has soaked through a layer, with supply unlimited [s]
+    spread: float  # radius of the half ball that one drop fills [m]
+    overreach: float  # of one drop beyond its cell [m]
+    equilibrium: float | None  # saturation the bed holds; None without the card's own constants [-]
+    bleed_most: float  # that surplus binder would move outlines by, were none to dry or drain [m]
     findings: tuple[Finding, ...]

@@ -17,6 +17,7 @@ class Head:
     first_row: str = "y low"  # of a layer's file, or "y high"
     dead_nozzles: tuple[int, ...] = ()  # nozzle 0 lies lowest in y
     pass_images: bool = False  # a file per pass beside that of each layer
+    skips_empty: bool = False  # stripes of a layer in which no drop falls are not passed over
     levels: tuple[Figure, ...] = figures("volume")  # nominal drop of each grey level, smallest first
     resolution_x: Figure = figure("resolution")  # along the pass
     resolution_y: Figure = figure("resolution")  # across it, printed

@@ -75,6 +75,9 @@ class Tally:
         int  # drops of rows without a nozzle that found no place beside; grey as their volume's largest drops
     )
     digest: str  # of all layers as drawn, in order
+    rows: ndarray | None = (
+        None  # int32 (count, 2): lowest and highest row with drops, -1 where there are none
+    )
 
     @property
     def drops(self) -> ndarray:

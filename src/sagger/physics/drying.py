@@ -6,12 +6,18 @@ decide.
 
 from __future__ import annotations
 
-from math import pi, sqrt
+from math import exp, pi, sqrt
+from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
 from scipy.constants import R, atm
+from scipy.special import erfc
 
 from sagger.errors import LawError
 
+Array = NDArray[np.float64]
+WATER = 0.018015  # molar mass [kg/mol]
 NORMAL = 293.15  # temperature at which explosive limits and ventilation are stated here [K]
 
 
@@ -95,6 +101,98 @@ def drying_flux(transfer: float, at_surface: float, in_air: float) -> float:
     Source: definition of the mass transfer coefficient.
     """
     return max(0.0, transfer * (at_surface - in_air))
+
+
+def water_vapour(temperature: float) -> float:
+    """Density of saturated water vapour [kg/m3] at a temperature [K].
+
+    Source
+    ------
+    Magnus form with the constants of Sonntag 1990 (memory), ideal gas; within 1 % of IAPWS-IF97 from 10 to
+    90 degC (tests/nature/test_drying.py).
+    """
+    celsius = temperature - 273.15
+    pressure = 611.2 * exp(17.62 * celsius / (243.12 + celsius))
+    return float(pressure * WATER / (R * temperature))
+
+
+def warmth_at(depth: Array, time: float, conductivity: float, volume_heat: float) -> Array:
+    """Rise of temperature at a depth over that of the surface [-], 1 at the surface.
+
+    Parameters
+    ----------
+    depth : (n,) float
+        Below the surface [m].
+    time : float
+        Since heating began [s].
+    conductivity, volume_heat : float
+        Of the bed [W/(m K)], [J/(m3 K)].
+
+    Source
+    ------
+    Carslaw and Jaeger, 2nd ed., section 2.9: half space under constant flux, sqrt(pi) ierfc(z / 2 sqrt(a t)).
+    """
+    x = depth / (2 * sqrt(conductivity / volume_heat * time))
+    return np.asarray(np.exp(-(x**2)) - sqrt(pi) * x * erfc(x))
+
+
+def vapour_way(depth: Array, transfer: float, porosity: float, temperature: float) -> Array:
+    """Flux from below dry powder over the flux from the bare surface at the same vapour density [-].
+
+    Parameters
+    ----------
+    depth : (n,) float
+        Of dry powder above [m].
+    transfer : float
+        Mass transfer coefficient of the surface [m/s].
+    porosity : float
+        Of the powder above [-].
+    temperature : float
+        [K].
+
+    Source
+    ------
+    Two resistances in a row; water vapour in air 2.5e-5 m2/s at 298 K, growing with T^1.75 (memory), in pores
+    times porosity^1.5 (Bruggeman).
+    """
+    diffusivity = 2.5e-5 * (temperature / 298.15) ** 1.75 * porosity**1.5
+    return np.asarray(1 / (1 + depth * transfer / diffusivity))
+
+
+class Stack(NamedTuple):
+    """Where the liquid of a stack of layers went [kg]."""
+
+    left: Array  # (n,) in each layer when the last one is dried
+    gone: Array  # (n,) while each layer is dried, from it and those below
+
+
+def stack(liquid: Array, leaves: Array) -> Stack:
+    """What is left in each layer, and what leaves during each drying.
+
+    Parameters
+    ----------
+    liquid : (n,) float
+        Jetted into each layer, from the lowest [kg].
+    leaves : (m,) float
+        Share of its liquid that a layer would lose in its own drying, in the next layer's, and so on [-].
+
+    Source: mass balance; what left and what is left are what was jetted.
+    """
+    kept = np.concatenate([[1.0], np.maximum(0.0, 1 - np.cumsum(leaves))])
+    count = len(liquid)
+    later = np.minimum(count - np.arange(count), len(leaves))
+    gone = np.convolve(liquid, -np.diff(kept))[:count]
+    return Stack(liquid * kept[later], gone)
+
+
+def batch_air(solvent: float) -> float:
+    """Air that a batch oven is given for a load of liquid solvent [m3], in [m3/s] at 70 degF.
+
+    Source
+    ------
+    NFPA 86, batch ovens where nothing better is known: 440 standard ft3 per minute per US gallon (memory).
+    """
+    return solvent / 3.785411784e-3 * 440 * 0.3048**3 / 60
 
 
 def limit_density(limit: float, molar_mass: float) -> float:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from math import ceil
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
 from sagger.errors import LawError
 
 ROUNDING = 1e-9  # 1200 dpi over 400 dpi is 3 however it was rounded
@@ -46,6 +49,30 @@ def interleave(resolution: float, native: float) -> int:
 def passes(width: float, swath: float, resolution: float, native: float, redundancy: int = 1) -> int:
     """Passes of the head per layer: stripes x interleave x redundancy. Source: counting."""
     return stripes(width, swath) * interleave(resolution, native) * redundancy
+
+
+def passes_over(
+    low: ArrayLike, high: ArrayLike, nozzles: int, step: int, turns: int = 1
+) -> NDArray[np.int64]:
+    """Passes that bring a nozzle to the rows from `low` to `high`; none where `low` is below 0.
+
+    Parameters
+    ----------
+    low, high : int or (n,) int
+        Lowest and highest row that wants a drop, from 0.
+    nozzles, step : int
+        Nozzles of the head, and rows between two of them (interlaced passes fill them).
+    turns : int
+        Redundancy: every further turn moves the head by a share of its width.
+
+    Source: counting, stripes side by side from row 0.
+    """
+    first, last, width = np.asarray(low), np.asarray(high), nozzles * step
+    count = np.zeros_like(first)
+    for turn in range(turns):
+        back = turn * (nozzles // turns) * step
+        count = count + ((last + back) // width - (first + back) // width + 1) * step
+    return np.asarray(np.where(first < 0, 0, count))
 
 
 def firing_frequency(speed: float, pitch: float) -> float:

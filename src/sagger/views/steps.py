@@ -7,8 +7,11 @@ from typing import NamedTuple
 
 from sagger.goods.cured import Spot
 from sagger.goods.depowdering import Depowdering
+from sagger.goods.dose import Dose
+from sagger.goods.head import Head
 from sagger.goods.job import Build, Job
 from sagger.goods.sintered import Sintered
+from sagger.goods.timetable import Timetable
 from sagger.units import into
 from sagger.views.palette import letter, spotted
 from sagger.views.wording import count, digits, digits_of, drop_size, duration, mass, share, shown, volume
@@ -49,18 +52,22 @@ def _powder(job: Job, build: Build) -> Step:
 
 def _print(job: Job, build: Build) -> Step:
     cell, stack, dose, times = job.cell, build.stack, build.dose, build.timetable
-    lamp = f", lamp {shown(times.lamp_power, 'W')}" if times.dry > 0 else ""
+    lamp = f", lamp {shown(times.drying.lamp_power, 'W')}" if times.dry > 0 else ""
+    air = f", {digits(times.drying.least, 2)} s at least" if times.drying.least > 0 else ""
     settings = [
         f"{count(stack.count, 'layer')} of {digits(stack.layer_mm * 1e3)} µm",
-        f"drop {drop_size(dose)}, saturation {share(dose.saturation)}",
+        _drop(dose, cell.head),
+        _saturation(dose),
         f"lattice {digits(stack.pitch_mm[0] * 1e3)} × {digits(stack.pitch_mm[1] * 1e3)} µm (x × y)",
         f"{count(times.passes, 'pass', 'passes')} per layer, firing {shown(times.firing, 'kHz')} "
         f"(head: {shown(times.firing_most, 'kHz')})",
         f"layer {duration(times.layer)}: spread {digits(times.spread, 2)}, return {digits(times.back, 2)}, "
         f"print {digits(times.print, 2)}, dry {digits(times.dry, 2)}, clean {digits(times.clean, 2)}, "
         f"platform {digits(times.platform, 2)} s",
-        f"dry at {shown(cell.binder.bed_temperature.value, 'degC')}{lamp}",
-        f"build {duration(times.build)}, setup {duration(times.setup)}",
+        f"dry at {shown(cell.binder.bed_temperature.value, 'degC')}{lamp}{air}",
+        f"build {duration(times.build)}, setup {duration(times.setup)}; "
+        f"{share(times.longest_share, 0)} of it {times.longest}",
+        *_buys(times),
         f"binder {volume(dose.binder)} jetted: {cell.binder.title}",
     ]
     return Step(
@@ -76,6 +83,31 @@ def _print(job: Job, build: Build) -> Step:
             "layers printed",
         ],
     )
+
+
+def _drop(dose: Dose, head: Head) -> str:
+    """Drop, and between which drops and saturations the head can choose."""
+    least, most = (bound.value for bound in (head.drop_least, head.drop_most))
+    prints = (
+        f"{share(dose.saturation * least / dose.drop, 0)} to {share(dose.saturation * most / dose.drop, 0)}"
+    )
+    return (
+        f"drop {drop_size(dose)} of {digits(into(least, 'pL'))} to {shown(most, 'pL')}, which print {prints}"
+    )
+
+
+def _saturation(dose: Dose) -> str:
+    """Saturation with its doubt, what was asked, and what the bed holds if that is known."""
+    asked = f", asked {share(dose.saturation_asked)}" if dose.saturation_asked != dose.saturation else ""
+    held = f", bed holds {share(dose.equilibrium, 0)}" if dose.equilibrium is not None else ""
+    return f"saturation {share(dose.saturation)} (u {share(dose.saturation_u)}){asked}{held}"
+
+
+def _buys(times: Timetable) -> Iterator[str]:
+    """The change that would buy most."""
+    if times.changes and times.changes[0].build < times.build:
+        best = times.changes[0]
+        yield f"{best.name} would save {duration(times.build - best.build)}; {best.note}"
 
 
 def _cure(job: Job, build: Build) -> Step:

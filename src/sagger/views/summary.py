@@ -17,6 +17,7 @@ from sagger.views.palette import letter, spotted
 from sagger.views.wording import (
     LEVEL_WORDS,
     count,
+    digits,
     digits_of,
     drop_size,
     duration,
@@ -109,12 +110,14 @@ def _box(job: Job, build: Build) -> Iterator[str]:
     )
     yield (
         f"{name}: {digits_of(dose.drops)} drops of {drop_size(dose)}, "
-        f"saturation {share(dose.saturation)}, binder {volume(dose.binder)}, "
+        f"saturation {share(dose.saturation)} (u {share(dose.saturation_u)}), binder {volume(dose.binder)}, "
         f"powder fed {mass(dose.powder_fed)}, in pieces {mass(dose.powder_in_pieces)}, "
         f"back {mass(dose.powder_back)}"
     )
     yield (
-        f"{name}: layer {duration(times.layer)}, build {duration(times.build)}, "
+        f"{name}: layer {duration(times.layer)}, build {duration(times.build)} "
+        f"({share(times.longest_share, 0)} {times.longest}), "
+        f"{digits(into(times.volume_rate, 'cm3/h'))} cm³/h, "
         f"cure {duration(cured.hold)} (u {duration(cured.hold_u)}) at "
         f"{shown(cured.oven_temperature, 'degC')}{_last(cured)}, plus {duration(cured.cool)} cooling"
     )

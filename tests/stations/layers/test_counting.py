@@ -121,3 +121,21 @@ def test_pass_images_put_together_are_the_layer(bed, bits, redundancy):
         seen[rows[there]] += image[there]
         assert not image[~there].any()
     np.testing.assert_array_equal(seen, levels_of(sheet))
+
+
+@pytest.mark.parametrize(
+    "given", [{}, {"skin_mm": 1.0, "core_saturation": 0.5}, {"head": {"bits": 2}}, {"head": {"bits": 4}}]
+)
+def test_rows_counted_are_the_first_and_last_with_drops(bed, given):
+    stack = bed_of(bed, **given)
+    press, tally = layers.press(stack), layers.count(stack)
+    for k in (0, 20, stack.count - 1):
+        sheet = layers.sheet(press, k)
+        if sheet.packed is None:
+            rows = np.flatnonzero(np.diff(sheet.runs.start))
+        else:
+            rows = np.flatnonzero(levels_of(sheet).any(axis=1))
+        found = [rows[0], rows[-1]] if rows.size else [-1, -1]
+        assert np.abs(tally.rows[k] - found).max() <= (
+            sheet.packed is not None
+        )  # a halftone may leave an edge row

@@ -178,7 +178,7 @@ def _figure(value: float, u: float, printed: str, lot: Lot, where: str, standing
 
 def _weakest(*figures: Figure) -> str:
     """Standing of the weakest figure; what is worked from others is at best worked."""
-    return max((figure.standing for figure in figures), key=STANDINGS.index, default="worked")
+    return max(("worked", *(figure.standing for figure in figures)), key=STANDINGS.index)
 
 
 def _densities(lot: Lot | None) -> tuple[float, float] | None:

@@ -2,5 +2,5 @@
 
 from sagger.stations.cycle.clock import time
 
-EDITION = "2"
+EDITION = "3"
 __all__ = ["EDITION", "time"]

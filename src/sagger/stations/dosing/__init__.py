@@ -2,5 +2,5 @@
 
 from sagger.stations.dosing.planning import plan
 
-EDITION = "2"
+EDITION = "3"
 __all__ = ["EDITION", "plan"]

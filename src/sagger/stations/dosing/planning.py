@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 
 from sagger.goods.binder import Binder
@@ -13,8 +11,8 @@ from sagger.goods.head import Head
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder
 from sagger.goods.stack import Stack, Tally
-from sagger.physics import grains, jetting, reuse, wetting
-from sagger.stations.dosing import rules
+from sagger.physics import chance, jetting, reuse, wetting
+from sagger.stations.dosing import rules, soaking
 
 
 def plan(
@@ -56,30 +54,25 @@ def plan(
     printed = wetting.saturation(drop, lattice, layer, packing)
     sizes = _sizes(drop, head)
     by_layer = tally.levels @ np.array(sizes)
-    jetted = float(tally.levels.sum(axis=0) @ np.array(sizes))
-    binder_mass = jetted * binder.density.value
     mass = _powder(stack, tally, powder, box)
-    jet, wet = _jet(drop, head, binder), _wet(drop, powder, binder)
-    findings = (
-        *rules.material(powder, binder),
-        *rules.layer(layer, powder),
-        *rules.drop(wanted, drop, asked, printed, head),
-        *rules.jet(jet),
-        *rules.wet(wet.soak, binder),
-        *rules.bleed(wetting.soaked_radius(drop, packing, min(printed, 1.0)), lattice, powder),
-    )
+    jet, wet = _jet(drop, head, binder), soaking.soaked(drop, printed, lattice, layer, powder, binder)
+    held = soaking.held(wet.pressure, printed, stack, tally, powder)
     return Dose(
         drop=drop,
         level_drops=sizes,
         saturation_asked=asked,
         saturation=printed,
+        saturation_u=_doubt(printed, powder, head),
+        level_saturations=tuple(wetting.saturation(size, lattice, layer, packing) for size in sizes),
+        thin_to=min(1.0, asked / printed),
         packing=packing,
         drops=int(tally.drops.sum()),
         drops_by_layer=tally.drops,
-        binder=jetted,
+        binder_by_layer=by_layer,
+        binder=float(by_layer.sum()),
         binder_most=float(by_layer.max(initial=0.0)),
-        binder_mass=binder_mass,
-        solids_mass=binder_mass * binder.solids.value,
+        binder_mass=float(by_layer.sum()) * binder.density.value,
+        solids_mass=float(by_layer.sum()) * binder.density.value * binder.solids.value,
         powder_fed=mass.fed,
         powder_in_box=mass.in_box,
         powder_in_pieces=mass.pieces,
@@ -91,9 +84,29 @@ def plan(
         ohnesorge=jet.ohnesorge,
         pore_radius=wet.radius,
         capillary_pressure=wet.pressure,
-        soak_time=wet.soak,
-        findings=findings,
+        soak_time=wet.drop,
+        layer_soak=wet.layer,
+        spread=wet.spread,
+        overreach=wet.over,
+        equilibrium=held.saturation,
+        bleed_most=held.bleed,
+        findings=(
+            *rules.material(powder, binder),
+            *rules.layer(layer, powder),
+            *rules.drop(wanted, drop, asked, printed, head),
+            *rules.range_of(lattice, layer, packing, printed, head),
+            *rules.jet(jet),
+            *rules.wet(wet.drop, wet.layer, binder),
+            *rules.bleed(wet.spread, wet.over, powder),
+            *rules.surplus(held.saturation, printed, held.bleed),
+        ),
     )
+
+
+def _doubt(printed: float, powder: Powder, head: Head) -> float:
+    """Standard uncertainty of a saturation: pores from the packing, volume of the drop (JCGM 100, 5.1.2)."""
+    pores = powder.packing.u / (1 - powder.packing.value)
+    return printed * chance.combined((pores, head.drop.u / head.drop.value))
 
 
 def _jet(drop: float, head: Head, binder: Binder) -> jetting.DropNumbers:
@@ -124,20 +137,3 @@ def _powder(stack: Stack, tally: Tally, powder: Powder, box: Box) -> reuse.Balan
     in_box = box.length_x.value * box.length_y.value * stack.count * layer * bed
     pieces = float(tally.section_mm2.sum()) * 1e-6 * layer * bed
     return reuse.balance(in_box, pieces, box.overfeed.value, powder.loss.value)
-
-
-class _Wet(NamedTuple):
-    radius: float  # of pores [m]
-    pressure: float  # [Pa]
-    soak: float  # [s]
-
-
-def _wet(drop: float, powder: Powder, binder: Binder) -> _Wet:
-    """How the bed draws one drop in."""
-    packing = powder.packing.value
-    tension, contact = binder.surface_tension.value, binder.contact_angle.value
-    sizes = grains.lognormal(powder.d10.value, powder.d90.value, powder.d50.value)
-    radius = wetting.pore_radius(sizes.sauter, packing)
-    pressure = wetting.capillary_pressure(tension, contact, radius)
-    soak = wetting.soak_time(drop, packing, radius, tension, contact, binder.viscosity.value)
-    return _Wet(radius, pressure, soak)

@@ -9,7 +9,7 @@ from sagger.goods.figure import Figure
 from sagger.goods.finding import Finding
 from sagger.goods.head import Head
 from sagger.goods.powder import Powder
-from sagger.physics import grains, jetting
+from sagger.physics import grains, jetting, wetting
 from sagger.units import into
 
 Findings = tuple[Finding, ...]
@@ -71,7 +71,8 @@ def drop(wanted: float, drop: float, asked: float, printed: float, head: Head) -
     if low:
         remedy = f"Use a lattice with cells {1 - printed / asked:.0%} smaller, or layers as much thinner."
     else:
-        remedy = f"Thin the drop images to {asked / printed:.0%} of their drops, or use thicker layers."
+        share = f"{asked / printed:.0%}".replace("%", " %")
+        remedy = f'Thin the drop images: skin_saturation = "{share}" in [choices]; or use thicker layers.'
     side = "largest" if low else "smallest"
     return (
         Finding(
@@ -120,7 +121,27 @@ def jet(numbers: jetting.DropNumbers) -> Findings:
     )
 
 
-def wet(soak: float, binder: Binder) -> Findings:
+def range_of(
+    lattice: tuple[float, float], layer: float, packing: float, printed: float, head: Head
+) -> Findings:
+    """Which saturations the head can print on this lattice, from its smallest drop to its largest."""
+    least, most = (
+        wetting.saturation(drop.value, lattice, layer, packing) for drop in (head.drop_least, head.drop_most)
+    )
+    return (
+        Finding(
+            level="ok",
+            what="saturation range",
+            text=f"On this lattice the head prints {least:.0%} to {most:.0%} with one drop on each place.",
+            value=100 * printed,
+            limit=100 * most,
+            unit="%",
+            source=source(head.drop_most),
+        ),
+    )
+
+
+def wet(soak: float, through: float, binder: Binder) -> Findings:
     """Stop if the binder beads on the powder; look if it soaks in more slowly than the layer dries."""
     angle, dry = into(binder.contact_angle.value, "deg"), binder.dry_time.value
     if soak == inf:
@@ -136,14 +157,16 @@ def wet(soak: float, binder: Binder) -> Findings:
                 remedy="Use a binder with a wetting agent, or measure the angle on this powder.",
             ),
         )
-    if dry <= 0 or soak <= dry:
+    slower = max(soak, through)
+    if dry <= 0 or slower <= dry:
         return ()
     return (
         Finding(
             level="look",
             what="slow soaking",
-            text=f"A drop needs {soak:.3g} s to soak in, the layer dries for {dry:.3g} s.",
-            value=soak,
+            text=f"A drop needs {soak:.3g} s to soak in, binder {through:.3g} s through a layer; "
+            f"it dries for {dry:.3g} s.",
+            value=slower,
             limit=dry,
             unit="s",
             source=source(binder.dry_time),
@@ -152,9 +175,8 @@ def wet(soak: float, binder: Binder) -> Findings:
     )
 
 
-def bleed(reach: float, lattice: tuple[float, float], powder: Powder) -> Findings:
+def bleed(reach: float, over: float, powder: Powder) -> Findings:
     """Look if drops on both sides of the narrowest gap reach across it."""
-    over = reach - min(lattice) / 2
     gap = powder.least_gap.value
     if 2 * over < gap:
         return ()
@@ -169,5 +191,24 @@ def bleed(reach: float, lattice: tuple[float, float], powder: Powder) -> Finding
             unit="um",
             source=source(powder.least_gap),
             remedy="Use smaller drops on a finer lattice, or widen the gaps.",
+        ),
+    )
+
+
+def surplus(held: float | None, printed: float, most: float) -> Findings:
+    """Look if more is printed than the bed holds against its own suction."""
+    if held is None or printed <= held:
+        return ()
+    return (
+        Finding(
+            level="look",
+            what="more binder than the bed holds",
+            text=f"The bed holds {held:.0%} at its suction, {printed:.0%} is printed; the rest would move "
+            f"outlines by up to {into(most, 'um'):.0f} um, were none to dry or drain.",
+            value=100 * printed,
+            limit=100 * held,
+            unit="%",
+            source="constants on the powder card; Brooks and Corey 1964 (memory)",
+            remedy="Print less, or fit `bleed` to coupons of several sizes: sagger bleed COUPONS.csv.",
         ),
     )

@@ -12,7 +12,7 @@ from sagger.stations.layers.snap import settled, snapped, spacing
 from sagger.stations.layers.verify import Claim, Claimed, PieceCheck, Verdict, claim, verify
 from sagger.stations.layers.warm import warm
 
-EDITION = "4"
+EDITION = "5"
 
 __all__ = [
     "EDITION",

@@ -26,6 +26,7 @@ class Count(NamedTuple):
     longest_mm: float
     lost: int  # drops of rows without a nozzle that found no place beside
     digest: str
+    rows: tuple[int, int]  # lowest and highest with drops; -1 where there are none
 
 
 def counted(wanted: Sheet, printed: Sheet, lost: int, k: int) -> Count:
@@ -49,6 +50,7 @@ def counted(wanted: Sheet, printed: Sheet, lost: int, k: int) -> Count:
         longest_mm=float(wanted.longest_mm),
         lost=lost,
         digest=printed.digest,
+        rows=_rows(printed),
     )
 
 
@@ -67,6 +69,7 @@ def tally(counts: Iterable[Count]) -> Tally:
         longest_mm=max(row.longest_mm for row in rows),
         lost=sum(row.lost for row in rows),
         digest=state.hexdigest()[:32],
+        rows=np.array([row.rows for row in rows], np.int32),
     )
 
 
@@ -83,6 +86,17 @@ def merged(classes: Iterable[DropClass]) -> tuple[DropClass, ...]:
         )
         for share in sorted(found, reverse=True)
     )
+
+
+def _rows(sheet: Sheet) -> tuple[int, int]:
+    """Lowest and highest row in which binder is wanted; of levels and halftones, where some may fall."""
+    found = [np.flatnonzero(np.diff(runs.start)) for runs in _all_runs(sheet)]
+    ends = [(int(rows[0]), int(rows[-1])) for rows in found if rows.size]
+    return (min(low for low, _ in ends), max(high for _, high in ends)) if ends else (-1, -1)
+
+
+def _all_runs(sheet: Sheet) -> tuple[raster.Runs, ...]:
+    return (sheet.runs,) if sheet.packed is None else tuple(field.runs for field in sheet.fields)
 
 
 def _drops(classes: Iterable[DropClass]) -> int:

@@ -21,6 +21,7 @@ class LevelOut(Leaf):
 
     level: int = says("as stored in the files; 0 is no drop")
     volume_pL: float = says("of its drop")
+    saturation_percent: float = says("that it prints where it falls on every place")
     drops: int = says("of all layers")
 
 
@@ -63,12 +64,21 @@ class DropsOut(Leaf):
     volume_pL: float = says("of one drop; of the largest, if there are several")
     saturation_asked_percent: float = says("binder volume over pore volume")
     saturation_percent: float = says("as printed, with that drop on that lattice")
+    saturation_u_percent: float = says("standard uncertainty, from packing and drop")
+    thin_to_percent: float = says(
+        "share of the drops that would print what is asked, where drops are too large"
+    )
     reynolds: float
     weber: float
     ohnesorge: float
     pore_radius_um: float = says("effective")
     capillary_pressure_kPa: float
     soak_time_ms: float = says("for one drop to sink in")
+    layer_soak_ms: float = says("until binder has soaked through one layer, with supply unlimited")
+    spread_um: float = says("radius of the half ball that one drop fills")
+    overreach_um: float = says("of one drop beyond its cell")
+    equilibrium_saturation_percent: float | None = says("that the bed holds; null without own constants")
+    bleed_most_um: float = says("that surplus binder would move outlines by, were none to dry or drain")
 
 
 class BinderOut(Leaf):
@@ -91,8 +101,25 @@ class PowderOut(Leaf):
     back_kg: float = says("to the sieve")
 
 
+class LayerTimeOut(Leaf):
+    """Layers of equal time that follow each other."""
+
+    first: int = says("from 1")
+    last: int
+    layer_s: float
+
+
+class ChangeOut(Leaf):
+    """One thing done otherwise, and what it would buy."""
+
+    change: str
+    mean_layer_s: float
+    build_h: float
+    note: str = says("what to look at before doing it")
+
+
 class TimesOut(Leaf):
-    """How long one layer and one box take."""
+    """How long one layer and one box take. The parts of a layer are those of the layer with most passes."""
 
     spread_s: float
     return_s: float
@@ -107,6 +134,14 @@ class TimesOut(Leaf):
     setup_h: float
     firing_kHz: float
     firing_most_kHz: float = says("what the head allows")
+    mean_layer_s: float
+    layer_times: list[LayerTimeOut] = says("layers in order, those of equal time together")
+    volume_rate_cm3_per_h: float = says("of the box, pieces and loose powder")
+    bed_rate_kg_per_h: float = says("powder spread in the box")
+    piece_rate_kg_per_h: float = says("powder in pieces")
+    longest: str = says("what takes most of the build")
+    longest_percent: float = says("of the build")
+    changes: list[ChangeOut] = says("one at a time; the one that buys most first")
     lamp_power_W: float = says("electric, while drying")
     vapour_g_per_h: float = says("flammable solvent released while printing")
     ventilation_m3_per_h: float = says(
@@ -140,6 +175,27 @@ class CourseOut(Leaf):
     corner_degC: list[float] = says("hottest place in any piece")
     core_cure_percent: list[float] = says("degree of cure where it is least")
     corner_cure_percent: list[float] = says("where it is most")
+
+
+class DryingOut(Leaf):
+    """Heat, vapour and what stays wet. Estimates for planning, no design of ventilation."""
+
+    lamp_power_W: float = says("electric, while drying")
+    lamp_energy_kJ: float = says("electric, per layer")
+    evaporation_g_per_m2_s: float = says(
+        "water that the air over the bed can carry; 0 without water or drying"
+    )
+    least_time_s: float = says("that the share to be dried needs at that rate")
+    water_jetted_g: float
+    water_left_g: float = says("in the box when the last layer is dried; an upper bound")
+    solvent_g: float = says("flammable, in the box; all of it may leave while printing or in the oven")
+    vapour_g_per_h: float = says("flammable, of the wettest layer over its layer time; an upper bound")
+    burst_g_per_h: float = says("the same over its drying time")
+    ventilation_m3_per_h: float = says(
+        "air that holds vapour_g_per_h at a quarter of its lower explosive limit"
+    )
+    burst_ventilation_m3_per_h: float = says("the same for burst_g_per_h")
+    oven_air_m3_per_h: float = says("for all solvent in a batch oven, NFPA 86 where nothing better is known")
 
 
 class CureOut(Leaf):
@@ -212,5 +268,6 @@ class BoxOut(Leaf):
     binder: BinderOut
     powder: PowderOut
     times: TimesOut
+    drying: DryingOut
     cure: CureOut
     depowder: DepowderOut

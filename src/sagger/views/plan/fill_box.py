@@ -7,8 +7,6 @@ import math
 from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.job import Build
-from sagger.goods.timetable import Timetable
-from sagger.units import into
 from sagger.views.plan.box import (
     BinderOut,
     BoxOut,
@@ -16,11 +14,11 @@ from sagger.views.plan.box import (
     DepowderOut,
     DropsOut,
     PowderOut,
-    TimesOut,
 )
 from sagger.views.plan.fill_asked import all_said, said
 from sagger.views.plan.fill_cure import cure_out
 from sagger.views.plan.fill_layers import layers_out
+from sagger.views.plan.fill_times import drying_out, times_out
 
 
 def box_out(build: Build, first_row: str) -> BoxOut:
@@ -46,7 +44,8 @@ def box_out(build: Build, first_row: str) -> BoxOut:
             solids_mass_g=said(build.dose.solids_mass, "g"),
         ),
         powder=_powder(build.dose),
-        times=_times(build.timetable),
+        times=times_out(build.timetable),
+        drying=drying_out(build.timetable.drying),
         cure=cure_out(build.cured),
         depowder=_depowder(build.depowdering),
     )
@@ -59,12 +58,19 @@ def _drops(dose: Dose) -> DropsOut:
         volume_pL=said(dose.drop, "pL"),
         saturation_asked_percent=said(dose.saturation_asked, "%"),
         saturation_percent=said(dose.saturation, "%"),
+        saturation_u_percent=said(dose.saturation_u, "%"),
+        thin_to_percent=said(dose.thin_to, "%"),
         reynolds=said(dose.reynolds),
         weber=said(dose.weber),
         ohnesorge=said(dose.ohnesorge),
         pore_radius_um=said(dose.pore_radius, "um"),
         capillary_pressure_kPa=said(dose.capillary_pressure, "kPa"),
         soak_time_ms=said(dose.soak_time, "ms"),
+        layer_soak_ms=said(dose.layer_soak, "ms"),
+        spread_um=said(dose.spread, "um"),
+        overreach_um=said(dose.overreach, "um"),
+        equilibrium_saturation_percent=None if dose.equilibrium is None else said(dose.equilibrium, "%"),
+        bleed_most_um=said(dose.bleed_most, "um"),
     )
 
 
@@ -77,28 +83,6 @@ def _powder(dose: Dose) -> PowderOut:
         loose_kg=said(dose.powder_loose),
         lost_kg=said(dose.powder_lost),
         back_kg=said(dose.powder_back),
-    )
-
-
-def _times(times: Timetable) -> TimesOut:
-    hour = into(1.0, "h")
-    return TimesOut(
-        spread_s=said(times.spread),
-        return_s=said(times.back),
-        print_s=said(times.print),
-        dry_s=said(times.dry),
-        clean_s=said(times.clean),
-        platform_s=said(times.platform),
-        layer_s=said(times.layer),
-        passes=times.passes,
-        stripes=times.stripes,
-        build_h=said(times.build, "h"),
-        setup_h=said(times.setup, "h"),
-        firing_kHz=said(times.firing, "kHz"),
-        firing_most_kHz=said(times.firing_most, "kHz"),
-        lamp_power_W=said(times.lamp_power),
-        vapour_g_per_h=said(into(times.vapour, "g") / hour),
-        ventilation_m3_per_h=said(times.ventilation / hour),
     )
 
 

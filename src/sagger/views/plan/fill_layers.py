@@ -33,10 +33,12 @@ def layers_out(build: Build, first_row: str) -> LayersOut:
 
 def _table(build: Build) -> list[LevelOut]:
     drops = build.tally.levels.sum(axis=0)
-    pairs = zip(build.dose.level_drops, drops, strict=True)
+    rows = zip(build.dose.level_drops, build.dose.level_saturations, drops, strict=True)
     return [
-        LevelOut(level=level, volume_pL=said(volume, "pL"), drops=int(count))
-        for level, (volume, count) in enumerate(pairs, 1)
+        LevelOut(
+            level=level, volume_pL=said(volume, "pL"), saturation_percent=said(full, "%"), drops=int(count)
+        )
+        for level, (volume, full, count) in enumerate(rows, 1)
     ]
 
 

@@ -13,6 +13,7 @@ from sagger.views.plan.box import (
     CureOut,
     DepowderOut,
     DropsOut,
+    DryingOut,
     LayersOut,
     PowderOut,
     TimesOut,
@@ -81,6 +82,7 @@ class Plan(Leaf):
     binder: BinderOut = says("of the first box")
     powder: PowderOut = says("of the first box")
     times: TimesOut = says("of the first box")
+    drying: DryingOut = says("of the first box")
     cure: CureOut = says("of the first box")
     depowder: DepowderOut = says("of the first box")
     boxes: list[BoxOut]

@@ -20,7 +20,7 @@ from sagger.views.plan.fill_outcome import quote_out, sinter_out
 from sagger.views.plan.whole import SCHEMA, CardOut, CautionOut, Document, Plan, Refused, WeakOut
 from sagger.views.wording import NOTICE
 
-ROOMS = ("layers", "drops", "binder", "powder", "times", "cure", "depowder")  # of the first box
+ROOMS = ("layers", "drops", "binder", "powder", "times", "drying", "cure", "depowder")  # of the first box
 Weak = tuple[str, str, str, str, str]  # card, figure, printed, standing, source
 
 

@@ -1,0 +1,65 @@
+"""How the bed draws binder in, how far it spreads, and how much of it the bed holds."""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import NamedTuple
+
+from sagger.goods.binder import Binder
+from sagger.goods.powder import Powder
+from sagger.goods.stack import Stack, Tally
+from sagger.physics import grains, wetting
+
+
+class Wet(NamedTuple):
+    radius: float  # of pores [m]
+    pressure: float  # [Pa]
+    drop: float  # time for one drop to sink in [s]
+    layer: float  # time to soak through one layer [s]
+    spread: float  # radius that one drop fills [m]
+    over: float  # of that, beyond its cell [m]
+
+
+class Held(NamedTuple):
+    saturation: float | None  # that the bed holds [-]
+    bleed: float  # that surplus binder would move outlines by at most [m]
+
+
+def soaked(
+    drop: float,
+    printed: float,
+    lattice: tuple[float, float],
+    layer: float,
+    powder: Powder,
+    binder: Binder,
+) -> Wet:
+    """How the bed draws one drop in."""
+    packing = powder.packing.value
+    tension, contact = binder.surface_tension.value, binder.contact_angle.value
+    sizes = grains.lognormal(powder.d10.value, powder.d90.value, powder.d50.value)
+    radius = wetting.pore_radius(sizes.sauter, packing)
+    rest = (radius, tension, contact, binder.viscosity.value)
+    spread = wetting.soaked_radius(drop, packing, min(printed, 1.0))
+    return Wet(
+        radius=radius,
+        pressure=wetting.capillary_pressure(tension, contact, radius),
+        drop=wetting.soak_time(drop, packing, *rest),
+        layer=wetting.time_to_depth(layer, *rest),
+        spread=spread,
+        over=wetting.dot_bleed(spread, min(lattice)),
+    )
+
+
+def held(pressure: float, printed: float, stack: Stack, tally: Tally, powder: Powder) -> Held:
+    """What the bed holds against suction, if the card knows, and how far the rest would creep.
+
+    The section that the surplus comes from is taken as a square of the layer with most binder, shared out
+    among the pieces of the box: an upper bound, drying and the layers below take their share.
+    """
+    constants = (powder.entry_pressure, powder.pore_exponent, powder.residual_saturation)
+    known = [figure.value for figure in constants if figure is not None]
+    if len(known) < len(constants):
+        return Held(None, 0.0)
+    saturation = wetting.equilibrium_saturation(pressure, *known)
+    area = float(tally.section_mm2.max(initial=0.0)) * 1e-6 / max(1, len(stack.layout.pieces))
+    return Held(saturation, wetting.square_bleed(printed, saturation, sqrt(area)))
