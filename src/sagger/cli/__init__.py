@@ -14,6 +14,7 @@ COMMANDS = {
     "cards": "the powders, binders, heads, boxes, ovens, furnaces and shops on file",
     "factors": "the approved oversize factors, and approving new ones",
     "learn": "what coupons say: which one it is, from the dots on it",
+    "lots": "the powder on the shelf: receive, sieve, blend, charge, recover, scrap",
     "readings": "what was measured on pieces and coupons, and with what",
     "jobs": "the jobs of this shop",
     "show": "one job: its state, its works, what it says",

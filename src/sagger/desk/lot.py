@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from sagger.desk import lots
 from sagger.errors import LotError
 from sagger.files import lot as lot_file
 from sagger.goods.lot import Lot
@@ -26,14 +27,8 @@ def lot(named: str, folder: Path, powder: str) -> Lot:
     LotError
         If the file is refused, no lot of the ledger has that name, or the lot is of another powder.
     """
-    found = lot_file.read(folder / named) if named.endswith(".toml") else in_ledger(named)
+    found = lot_file.read(folder / named) if named.endswith(".toml") else lots.lot(named)
     if found.powder != powder:
         what = f"lot {found.name} is of {found.powder}, the job uses {powder}"
         raise LotError(what, field="[cards] lot", value=named, remedy="Choose that powder, or another lot.")
     return found
-
-
-def in_ledger(name: str) -> Lot:
-    """The lot of this name as the ledger knows it now."""
-    remedy = 'Name a lot file beside the order, lot = "my-lot.toml", or book the lot in first.'
-    raise LotError("no lot of the ledger has this name", field="[cards] lot", value=name, remedy=remedy)

@@ -76,6 +76,16 @@ class Casting:
 
 
 @good
+class Reuse:
+    """From when on used powder wants a look; None = the card sets no limit."""
+
+    most_builds: Figure | None = optional_figure("count")  # builds behind it from which powder counts as old
+    old_share: Figure | None = optional_figure("pure")  # of a lot, that may be that old
+    fines_lost: Figure | None = optional_figure("pure")  # share of what was finer than the card's d10
+    most_oxygen: Figure | None = optional_figure("pure")  # mass share
+
+
+@good
 class Powder:
     name: str
     title: str
@@ -98,6 +108,7 @@ class Powder:
     price: Figure = figure("price_per_mass")
     sintering: Sintering | None
     castings: tuple[Casting, ...]  # sand only; empty otherwise
+    reuse: Reuse | None = None
     # Held where neither order nor part says otherwise; None = not compensated, no core.
     bleed: Figure | None = optional_figure("length")  # how far binder creeps beyond an outline
     bleed_depth: Figure | None = optional_figure("length")  # how far binder soaks below a layer

@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+import sqlalchemy as sa
+
 from sagger.errors import InputError, LedgerError
 from sagger.goods.good import good
 from sagger.goods.lot import Lot, Shelved
-from sagger.ledger import bodies, composition, entries, movements
+from sagger.ledger import bodies, composition, entries, movements, tables
 from sagger.ledger.movements import MG, Posting
 from sagger.ledger.store import Ledger
 
@@ -174,6 +176,14 @@ def shelved(ledger: Ledger) -> dict[str, Shelved]:
     """Every lot by name, in the order in which they came to be."""
     with ledger.reading() as connection:
         return composition.shelf(ledger, connection)
+
+
+def moved(ledger: Ledger, entry: int, place: str) -> float:
+    """What a place gained by an entry [kg]."""
+    table = tables.posting.c
+    query = sa.select(sa.func.sum(table.mg)).where(table.entry == entry, table.place == place)
+    with ledger.reading() as connection:
+        return int(connection.execute(query).scalar() or 0) / MG
 
 
 def account(ledger: Ledger) -> Account:

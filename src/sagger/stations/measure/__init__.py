@@ -1,7 +1,8 @@
 """What came out against what was asked, and what to change next time."""
 
 from sagger.stations.measure.coupons import coupons
+from sagger.stations.measure.powder import noticed
 
 EDITION = "1"
 
-__all__ = ["EDITION", "coupons"]
+__all__ = ["EDITION", "coupons", "noticed"]
