@@ -15,6 +15,7 @@ from sagger.goods.factors import Factors
 from sagger.goods.green import Green
 from sagger.goods.job import Build, Job
 from sagger.goods.layout import Layout
+from sagger.goods.learned import Approved
 from sagger.goods.order import Choices, Order
 from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
@@ -27,21 +28,21 @@ Draw = Callable[[Stack], Tally]  # draws each layer once and counts it; the desk
 
 
 def run(
-    order: Order, files: tuple[PartFile, ...], cell: Cell, approved: Factors | None, make: Make, draw: Draw
+    order: Order, files: tuple[PartFile, ...], cell: Cell, approved: Approved, make: Make, draw: Draw
 ) -> Job:
     """One order, from part files to promise."""
     parts = check(order, files, cell, make)
     choices = intake.chosen(order.choices, cell.powder)
     bed = make(powder_bed.spread, cell.powder, cell.lot, choices)
     cell = dataclasses.replace(cell, powder=bed.powder)  # from here on the powder is the lot on the shelf
-    greens, factors = prepare(parts, cell, approved, choices, make)
-    layouts = nested(greens, cell, choices, make)
+    greens, factors = prepare(parts, cell, approved.factors, choices, make)
+    layouts = nested(greens, cell, approved, choices, make)
     builds = tuple(build(layout, cell, choices, make, draw) for layout in layouts)
     sintered = None
     if cell.furnace is not None:  # sand stops after the oven
         doses = tuple(each.dose for each in builds)
         sintered = make(sinter.plan, greens, doses, cell.powder, cell.binder, cell.furnace)
-    quote = make(cost.quote, order, greens, builds, sintered, cell)
+    quote = make(cost.quote, order, greens, builds, sintered, cell, approved)
     return Job(
         order=order,
         cell=cell,
@@ -69,10 +70,15 @@ def prepare(
     return tuple(make(shrink.compensate, part, factors) for part in parts), factors
 
 
-def nested(greens: tuple[Green, ...], cell: Cell, choices: Choices, make: Make) -> tuple[Layout, ...]:
+def nested(
+    greens: tuple[Green, ...], cell: Cell, approved: Approved, choices: Choices, make: Make
+) -> tuple[Layout, ...]:
     """Where each piece lies, its foot between two layers; on the lattice of drops too if that was chosen."""
     spaced = make(layers.spacing, choices, cell.box, cell.head, cell.powder)
-    layouts: tuple[Layout, ...] = make(nest.pack, greens, cell.box, spaced).layouts
+    if choices.by_place:
+        layouts = make(nest.pack_by_place, greens, cell.box, spaced, approved.bed).layouts
+    else:
+        layouts = make(nest.pack, greens, cell.box, spaced).layouts
     return tuple(make(layers.settled, layout, cell.head, cell.powder, choices) for layout in layouts)
 
 

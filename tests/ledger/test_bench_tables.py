@@ -24,7 +24,7 @@ def test_the_migrations_make_the_tables_that_the_code_reads(book):
 
 def test_a_ledger_of_the_edition_before_is_brought_up_and_keeps_its_jobs(book, tmp_path):
     with book.writing() as connection:
-        for name in ("approval", "session", "person", "version"):
+        for name in ("approval", "session", "person", "version", "learned"):
             connection.execute(sa.text(f"DROP TABLE {name}"))
         for column in ("version", "person", "step", "doing", "done", "total", "stop"):
             connection.execute(sa.text(f"ALTER TABLE job DROP COLUMN {column}"))

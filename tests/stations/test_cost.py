@@ -8,6 +8,7 @@ import pytest
 
 import furnace_goods as hand
 from sagger.errors import InputError, OrderError
+from sagger.goods.learned import Approved, BedMap, Scatter
 from sagger.goods.order import Tolerance
 from sagger.stations import cost
 from sagger.stations.cost.calendar import attended
@@ -239,3 +240,65 @@ def test_doubling_a_rate_doubles_only_its_line():
     for name in ("powder", "binder", "print", "cure", "depowder", "sinter"):
         assert line(dear, name) == line(plain, name)
     np.testing.assert_allclose(line(dear, "inspect"), 2 * line(plain, "inspect"), rtol=1e-12)
+
+
+MEASURED = Scatter(
+    material="steel",
+    lot=8e-4,
+    bed=2.5e-3,
+    furnace=1e-3,
+    part=4e-4,
+    gauge_mm=0.008,
+    readings=405,
+    lots=3,
+    beds=9,
+    furnaces=4,
+    origin="ledger",
+)
+
+
+def measured(by_place=False, bed=None):
+    greens = (hand.green(given=hand.factors(origin="ledger 7")),)
+    cell = hand.cell()
+    fired = hand.fire(greens, cell.powder, cell.furnace)
+    asked = hand.order(greens)
+    asked = dataclasses.replace(asked, choices=dataclasses.replace(asked.choices, by_place=by_place))
+    known = Approved(factors=greens[0].factors, bed=bed, scatter=MEASURED)
+    return cost.quote(asked, greens, (hand.build(greens),), fired, cell, known).promises[0]
+
+
+def test_measured_scatter_adds_in_squares_and_is_shared_out():
+    promise = measured()
+    size, u_k = promise.nominal_mm, hand.factors().u[0] / hand.factors().k[0]
+    parts = [u_k, 8e-4, 2.5e-3, 1e-3, 4e-4, 0.008 / size]
+    np.testing.assert_allclose(promise.u_mm, size * np.linalg.norm(parts), rtol=1e-9)
+    shares = dict(promise.shares)
+    np.testing.assert_allclose(shares["bed place"], (2.5e-3 / np.linalg.norm(parts)) ** 2, rtol=1e-9)
+    assert set(shares) > {"lot", "bed place", "furnace place", "part to part", "gauge"}
+
+
+def test_what_would_raise_the_chance_most_is_said_first():
+    chances = [chance for _, chance in measured().without]
+    assert chances == sorted(chances, reverse=True) and chances[0] > measured().chance
+    best = measured().without[0][0]
+    assert best == max(dict(measured().shares), key=dict(measured().shares).get)
+
+
+def test_sizes_by_place_leave_only_the_maps_own_doubt():
+    at = np.array([[x, y, 0.0] for x in (0.0, 200, 400) for y in (0.0, 250)])
+    bed = BedMap(
+        box="box",
+        material="steel",
+        places_mm=at,
+        density=0.55 + 1e-5 * at[:, 0],
+        noise=3e-4,
+        axes=(0, 1),
+        amplitude=0.0,
+        reach_mm=np.ones(3),
+        reference=0.55,
+    )
+    with_map, without = measured(by_place=True, bed=bed), measured(by_place=False, bed=bed)
+    assert with_map.chance > without.chance
+    left = np.sqrt(dict(with_map.shares)["bed place"]) * with_map.u_mm / with_map.nominal_mm
+    # at a corner of the six places the plane is known to noise times sqrt(1/6 + 1/4 + 1/6)
+    np.testing.assert_allclose(left, 3e-4 * np.sqrt(1 / 6 + 1 / 4 + 1 / 6) / 0.55 / 3, rtol=1e-6)

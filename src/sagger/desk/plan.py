@@ -19,9 +19,10 @@ from sagger.desk.warm import warmed
 from sagger.errors import Cancelled, InputError, SaggerError, StopError
 from sagger.goods.good import digest, good
 from sagger.goods.job import Job
+from sagger.goods.learned import Approved
 from sagger.goods.part import Part
 from sagger.goods.stack import Stack, Tally
-from sagger.ledger import Ledger, approved, bodies, jobs
+from sagger.ledger import Ledger, bodies, jobs, learned
 from sagger.tick import Tick, silent
 from sagger.views import plan as plan_view
 from sagger.views import summary, traveller
@@ -84,17 +85,28 @@ def _run(number: int, asked: Asked, into: Path, book: Ledger, tick: Tick) -> Out
     parts = line.check(asked.order, asked.files, asked.cell, make)
     if any(part.stopped for part in parts):
         return _refused(number, asked, parts, into)
-    powder, lot = asked.cell.powder.name, asked.order.lot and asked.cell.lot
-    factors = (approved.newest(book, powder, lot.name) if lot else None) or approved.newest(book, powder)
+    lot = asked.cell.lot.name if asked.order.lot and asked.cell.lot else ""
+    approved = learned.in_force(book, asked.cell.powder.name, asked.cell.box.name, lot)
+    _refuse_without_map(asked, approved)
     drawn = drawing(into, asked.cell.head, asked.order.choices.compression, tick=tick)
 
     def draw(stack: Stack) -> Tally:
         jobs.tell(book, number, step="layers")
         return drawn(stack)
 
-    job = line.run(asked.order, asked.files, asked.cell, factors, make, draw)
+    job = line.run(asked.order, asked.files, asked.cell, approved, make, draw)
     tick.say("writing the plan")
     return _written(number, job, into)
+
+
+def _refuse_without_map(asked: Asked, approved: Approved) -> None:
+    if asked.order.choices.by_place and approved.bed is None:
+        where = f"{asked.cell.powder.name} in {asked.cell.box.name}"
+        raise InputError(
+            f"no map of the bed is approved for {where}",
+            field="[choices], by_place",
+            remedy="Print and measure coupons, then `sagger learn propose`; or leave by_place out.",
+        )
 
 
 def _written(number: int, job: Job, into: Path) -> Outcome:

@@ -10,6 +10,7 @@ import numpy as np
 from sagger import cards, line
 from sagger.files import tiff
 from sagger.goods.job import Job
+from sagger.goods.learned import Approved
 from sagger.goods.order import Choices, Order, Request, Tolerance
 from sagger.goods.shape import PartFile, Shape
 from sagger.goods.stack import Style, Treatment
@@ -47,7 +48,7 @@ def run(*, tick: Tick = silent) -> Job:
         tick.say(DOING)
         return verb(*inputs)
 
-    job = line.run(order, files, cards.cell(cards.DEFAULTS), None, make, layers.count)
+    job = line.run(order, files, cards.cell(cards.DEFAULTS), Approved(), make, layers.count)
     tick.say(DOING)
     cautions, weak = cards.cautions(job.cell), cards.weak(job.cell)
     traveller.sheet(job, 0, cautions, weak, "0" * 32)

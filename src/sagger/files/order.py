@@ -182,6 +182,7 @@ def _order(form: OrderFile) -> Order:
             snap=choices.snap,
             compression=choices.compression,
             alloy=choices.alloy,
+            by_place=choices.by_place,
             sag=choices.sag,
             seed=choices.seed,
         ),

@@ -177,6 +177,9 @@ class ChoicesTable(_Table):
         description="Oversize factors alone, or the part pre-deformed against sagging in the furnace, on a "
         "coarse or a fine grid",
     )
+    by_place: bool = Field(
+        False, description="Each piece gets the oversize of its own place, from the approved map of the bed"
+    )
     seed: int = Field(1, ge=0, description="Of the nesting search; the same seed gives the same box")
 
 

@@ -77,6 +77,7 @@ class Choices:
     compression: str = ""  # of layer files: "" = by content, "g4", "packbits", "deflate", "none"
     alloy: str = ""  # sand only: the metal to be cast, whose contraction sizes the cavity
     sag: str = "factors"  # what sagging in the furnace is done about: nothing ("factors"), "quick", "full"
+    by_place: bool = False  # oversize of each piece from its own place in the bed
     seed: int = 1
 
 

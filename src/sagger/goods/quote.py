@@ -27,6 +27,7 @@ class Promise:
     u_mm: float  # standard uncertainty of the finished size
     shares: tuple[tuple[str, float], ...]  # name and share of the variance, sum 1
     chance: float  # [-]
+    without: tuple[tuple[str, float], ...] = ()  # chance if one source of doubt were gone, best first
 
 
 @good

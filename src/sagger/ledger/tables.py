@@ -263,3 +263,11 @@ reading = _of_entry(
     Column("corrects", Integer, ForeignKey("reading.id"), nullable=True, index=True),
     Index("ix_reading_box_piece", "box", "piece"),
 )
+
+learned = _of_entry(
+    "learned",
+    _text("kind", 10, index=True),  # proposal, map, scatter; a map or scatter in an approval is in force
+    _text("material"),
+    _text("box"),  # card; "" where the bed was not mapped
+    Column("body", String(32), ForeignKey("body.digest"), nullable=False),
+)

@@ -120,6 +120,17 @@ def volume_shrinkage(green: float, sintered: float) -> float:
     return 1 - green / sintered
 
 
+def own_oversize(green: Array, reference: float) -> Array:
+    """Oversize where the bed is packed to `green`, over the oversize that holds at `reference` density [-].
+
+    Source
+    ------
+    ds/drho = -(1 - s)/(3 rho), integrated: conservation of mass with the same end density everywhere, and the
+    same share of the change along each axis.
+    """
+    return np.asarray(np.cbrt(reference / green))
+
+
 class Fit(NamedTuple):
     """A ratio from coupons and its standard uncertainty."""
 

@@ -66,7 +66,7 @@ def worst(legs: Sequence[Leg]) -> str:
 def _at(row: Mapping[str, Any], used: set[str]) -> int:
     """Index of the step at work; -1 before the first."""
     step = row["step"]
-    if step == "layers" and "sagger.stations.nest.pack" not in used:
+    if step == "layers" and not any(verb.startswith("sagger.stations.nest.pack") for verb in used):
         step = "nest"  # the layers are asked first how far pieces must lie apart
     return list(ROOMS).index(step) if step in ROOMS else -1
 

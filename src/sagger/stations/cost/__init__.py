@@ -2,6 +2,6 @@
 
 from sagger.stations.cost.quote import quote
 
-EDITION = "2"
+EDITION = "3"
 
 __all__ = ["EDITION", "quote"]

@@ -2,49 +2,55 @@
 
 from __future__ import annotations
 
-import math
-from typing import NamedTuple
-
 import numpy as np
-from numpy import ndarray
 
 from sagger.errors import OrderError
 from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.job import Build
+from sagger.goods.learned import Approved
 from sagger.goods.order import Tolerance
 from sagger.goods.quote import Promise
 from sagger.goods.sintered import Sintered
 from sagger.physics import chance, tolerance
+from sagger.stations.cost.scatter import FACTOR, Axis, axis_of
 
 COVERAGE = 2.0  # expanded uncertainty at about 95 % (JCGM 100, 6.3.3)
 ENOUGH = 0.95  # a size met less often than this is pointed at; common practice, no source
-SOURCES = ("oversize factor", "part to part", "drop lattice", "furnace uniformity")
-
-
-class Axis(NamedTuple):
-    """What happens to a length along one machine axis."""
-
-    size: float  # finished over nominal, expected [-]
-    relative: tuple[float, float, float]  # factor, part to part, furnace: relative to the finished size [-]
-    lattice_mm: float  # on the finished piece
+DOUBT = {"oversize factor": "doubt about the factor", "mean size": "the expected size off nominal"}
+REMEDY = {
+    FACTOR: "Fire and measure coupons to narrow the factors",
+    "mean size": "Approve factors that bring the mean to nominal",
+    "lot": "Measure coupons of this lot and approve factors for it",
+    "bed place": "Map the bed and let by_place size each piece, or mend the spreading",
+    "furnace place": "Keep pieces out of the worst places of the furnace, or mend its evenness",
+    "furnace uniformity": "Survey the furnace and keep pieces where it is even",
+    "part to part": "Sort pieces after measuring, or find what differs from piece to piece",
+    "drop lattice": "Choose a finer head or layer, or snap",
+    "gauge": "Measure with a better instrument, or several times",
+}
 
 
 def promises(
-    greens: tuple[Green, ...], builds: tuple[Build, ...], sintered: Sintered | None, cell: Cell
+    greens: tuple[Green, ...],
+    builds: tuple[Build, ...],
+    sintered: Sintered | None,
+    cell: Cell,
+    approved: Approved,
 ) -> tuple[tuple[Promise, ...], tuple[Finding, ...]]:
     """One promise per part and size that has a tolerance; findings where it has none or is at risk.
 
     Expected size = nominal x factor x forecast ratio while the factors come from the card. Factors measured
-    in this shop know better than the forecast, so with them the expected size is the nominal one.
+    in this shop know better than the forecast, so with them the expected size is the nominal one. Scatter
+    measured in this shop goes before that of the cards.
     """
     kept: list[Promise] = []
     findings: list[Finding] = []
     for part, green in enumerate(greens):
         if green.part.request.held:  # a coupon is made to be measured; nothing is promised of it
             continue
-        axes = [_axis(axis, green, builds, sintered, cell) for axis in range(3)]
+        axes = [axis_of(axis, green, builds, sintered, cell, approved) for axis in range(3)]
         mine, unstated = _promised(part, green, axes, _turns(part, builds))
         kept += mine
         findings += [*unstated, *_at_risk(mine, green), *_disagreement(axes, green)]
@@ -91,29 +97,15 @@ def _turns(part: int, builds: tuple[Build, ...]) -> list[int]:
     return sorted({piece.turn for build in builds for piece in build.layout.pieces if piece.part == part})
 
 
-def _axis(axis: int, green: Green, builds: tuple[Build, ...], sintered: Sintered | None, cell: Cell) -> Axis:
-    k, u_k = float(green.factors.k[axis]), float(green.factors.u[axis])
-    stack = builds[0].stack
-    step = (*stack.pitch_mm, stack.layer_mm)[axis]
-    lattice = math.sqrt(2) * step / math.sqrt(12)  # both ends of a size fall anywhere between two drops
-    card = cell.powder.sintering
-    if sintered is None or card is None or cell.furnace is None:
-        return Axis(1.0, (u_k / k, 0.0, 0.0), lattice / k)
-    ratio, u_ratio = float(sintered.ratio[axis]), float(sintered.ratio_u[axis])
-    furnace = float(sintered.ratio_u_furnace[axis]) / ratio
-    forecast = math.sqrt(max((u_ratio / ratio) ** 2 - furnace**2, 0.0))
-    if green.factors.origin == "card":
-        relative = (max(u_k / k, forecast), card.scatter.value, furnace)
-        return Axis(k * ratio, relative, lattice * ratio)
-    return Axis(1.0, (u_k / k, card.scatter.value, furnace), lattice / k)
-
-
 def _promise(part: int, dimension: str, nominal: float, half: float, axis: Axis) -> Promise:
     finished = nominal * axis.size
-    factor, scatter, furnace = (finished * share for share in axis.relative)
-    contributions = (factor, scatter, axis.lattice_mm, furnace)
-    u = chance.combined(contributions)
+    named = {name: finished * share for name, share in axis.relative.items()} | axis.fixed_mm
+    u = chance.combined(list(named.values()))
     lower, upper = nominal - half, nominal + half
+    shares = chance.shares(list(named.values())).tolist()
+    without = {name: chance.combined([v for n, v in named.items() if n != name]) for name in named}
+    raised = {name: chance.within(finished, left, lower, upper) for name, left in without.items()}
+    raised["mean size"] = chance.within(nominal, u, lower, upper)
     return Promise(
         part=part,
         dimension=dimension,
@@ -121,13 +113,10 @@ def _promise(part: int, dimension: str, nominal: float, half: float, axis: Axis)
         lower_mm=lower,
         upper_mm=upper,
         u_mm=u,
-        shares=_named(chance.shares(contributions)),
+        shares=tuple(zip(named, shares, strict=True)),
         chance=chance.within(finished, u, lower, upper),
+        without=tuple(sorted(raised.items(), key=lambda each: -each[1])),
     )
-
-
-def _named(shares: ndarray) -> tuple[tuple[str, float], ...]:
-    return tuple((name, float(share)) for name, share in zip(SOURCES, shares, strict=True))
 
 
 def _unstated(nominal: float, dimension: str, green: Green) -> Finding:
@@ -155,7 +144,7 @@ def _at_risk(mine: list[Promise], green: Green) -> list[Finding]:
     if not weak:
         return []
     worst = min(weak, key=lambda promise: promise.chance)
-    largest = max(worst.shares, key=lambda share: share[1])
+    best, raised = worst.without[0]
     half = (worst.upper_mm - worst.lower_mm) / 2
     asked = f"{green.part.request.name}, {worst.dimension} = {worst.nominal_mm:.3f} ± {half:.3f} mm"
     return [
@@ -163,12 +152,13 @@ def _at_risk(mine: list[Promise], green: Green) -> list[Finding]:
             level="look",
             what="tolerance at risk",
             text=f"{asked} is met by {worst.chance:.1%} of pieces; "
-            f"standard uncertainty {worst.u_mm:.3f} mm, mostly {largest[0]}.",
+            f"standard uncertainty {worst.u_mm:.3f} mm. Without {DOUBT.get(best, best)} it would be "
+            f"{raised:.1%}.",
             value=worst.chance,
             limit=ENOUGH,
             unit="-",
             source="common practice, no source",
-            remedy="Fire and measure coupons to narrow the factors, or agree a wider tolerance.",
+            remedy=f"{REMEDY[best]}, or agree a wider tolerance.",
         )
     ]
 
@@ -176,8 +166,8 @@ def _at_risk(mine: list[Promise], green: Green) -> list[Finding]:
 def _disagreement(axes: list[Axis], green: Green) -> list[Finding]:
     """Factors on the green part against what the furnace is expected to give back."""
     off = [(abs(axis.size - 1), axis, name) for axis, name in zip(axes, "xyz", strict=True)]
-    apart, axis, name = max(off, key=lambda each: each[0] - COVERAGE * each[1].relative[0])
-    if apart <= COVERAGE * axis.relative[0]:
+    apart, axis, name = max(off, key=lambda each: each[0] - COVERAGE * each[1].relative[FACTOR])
+    if apart <= COVERAGE * axis.relative[FACTOR]:
         return []
     k = green.factors.k["xyz".index(name)]
     return [
@@ -187,7 +177,7 @@ def _disagreement(axes: list[Axis], green: Green) -> list[Finding]:
             text=f"{green.part.request.name} is enlarged {k:.4f} times along {name}, "
             f"but the furnace forecast makes it {axis.size - 1:+.2%} off size.",
             value=axis.size - 1,
-            limit=COVERAGE * axis.relative[0],
+            limit=COVERAGE * axis.relative[FACTOR],
             unit="-",
             source="card and viscous law",
             remedy="Correct the powder card from coupons, or approve measured factors.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from datetime import date, datetime
 
 import numpy as np
@@ -11,6 +12,7 @@ from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.job import Build
+from sagger.goods.learned import Approved
 from sagger.goods.order import Order
 from sagger.goods.quote import PartPrice, Quote
 from sagger.goods.shop import Shop
@@ -20,6 +22,8 @@ from sagger.stations.cost.calendar import moment, steps
 from sagger.stations.cost.charges import charges, pieces_by_part
 from sagger.stations.cost.promise import promises
 
+NOTHING = Approved()
+
 
 def quote(
     order: Order,
@@ -27,6 +31,7 @@ def quote(
     builds: tuple[Build, ...],
     sintered: Sintered | None,
     cell: Cell,
+    approved: Approved = NOTHING,
 ) -> Quote:
     """What an order costs, when it is ready, and what can be promised.
 
@@ -42,6 +47,8 @@ def quote(
         None for sand, which is not fired.
     cell : Cell
         Rates, yields and working hours.
+    approved : Approved
+        Scatter and bed map of this shop, if a person approved them.
 
     Returns
     -------
@@ -56,7 +63,9 @@ def quote(
     """
     pieces = pieces_by_part(greens, builds)
     bill = charges(greens, builds, sintered, cell)
-    kept, risks = promises(greens, builds, sintered, cell)
+    if not order.choices.by_place:
+        approved = dataclasses.replace(approved, bed=None)
+    kept, risks = promises(greens, builds, sintered, cell, approved)
     done = steps(moment(order.start), builds, sintered, cell, int(pieces.sum()))
     yields = _yields(cell.shop, sintered is not None)
     share = money.yield_total(yields)

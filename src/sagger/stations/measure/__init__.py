@@ -1,8 +1,10 @@
 """What came out against what was asked, and what to change next time."""
 
+from sagger.stations.measure import bed
 from sagger.stations.measure.coupons import coupons
+from sagger.stations.measure.learn import learn
 from sagger.stations.measure.powder import noticed
 
 EDITION = "1"
 
-__all__ = ["EDITION", "coupons", "noticed"]
+__all__ = ["EDITION", "bed", "coupons", "learn", "noticed"]

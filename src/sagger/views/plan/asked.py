@@ -66,6 +66,7 @@ class ChoicesOut(Leaf):
         "oversize factors alone, or pre-deformed against sagging on a coarse or a fine grid; a part may say "
         "otherwise"
     )
+    by_place: bool = says("oversize of each piece from its own place in the bed")
     seed: int = says("of the search for a nest")
 
 

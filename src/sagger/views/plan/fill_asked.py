@@ -71,6 +71,7 @@ def order_out(order: Order) -> OrderOut:
             snap=choices.snap,
             compression=choices.compression,
             alloy=choices.alloy,
+            by_place=choices.by_place,
             sag=choices.sag,  # type: ignore[arg-type]
             seed=choices.seed,
         ),

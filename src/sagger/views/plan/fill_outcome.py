@@ -10,6 +10,7 @@ from sagger.goods.quote import Promise, Quote
 from sagger.goods.sintered import Place, Proposal, Sintered
 from sagger.views.plan.fill_asked import all_said, said
 from sagger.views.plan.outcome import (
+    ChanceOut,
     CurveOut,
     LineOut,
     LoadOut,
@@ -137,4 +138,5 @@ def _promise(promise: Promise) -> PromiseOut:
         u_mm=said(promise.u_mm),
         chance_percent=said(promise.chance, "%"),
         shares=[ShareOut(name=name, percent=said(part, "%")) for name, part in promise.shares],
+        without=[ChanceOut(name=name, chance_percent=said(left, "%")) for name, left in promise.without],
     )

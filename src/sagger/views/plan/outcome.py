@@ -106,6 +106,13 @@ class ShareOut(Leaf):
     percent: float
 
 
+class ChanceOut(Leaf):
+    """A chance if one source of scatter were gone."""
+
+    name: str
+    chance_percent: float
+
+
 class PromiseOut(Leaf):
     """One dimension: what is asked, and the chance that it is met."""
 
@@ -117,6 +124,7 @@ class PromiseOut(Leaf):
     u_mm: float = says("standard uncertainty of the finished size")
     chance_percent: float
     shares: list[ShareOut]
+    without: list[ChanceOut] = says("chance if one source were gone, or the mean on nominal; best first")
 
 
 class StepOut(Leaf):

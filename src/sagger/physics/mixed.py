@@ -1,0 +1,148 @@
+"""One mean seen through several kinds of scatter at once: which lot, which place, which piece."""
+
+from __future__ import annotations
+
+import math
+import warnings
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy import ndarray
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+
+from sagger.errors import LawError
+
+Array = NDArray[np.float64]
+_NOTHING = 1e-4  # of the residual variance: a component below it is taken for none
+
+
+class Mixed(NamedTuple):
+    """What was found; variances by name, "rest" for what no group explains."""
+
+    values: Array  # (p,) of the fixed terms; the mean first
+    u: Array  # (p,) standard errors
+    freedom: float  # degrees of freedom of the mean's standard error
+    variance: dict[str, float]
+    levels: dict[str, dict[str, float]]  # best guess of each group's own deviation
+
+
+def fitted(values: Array, groups: Mapping[str, Sequence[str]], beside: Array | None = None) -> Mixed:
+    """Mean and variances of readings that belong to several crossed groups.
+
+    Parameters
+    ----------
+    values : array (n,)
+    groups : mapping
+        For each kind of group, to which of them each reading belongs, (n,). Kinds with a single group are
+        left out: nothing can be said of their scatter.
+    beside : array (n, q), optional
+        Further fixed terms.
+
+    Raises
+    ------
+    LawError
+        If there are too few readings for the fixed terms.
+
+    Source
+    ------
+    Restricted maximum likelihood, from statsmodels' mixed linear model. Degrees of freedom after
+    Giesbrecht and Burns, Biometrics 41 (1985) 477 (Satterthwaite's rule on the mean's variance).
+    """
+    terms = np.column_stack([np.ones(len(values)), *([] if beside is None else [beside])])
+    if len(values) <= terms.shape[1] + 1:
+        raise LawError(f"{len(values)} readings are too few for a mean with its scatter")
+    marks = {name: _marks(of) for name, of in groups.items() if 1 < len(set(of)) < len(values)}
+    scale = float(np.std(values - terms @ np.linalg.lstsq(terms, values, rcond=None)[0])) or 1.0
+    found = _components(values / scale, terms, {name: mark for name, (mark, _) in marks.items()})
+    parts = {name: mark @ mark.T for name, (mark, _) in marks.items()} | {"rest": np.eye(len(values))}
+    whole: Array = np.sum([found[name] * part for name, part in parts.items()], axis=0)
+    inverse = np.linalg.inv(whole)
+    inner = np.linalg.inv(terms.T @ inverse @ terms)
+    best = inner @ terms.T @ inverse @ values
+    left = inverse @ (values - terms @ best)
+    guesses = {
+        name: dict(zip(names, (found[name] * mark.T @ left).tolist(), strict=True))
+        for name, (mark, names) in marks.items()
+    }
+    return Mixed(
+        values=np.asarray(best),
+        u=scale * np.sqrt(np.diag(inner)),
+        freedom=_freedom(found, parts, inverse, terms, inner),
+        variance={name: share * scale**2 for name, share in found.items()},
+        levels=guesses,
+    )
+
+
+def _marks(of: Sequence[str]) -> tuple[Array, list[str]]:
+    names = sorted(set(of))
+    return (np.array(of)[:, None] == np.array(names)[None]).astype(float), names
+
+
+def _components(values: Array, terms: Array, marks: dict[str, Array]) -> dict[str, float]:
+    """Variance of each kind of group and of the rest, by restricted maximum likelihood."""
+    if not marks:
+        left = values - terms @ np.linalg.lstsq(terms, values, rcond=None)[0]
+        return {"rest": float(left @ left) / (len(values) - terms.shape[1])}
+    from statsmodels.regression.mixed_linear_model import MixedLM, VCSpec
+
+    names = list(marks)
+    columns = [[[str(level) for level in range(marks[name].shape[1])]] for name in names]
+    spec = VCSpec(names, columns, [[marks[name]] for name in names])
+    with warnings.catch_warnings():  # a variance at zero, or a slow end: both are looked at below
+        warnings.simplefilter("ignore")
+        model = MixedLM(values, terms, groups=np.zeros(len(values)), exog_vc=spec)
+        begun = model.fit(reml=True, method="lbfgs")
+    start = np.append(begun.vcomp / begun.scale, 0.0)[:-1]
+    shares = _polished(values, terms, list(marks.values()), start)
+    rest = _scale(values, terms, list(marks.values()), shares)
+    kept = np.where(shares < _NOTHING, 0.0, shares) * rest
+    return dict(zip(names, kept.tolist(), strict=True)) | {"rest": rest}
+
+
+def _polished(values: Array, terms: Array, marks: list[Array], start: Array) -> Array:
+    """The last steps to the maximum, where the library stops early on crossed groups."""
+
+    def off(logs: Array) -> float:
+        return _deviance(values, terms, marks, np.exp(logs))
+
+    tries = [np.log(np.maximum(start, 1e-3)), np.zeros(len(start))]
+    found = [minimize(off, guess, bounds=[(-14.0, 8.0)] * len(start)) for guess in tries]
+    return np.asarray(np.exp(min(found, key=lambda one: float(one.fun)).x))
+
+
+def _whole(size: int, marks: list[Array], shares: Array) -> Array:
+    whole = np.eye(size)
+    for mark, share in zip(marks, shares, strict=True):
+        whole += share * mark @ mark.T
+    return whole
+
+
+def _scale(values: Array, terms: Array, marks: list[Array], shares: Array) -> float:
+    inverse: ndarray = np.linalg.inv(_whole(len(values), marks, shares))
+    inner = terms.T @ inverse @ terms
+    left = values - terms @ np.linalg.solve(inner, terms.T @ inverse @ values)
+    return float(left @ inverse @ left / (len(values) - terms.shape[1]))
+
+
+def _deviance(values: Array, terms: Array, marks: list[Array], shares: Array) -> float:
+    """Twice the negative restricted log likelihood, the rest's variance at its best."""
+    whole = _whole(len(values), marks, shares)
+    inner = terms.T @ np.linalg.solve(whole, terms)
+    free = len(values) - terms.shape[1]
+    rest = _scale(values, terms, marks, shares)
+    return float(free * math.log(rest) + np.linalg.slogdet(whole)[1] + np.linalg.slogdet(inner)[1])
+
+
+def _freedom(
+    found: dict[str, float], parts: dict[str, ndarray], inverse: ndarray, terms: ndarray, inner: ndarray
+) -> float:
+    names = [name for name in parts if found[name] > 0]
+    project = inverse - inverse @ terms @ inner @ terms.T @ inverse
+    moved = [project @ parts[name] for name in names]
+    information = 0.5 * np.array([[np.sum(a * b.T) for b in moved] for a in moved])
+    first = inner[0] @ terms.T @ inverse
+    slopes = np.array([first @ parts[name] @ first for name in names])
+    spread = float(slopes @ np.linalg.solve(information, slopes))
+    return max(1.0, 2 * float(inner[0, 0]) ** 2 / spread)
