@@ -16,6 +16,7 @@ COMMANDS = {
     "learn": "what coupons say: which one it is, from the dots on it",
     "lots": "the powder on the shelf: receive, sieve, blend, charge, recover, scrap",
     "readings": "what was measured on pieces and coupons, and with what",
+    "ovenrun": "how well a bed of powder conducts, from one thermocouple run",
     "jobs": "the jobs of this shop",
     "show": "one job: its state, its works, what it says",
     "serve": "the bench: the whole job in the browser",

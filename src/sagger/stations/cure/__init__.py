@@ -1,6 +1,7 @@
 """From wet box to a part that can be lifted."""
 
+from sagger.stations.cure.calibrate import calibrate
 from sagger.stations.cure.planning import plan
 
 EDITION = "2"
-__all__ = ["EDITION", "plan"]
+__all__ = ["EDITION", "calibrate", "plan"]

@@ -113,18 +113,23 @@ def voxels(layout: Layout, longest: int) -> Voxels:
     Counts are odd, so that a voxel lies in the middle. A layout without pieces is printed all through: what
     is then computed is the core of the bed.
     """
-    size = sides(layout)
-    counts = [max(FEWEST, 2 * round((longest * side / max(size) - 1) / 2) + 1) for side in size]
-    shape = counts[0], counts[1], counts[2]
-    widths = [np.full(count, side / count) for side, count in zip(size, shape, strict=True)]
-    pitch = tuple(1e3 * side / count for side, count in zip(size, shape, strict=True))
+    along = widths(sides(layout), longest)
+    shape = len(along[0]), len(along[1]), len(along[2])
+    pitch = tuple(1e3 * float(each[0]) for each in along)
     shares, owner = np.zeros(shape), np.full(shape, NOBODY, np.int32)
     most = np.zeros(shape)
     for number, piece in enumerate(layout.pieces):
         _add(layout, piece, (pitch[0], pitch[1], pitch[2]), (shares, most, owner), number)
     if not layout.pieces:
         shares[:] = 1.0
-    return Voxels(np.minimum(shares, 1.0), owner, (widths[0], widths[1], widths[2]))
+    return Voxels(np.minimum(shares, 1.0), owner, along)
+
+
+def widths(size: tuple[float, float, float], longest: int) -> tuple[ndarray, ndarray, ndarray]:
+    """Even voxels along each side [m], an odd number of them, about `longest` along the longest."""
+    counts = [max(FEWEST, 2 * round((longest * side / max(size) - 1) / 2) + 1) for side in size]
+    x, y, z = (np.full(count, side / count) for side, count in zip(size, counts, strict=True))
+    return x, y, z
 
 
 def bed(seen: Voxels, loose: Material, piece: Material, start: float) -> Bed:
@@ -138,7 +143,7 @@ def spot(layout: Layout, seen: Voxels, voxel: tuple[int, int, int]) -> Spot | No
     if who == NOBODY:
         return None
     x, y, z = (
-        1e3 * float(widths[:at].sum() + widths[at] / 2) for at, widths in zip(voxel, seen.widths, strict=True)
+        1e3 * float(along[:at].sum() + along[at] / 2) for at, along in zip(voxel, seen.widths, strict=True)
     )
     piece = layout.pieces[who]
     return Spot(part=piece.part, number=piece.number, at_mm=(x, y, z))

@@ -1,0 +1,139 @@
+"""A thermocouple run of a box of loose powder becomes the bed conductivity of the shop's own powder card."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import Any
+
+from sagger import cards, units
+from sagger.cards.read import KINDS, SHIPPED, open_table
+from sagger.desk.export import write_whole
+from sagger.desk.home import card_folders
+from sagger.errors import InputError
+from sagger.files import ovenrun, toml
+from sagger.goods.good import good
+from sagger.goods.ovenrun import FittedBed, OvenRun, RunPlace
+from sagger.goods.powder import Powder
+from sagger.stations import cure
+from sagger.tick import Tick, silent
+
+FIGURE = "bed_conductivity"
+UNIT = "W/m.K"
+
+
+@good
+class Asked:
+    """What was in the oven; texts with a unit, empty = from the cards or the middle of the bed."""
+
+    powder: str
+    box: str
+    oven: str
+    height: str = ""
+    at: tuple[str, str, str] | None = None
+    packing: str = ""
+    keep: bool = False
+
+
+def fitted(table: Path, asked: Asked, *, tick: Tick = silent) -> tuple[dict[str, Any], list[str]]:
+    """The bed conductivity that a run tells, as a document and as lines; kept on a card if that was asked.
+
+    Raises
+    ------
+    InputError
+        If the table, a card or a text is refused.
+    LawError
+        If no conductivity of a powder bed gives what was read.
+    """
+    folders = card_folders()
+    powder: Powder = cards.load("powder", asked.powder or cards.DEFAULTS.powder, folders)
+    box = cards.load("box", asked.box or cards.DEFAULTS.box, folders)
+    oven = cards.load("oven", asked.oven or cards.DEFAULTS.oven, folders)
+    run, place = ovenrun.read(table), _place(asked, powder, box)
+    found = cure.calibrate(run, place, powder, box, oven, tick=tick)
+    kept = _keep(run, place, found, powder, folders[0]) if asked.keep else None
+    return _document(run, powder, found, kept), _lines(run, powder, found, kept)
+
+
+def _place(asked: Asked, powder: Powder, box: Any) -> RunPlace:
+    height = _read(asked.height, "length", "--height") if asked.height else box.length_z.value
+    if not 0 < height <= box.length_z.value:
+        raise InputError(
+            "the powder must be higher than nothing and no higher than the box",
+            field="--height",
+            value=asked.height,
+            remedy=f"The box card says {box.length_z.printed}.",
+        )
+    middle = (box.length_x.value / 2, box.length_y.value / 2, height / 2)
+    at = tuple(_read(text, "length", "--at") for text in asked.at) if asked.at else middle
+    packing = powder.packing
+    known = _read(asked.packing, "pure", "--packing") if asked.packing else packing.value
+    return RunPlace(
+        height_mm=1e3 * height,
+        at_mm=(1e3 * at[0], 1e3 * at[1], 1e3 * at[2]),
+        packing=known,
+        packing_u=0.0 if asked.packing else packing.u,
+    )
+
+
+def _read(text: str, kind: str, field: str) -> float:
+    try:
+        return units.read(text, kind)
+    except InputError as error:
+        raise InputError(error.what, field=field, value=text, remedy=error.remedy) from None
+
+
+def _keep(run: OvenRun, place: RunPlace, found: FittedBed, powder: Powder, own: Path) -> Path:
+    """Write the shop's own card: the one in use, its bed conductivity replaced, the run among the sources."""
+    folder = KINDS["powder"][1]
+    path = own / folder / f"{powder.name}.toml"
+    card = open_table(path if path.is_file() else SHIPPED / folder / path.name)
+    key = f"run-{run.digest[:12]}"
+    x, y, z = place.at_mm
+    card[FIGURE] = {
+        "value": f"{found.conductivity:.4g} {UNIT}",
+        "u": f"{found.u:.2g} {UNIT}",
+        "source": key,
+        "where": f"thermocouple at {x:.0f}, {y:.0f}, {z:.0f} mm in {place.height_mm:.0f} mm of powder, "
+        f"packing {place.packing:.3f}; misfit {found.misfit:.2g} K",
+        "standing": "measured",
+    }
+    known = open_table(own / "sources.toml") if (own / "sources.toml").is_file() else {}
+    day = datetime.date.today().isoformat()
+    known[key] = {"kind": "own", "title": f"Thermocouple run {run.name}, fitted {day}", "seen": "table"}
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(own / "sources.toml", toml.text(known).encode())
+    write_whole(path, toml.text(card).encode())
+    return path
+
+
+def _lines(run: OvenRun, powder: Powder, found: FittedBed, kept: Path | None) -> list[str]:
+    before = powder.bed_conductivity
+    parts = ", ".join(f"{name} {100 * share:.0f} %" for name, share in found.shares)
+    lines = [
+        f"{powder.name}: bed conductivity {found.conductivity:.3g} W/mK (u {found.u:.2g}) from {run.name}",
+        f"the card says {before.printed} ({before.standing})",
+        f"model and reading differ by {found.misfit:.2g} K (root mean square); uncertainty: {parts}",
+    ]
+    lines.append(f"kept on {kept}" if kept else "not kept; --keep writes it on the shop's own powder card")
+    return lines
+
+
+def _document(run: OvenRun, powder: Powder, found: FittedBed, kept: Path | None) -> dict[str, Any]:
+    hours = [round(float(at) / 3600, 4) for at in found.time]
+    celsius = {
+        name: [round(units.into(float(each), "degC"), 2) for each in history]
+        for name, history in (("read_degC", found.read), ("modelled_degC", found.modelled))
+    }
+    return {
+        "schema": "sagger-ovenrun/1",
+        "run": run.name,
+        "powder": powder.name,
+        "bed_conductivity_W_per_mK": found.conductivity,
+        "u_W_per_mK": found.u,
+        "shares_percent": {name: round(100 * share, 2) for name, share in found.shares},
+        "misfit_K": found.misfit,
+        "time_h": hours,
+        **celsius,
+        "card": str(kept) if kept else None,
+    }
