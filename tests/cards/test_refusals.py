@@ -265,3 +265,14 @@ def test_what_a_card_knows_of_a_cure_may_be_left_out(tmp_path):
     (tmp_path / "ovens" / "plain.toml").write_text(text[: text.index("[ramp]")])
     oven = cards.load("oven", "plain", [tmp_path])
     assert (oven.ramp, oven.open_temperature, oven.faces, oven.gas) == (None, None, None, None)
+
+
+def test_an_oven_programme_may_climb_in_stretches(tmp_path):
+    text = (SHIPPED / "binders" / "water-glycol.toml").read_text(encoding="utf-8")
+    known = 'source = "assumed", where = "a soak", standing = "assumed"'
+    given = {"rate": "1 K/min", "target": "100 degC", "hold": "2 h"}
+    rows = [f'{name} = {{ value = "{value}", {known} }}' for name, value in given.items()]
+    (tmp_path / "binders").mkdir()
+    (tmp_path / "binders" / "wet.toml").write_text("\n".join([text, "[[programme]]", *rows]))
+    (stretch,) = cards.load("binder", "wet", [tmp_path]).programme
+    assert (stretch.target.value, stretch.hold.value) == (373.15, 7200.0)
