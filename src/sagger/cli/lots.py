@@ -30,7 +30,8 @@ def entered(function: click.decorators.FC) -> click.decorators.FC:
     return function
 
 
-def _step(said: dict[str, Any]) -> Any:
+def step_of(said: dict[str, Any]) -> Any:
+    """What `entered` added, taken out of the words of a command."""
     from sagger.ledger.lots import Step
 
     return Step(person=said.pop("person"), note=said.pop("note"), corrects=said.pop("corrects"))
@@ -69,7 +70,7 @@ def receive(file: Path, mass: str, **said: Any) -> None:
     """Book a lot in from its file (docs/lot.md)."""
     from sagger.desk import lots
 
-    click.echo(lots.receive(file, mass, _step(said)))
+    click.echo(lots.receive(file, mass, step_of(said)))
 
 
 @command.command("sieve")
@@ -84,7 +85,7 @@ def sieve(lot: str, new: str, file: Path | None, **said: Any) -> None:
     """Sieve powder of LOT into the lot NEW; what is missing afterwards is booked as lost."""
     from sagger.desk import lots
 
-    step = _step(said)
+    step = step_of(said)
     click.echo(lots.sieve(lot, new, said, file, step))
 
 
@@ -98,7 +99,7 @@ def blend(new: str, sources: tuple[str, ...], mass: str, file: Path | None, **sa
     """Blend lots into the lot NEW: size curves and builds are mixed by mass."""
     from sagger.desk import lots
 
-    click.echo(lots.blend(new, sources, mass, file, _step(said)))
+    click.echo(lots.blend(new, sources, mass, file, step_of(said)))
 
 
 @command.command("charge")
@@ -109,7 +110,7 @@ def charge(box: str, sources: tuple[str, ...], **said: Any) -> None:
     """Put powder of one or more lots into BOX and its feed."""
     from sagger.desk import lots
 
-    click.echo(lots.charge(box, sources, _step(said)))
+    click.echo(lots.charge(box, sources, step_of(said)))
 
 
 @command.command("recover")
@@ -124,7 +125,7 @@ def recover(box: str, new: str, file: Path | None, **said: Any) -> None:
     """Empty BOX into the lot NEW, one build older; what is missing is booked as lost."""
     from sagger.desk import lots
 
-    step = _step(said)
+    step = step_of(said)
     click.echo(lots.recover(box, new, said, file, step))
 
 
@@ -136,7 +137,7 @@ def scrap(lot: str, mass: str, **said: Any) -> None:
     """Throw powder of LOT away."""
     from sagger.desk import lots
 
-    click.echo(lots.scrap(lot, mass, _step(said)))
+    click.echo(lots.scrap(lot, mass, step_of(said)))
 
 
 @command.command("measure")
@@ -146,7 +147,7 @@ def measure(file: Path, **said: Any) -> None:
     """Add what was measured on a lot that is there; the file says which."""
     from sagger.desk import lots
 
-    click.echo(lots.measured(file, _step(said)))
+    click.echo(lots.measured(file, step_of(said)))
 
 
 @command.command("refresh")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +17,8 @@ from sagger.goods.good import good
 from sagger.goods.reading import BadRow, Instrument, Reading
 from sagger.ledger import Ledger, readings, tables
 from sagger.tick import Tick, silent
+from sagger.views import readings as view
 
-SHOWN = {"length": ("mm", 4), "thickness": ("mm", 4), "mass": ("g", 4), "density": ("g/cm3", 4)}
-SHOWN |= {"temperature": ("degC", 2), "deviation": ("mm", 4)}
 FEW = 20  # bad rows told on a terminal; all stand in the document
 
 
@@ -77,7 +75,7 @@ def enter(said: dict[str, str], person: str) -> tuple[dict[str, Any], list[str]]
     except cell.Bad as fault:
         raise InputError(fault.what, field=fault.name, value=said.get(fault.name, "")) from None
     number = readings.add(book, found, person, "by hand")
-    lines = [f"entry {number}:", *(f"  {shown(reading)}" for reading in found)]
+    lines = [f"entry {number}:", *(f"  {view.line(reading)}" for reading in found)]
     return {"schema": "sagger-readings-loaded/1", "entry": number, "readings": len(found), "bad": []}, lines
 
 
@@ -85,7 +83,7 @@ def listed(**asked: str) -> tuple[dict[str, Any], list[str]]:
     """Readings in force that fit (kind, state, box, piece, powder; "" = all), as a document and as lines."""
     found = readings.listed(ledger(), **asked)
     document = {"schema": "sagger-readings/1", "readings": [as_row(reading) for reading in found]}
-    return document, [shown(reading) for reading in found] or [
+    return document, [view.line(reading) for reading in found] or [
         "no readings yet; `sagger readings load` takes a table"
     ]
 
@@ -119,7 +117,7 @@ def instruments() -> tuple[dict[str, Any], list[str]]:
     document = {"schema": "sagger-instruments/1", "instruments": [dataclasses.asdict(each) for each in found]}
     lines = []
     for each in found:
-        unit, digits = SHOWN.get(each.kind, ("", 4))
+        unit, digits = view.SHOWN.get(each.kind, ("", 4))
         alone, shared = (f"{units.into(u, unit) if unit else u:.{digits}f}" for u in (each.u, each.u_shared))
         text = f"{each.name}  {each.kind}  u {alone} {unit} alone, {shared} {unit} shared"
         text += f" and {each.u_shared_relative:.2%} of the reading" if each.u_shared_relative else ""
@@ -131,16 +129,6 @@ def told(row: BadRow) -> str:
     """A bad row in words."""
     where = f"line {row.line}" + (f", column {row.column} ({row.name})" if row.column else "")
     return f"{where}{'' if row.column or not row.name else f', {row.name}'}: {row.what}"
-
-
-def shown(reading: Reading) -> str:
-    """A reading in one line."""
-    unit, digits = SHOWN.get(reading.kind, (reading.unit, 1))
-    sizes = (reading.value, math.hypot(reading.u, reading.u_shared))
-    value, u = (units.into(each, unit) if reading.kind in SHOWN else each for each in sizes)
-    what = " ".join(each for each in (reading.state, reading.kind, reading.feature, reading.axis) if each)
-    size = f"{value:.{digits}f} ± {u:.{digits}f} {unit}"
-    return f"{reading.number:>6}  {reading.box}  {reading.piece}  {what}  {size}"
 
 
 def as_row(reading: Reading) -> dict[str, Any]:

@@ -34,8 +34,8 @@ class Known:
         }
 
 
-def book(ledger: Ledger, box: BookedBox, person: str, note: str = "") -> int:
-    """Number of the entry that says a box was printed, with its pieces.
+def book(ledger: Ledger, box: BookedBox, person: str, note: str = "", corrects: int | None = None) -> int:
+    """Number of the entry that says a box was printed, with its pieces; it may replace an earlier one.
 
     Raises
     ------
@@ -49,13 +49,14 @@ def book(ledger: Ledger, box: BookedBox, person: str, note: str = "") -> int:
     head = {"name": box.name, "powder": box.powder, "job": box.job, "number": box.number}
     head["facts"] = json.dumps(box.facts)
     with ledger.writing() as connection:
-        _refuse_known(connection, tables.build, "box", box.name)
+        _refuse_known(connection, tables.build, "box", box.name, corrects)
         pieces = [_piece_row(box.name, piece) for piece in box.pieces]
-        return entries.add(connection, "box", person, {"build": [head], "piece": pieces}, note)
+        return entries.add(connection, "box", person, {"build": [head], "piece": pieces}, note, corrects)
 
 
-def fire(ledger: Ledger, run: FurnaceRun, person: str, note: str = "") -> int:
-    """Number of the entry that says which pieces went through a furnace run, and where they stood.
+def fire(ledger: Ledger, run: FurnaceRun, person: str, note: str = "", corrects: int | None = None) -> int:
+    """Number of the entry that says which pieces went through a furnace run, and where they stood; it may
+    replace an earlier one.
 
     Raises
     ------
@@ -64,7 +65,7 @@ def fire(ledger: Ledger, run: FurnaceRun, person: str, note: str = "") -> int:
     """
     head = {"name": run.name, "furnace": run.furnace, "programme": run.programme}
     with ledger.writing() as connection:
-        _refuse_known(connection, tables.load, "furnace run", run.name)
+        _refuse_known(connection, tables.load, "furnace run", run.name, corrects)
         there = known(connection).pieces
         for piece in run.pieces:
             if (piece.box, piece.piece) not in there:
@@ -74,12 +75,12 @@ def fire(ledger: Ledger, run: FurnaceRun, person: str, note: str = "") -> int:
             {"load": run.name, **_facts(piece, "box", "piece", "tray", "place"), **_axes(piece.at_mm)}
             for piece in run.pieces
         ]
-        return entries.add(connection, "furnace run", person, {"load": [head], "fired": rows}, note)
+        return entries.add(connection, "furnace run", person, {"load": [head], "fired": rows}, note, corrects)
 
 
 def known(connection: sa.Connection, box: str = "") -> Known:
     """What the book knows of the pieces of one box, or of all."""
-    lots = _lots(connection)
+    lots = _lots(connection, box)
     builds = _in_force(connection, tables.build, tables.build.c.name, box)
     pieces = _in_force(connection, tables.piece, tables.piece.c.box, box)
     fired = _in_force(connection, tables.fired, tables.fired.c.box, box)
@@ -103,10 +104,29 @@ def known(connection: sa.Connection, box: str = "") -> Known:
     )
 
 
-def _refuse_known(connection: sa.Connection, table: sa.Table, what: str, name: str) -> None:
+def pieces_of(connection: sa.Connection, names: Sequence[str]) -> list[Facts]:
+    """Pieces of these boxes as plain values, with the furnace run of each, "" if it was in none."""
+    piece, fired = tables.piece, tables.fired
+    fires = fired.c.entry.not_in(entries.superseded())
+    query = (
+        sa.select(piece.c.box, piece.c.label, piece.c.part, piece.c.number, piece.c.coupon)
+        .add_columns(
+            piece.c.x_mm, piece.c.y_mm, piece.c.z_mm, sa.func.coalesce(fired.c.load, "").label("load")
+        )
+        .select_from(piece)
+        .join(fired, (fired.c.box == piece.c.box) & (fired.c.piece == piece.c.label) & fires, isouter=True)
+        .where(piece.c.box.in_(names), piece.c.entry.not_in(entries.superseded()))
+        .order_by(piece.c.id)
+    )
+    return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def _refuse_known(
+    connection: sa.Connection, table: sa.Table, what: str, name: str, corrects: int | None
+) -> None:
     if not name.strip():
         raise InputError(f"a {what} needs a name", field="name")
-    if _in_force(connection, table, table.c.name, name):
+    if any(row.entry != corrects for row in _in_force(connection, table, table.c.name, name)):
         raise InputError(f"there is a {what} of that name", field="name", value=name)
 
 
@@ -127,7 +147,7 @@ def _in_force(connection: sa.Connection, table: sa.Table, column: Any, asked: st
     return connection.execute(query.where(column == asked) if asked else query).all()
 
 
-def _lots(connection: sa.Connection) -> dict[str, str]:
+def _lots(connection: sa.Connection, box: str) -> dict[str, str]:
     """Names of the lots that each box was charged with, joined by " + "."""
     into, out = tables.posting.alias(), tables.posting.alias()
     query = (
@@ -139,7 +159,7 @@ def _lots(connection: sa.Connection) -> dict[str, str]:
         .order_by(out.c.id)
     )
     found: dict[str, list[str]] = {}
-    for row in connection.execute(query):
+    for row in connection.execute(query.where(into.c.name == box) if box else query):
         found.setdefault(row.box, []).append(row.lot)
     return {box: " + ".join(dict.fromkeys(lots)) for box, lots in found.items()}
 

@@ -60,6 +60,15 @@ def listed(
         return tuple(reading for reading in found if not powder or reading.powder == powder)
 
 
+def of_piece(connection: sa.Connection, box: str, piece: str) -> list[tuple[int, Reading]]:
+    """Readings of one piece in force, each after the number of its entry."""
+    table = tables.reading.c
+    query = sa.select(tables.reading).where(table.box == box, table.piece == piece)
+    rows = connection.execute(query.where(table.id.not_in(_replaced())).order_by(table.id)).all()
+    known = boxes.known(connection, box)
+    return [(row.entry, _reading(row, known)) for row in rows]
+
+
 def instruments(ledger: Ledger) -> dict[str, Instrument]:
     """Every instrument by name, as it was last entered."""
     names = [field.name for field in dataclasses.fields(Instrument)]

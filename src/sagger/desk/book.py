@@ -1,0 +1,127 @@
+"""Booking what was done: a box that was printed from a plan, a furnace run that went."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sagger.desk.home import ledger
+from sagger.errors import InputError, LedgerError
+from sagger.files import cells, measured
+from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun, Place
+from sagger.goods.layout import Layout, Piece
+from sagger.ledger import Ledger, bodies, boxes, jobs, works
+from sagger.ledger.lots import Step
+
+SETTLED = "sagger.stations.layers.settled"  # the work that says where the pieces of a box lie
+DRAWN = "(drawn)"  # ends the file name of a coupon
+
+
+def box(name: str, job: int, number: int, step: Step) -> list[str]:
+    """Book a box that was printed from the plan of a job; says its pieces.
+
+    Raises
+    ------
+    LedgerError
+        If there is no such job.
+    InputError
+        If the job has no plan or no such box, or a box of that name is booked.
+    """
+    book = ledger()
+    plan, layout = _plan(book, job), _layout(book, job, number)
+    pieces = tuple(_piece(layout, piece) for piece in layout.pieces)
+    booked = BookedBox(
+        name=name,
+        powder=plan["factors"]["material"],
+        pieces=pieces,
+        job=job,
+        number=number,
+        facts={
+            "order": plan["order"]["name"],
+            "edition": plan["edition"],
+            "cards": {card["kind"]: card["name"] for card in plan["cards"]},
+            "factors": plan["factors"],
+            "planned_lot": plan["factors"].get("lot", ""),
+        },
+    )
+    entry = boxes.book(book, booked, step.person, step.note, step.corrects)
+    lines = [f"entry {entry}: box {name}, {len(pieces)} pieces of {plan['order']['name']}"]
+    return lines + [f"  {piece.label}" for piece in pieces]
+
+
+def run(name: str, furnace: str, table: Path, programme: str, step: Step) -> str:
+    """Book a furnace run from a table of the pieces in it: box, piece, and tray, place, x_mm, y_mm, z_mm.
+
+    Raises
+    ------
+    InputError
+        If the table is refused or names a piece that is not booked.
+    """
+    columns = measured.table(table, ("box", "piece"))
+    count = len(columns["line"])
+    rows = [{key: column[at] for key, column in columns.items()} for at in range(count)]
+    pieces = tuple(_fired(row, table.name) for row in rows)
+    entry = FurnaceRun(name=name, furnace=furnace, pieces=pieces, programme=programme)
+    number = boxes.fire(ledger(), entry, step.person, step.note, step.corrects)
+    return f"entry {number}: {len(pieces)} pieces in furnace run {name}"
+
+
+def _plan(book: Ledger, job: int) -> dict[str, Any]:
+    kept = jobs.one(book, job)["plan_digest"]
+    if kept is None:
+        what = f"job {job} came to no plan"
+        raise InputError(what, field="job", value=job, remedy="`sagger jobs` lists the jobs.")
+    plan: dict[str, Any] = json.loads(bodies.get(book, kept))
+    if plan["state"] != "planned":
+        raise InputError(f"job {job} was refused, so nothing was printed from it", field="job", value=job)
+    return plan
+
+
+def _layout(book: Ledger, job: int, number: int) -> Layout:
+    names = [work["output"] for work in works.of_job(book, job) if work["verb"] == SETTLED]
+    for name in names:
+        layout: Layout = bodies.get(book, name)
+        if layout.number == number:
+            return layout
+    if not names:
+        raise LedgerError(f"the ledger does not hold where the pieces of job {job} lie; plan it again")
+    raise InputError(f"job {job} has {len(names)} boxes", field="number", value=number)
+
+
+def _piece(layout: Layout, piece: Piece) -> BookedPiece:
+    green = layout.greens[piece.part]
+    request = green.part.request
+    coupon = bool(request.held) and request.file.endswith(DRAWN)
+    corners = green.shape.vertices @ piece.placement[:3, :3].T + piece.placement[:3, 3]
+    middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
+    return BookedPiece(
+        label=request.name if coupon else f"{request.name} {piece.number}",
+        part=request.name,
+        number=piece.number,
+        coupon=coupon,
+        at_mm=_rounded(middle),
+    )
+
+
+def _rounded(place: np.ndarray) -> Place:
+    x, y, z = (round(float(each), 4) for each in place)
+    return x, y, z
+
+
+def _fired(row: dict[str, str], file: str) -> FiredPiece:
+    try:
+        given = [row.get(name) for name in ("x_mm", "y_mm", "z_mm")]
+        at = tuple(cells.number(row, name) for name in ("x_mm", "y_mm", "z_mm")) if any(given) else None
+    except cells.Bad as fault:
+        where = f"line {row['line']}, column {fault.name}"
+        raise InputError(fault.what, file=file, field=where) from None
+    return FiredPiece(
+        box=row["box"],
+        piece=row["piece"],
+        tray=row.get("tray", ""),
+        place=row.get("place", ""),
+        at_mm=at,  # type: ignore[arg-type]
+    )
