@@ -204,3 +204,9 @@ def test_drop_spreads_to_the_half_ball_it_fills():
     np.testing.assert_allclose(2 / 3 * np.pi * dose.spread**3 * 0.42 * 0.7, dose.drop, rtol=1e-9)
     np.testing.assert_allclose(dose.overreach, max(0.0, dose.spread - 31.75e-6 / 2), rtol=1e-9)
     assert 0 < dose.layer_soak < 0.01
+
+
+def test_a_ladder_of_coupons_goes_before_the_suction_law():
+    known = {"entry_pressure": "5 kPa", "pore_exponent": "0.5 -", "residual_saturation": "5 %"}
+    dose = planned(powder=by_hand.powder(**known, held_saturation="65 %"))
+    np.testing.assert_allclose(dose.equilibrium, 0.65, rtol=1e-12)

@@ -120,6 +120,7 @@ class Powder:
     )  # unconfined yield strength of the loose powder
     emissivity: Figure | None = optional_figure("pure")  # of the grains; None: bed_conductivity stands
     green_conductivity: Figure | None = optional_figure("conductivity")  # of printed pieces; None: as the bed
+    held_saturation: Figure | None = optional_figure("pure")  # that the bed holds, from a ladder of coupons
     # How the bed holds binder against suction (Brooks and Corey), fitted to own coupons; None = not known.
     entry_pressure: Figure | None = optional_figure("pressure")  # at which the largest pores empty
     pore_exponent: Figure | None = optional_figure("pure")  # spread of pore sizes

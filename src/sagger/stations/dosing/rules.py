@@ -208,7 +208,7 @@ def surplus(held: float | None, printed: float, most: float) -> Findings:
             value=100 * printed,
             limit=100 * held,
             unit="%",
-            source="constants on the powder card; Brooks and Corey 1964 (memory)",
+            source="powder card: held_saturation, or its suction constants (Brooks and Corey 1964, memory)",
             remedy="Print less, or fit `bleed` to coupons of several sizes: sagger bleed COUPONS.csv.",
         ),
     )

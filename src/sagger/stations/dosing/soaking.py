@@ -56,10 +56,18 @@ def held(pressure: float, printed: float, stack: Stack, tally: Tally, powder: Po
     The section that the surplus comes from is taken as a square of the layer with most binder, shared out
     among the pieces of the box: an upper bound, drying and the layers below take their share.
     """
+    own = powder.held_saturation  # what coupons say goes before what a law says
+    saturation = own.value if own is not None else _by_suction(pressure, powder)
+    if saturation is None:
+        return Held(None, 0.0)
+    area = float(tally.section_mm2.max(initial=0.0)) * 1e-6 / max(1, len(stack.layout.pieces))
+    return Held(saturation, wetting.square_bleed(printed, saturation, sqrt(area)))
+
+
+def _by_suction(pressure: float, powder: Powder) -> float | None:
+    """What the card's constants say that the bed holds; None if it has not all three."""
     constants = (powder.entry_pressure, powder.pore_exponent, powder.residual_saturation)
     known = [figure.value for figure in constants if figure is not None]
     if len(known) < len(constants):
-        return Held(None, 0.0)
-    saturation = wetting.equilibrium_saturation(pressure, *known)
-    area = float(tally.section_mm2.max(initial=0.0)) * 1e-6 / max(1, len(stack.layout.pieces))
-    return Held(saturation, wetting.square_bleed(printed, saturation, sqrt(area)))
+        return None
+    return wetting.equilibrium_saturation(pressure, *known)

@@ -1,0 +1,62 @@
+"""`sagger ladder`: coupons at rising saturations, laid out and read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from sagger.cli.output import tell
+
+
+@click.group("ladder")
+def command() -> None:
+    """Find the saturation that powder and binder hold together."""
+
+
+@command.command("plan")
+@click.option("--into", required=True, type=click.Path(path_type=Path, file_okay=False), help="folder")
+@click.option("--powder", default="steel-316l", show_default=True, help="powder card")
+@click.option("--binder", default="", help="binder card")
+@click.option("--head", default="head-800", show_default=True, help="head card")
+@click.option("--box", default="", help="box card")
+@click.option("--least", default=50.0, show_default=True, help="saturation of the first rung, %")
+@click.option("--most", default=110.0, show_default=True, help="saturation of the last rung, %")
+@click.option("--rungs", default=7, show_default=True, help="how many")
+def plan(
+    into: Path, powder: str, binder: str, head: str, box: str, least: float, most: float, rungs: int
+) -> None:
+    """Lay out an order with square coupons of three sizes on every rung, and a table for readings."""
+    from sagger.desk import trials
+
+    _, lines = trials.rungs(into, powder, binder, head, box, least / 100, most / 100, rungs)
+    click.echo("\n".join(lines))
+
+
+@command.command("read")
+@click.argument("table", metavar="READINGS.csv", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--card", default="", metavar="POWDER", help="write what was found to the shop's own powder card"
+)
+@click.option("--strength", type=float, help="green strength that is needed, MPa")
+@click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
+def read(table: Path, card: str, strength: float | None, as_json: bool) -> None:
+    """Read a filled-in ladder: saturation_percent, nominal_mm, measured_mm, if wanted strength_MPa."""
+    from sagger.desk.trials import ladder
+
+    document, lines = ladder(table, card, strength)
+    tell(document, lines, as_json=as_json)
+
+
+@command.command("suction")
+@click.argument("table", metavar="CURVE.csv", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--card", default="", metavar="POWDER", help="write what was found to the shop's own powder card"
+)
+@click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
+def suction(table: Path, card: str, as_json: bool) -> None:
+    """Fit a suction curve: columns suction_kPa and saturation_percent."""
+    from sagger.desk.trials import suction
+
+    document, lines = suction(table, card)
+    tell(document, lines, as_json=as_json)

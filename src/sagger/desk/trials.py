@@ -1,0 +1,224 @@
+"""Trials of binder on powder: a ladder of saturations laid out, and what coupons say, as lines for a card."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sagger import cards
+from sagger.cards.own import with_figures
+from sagger.desk.home import card_folders, home
+from sagger.errors import InputError, LotError
+from sagger.files import measured
+from sagger.physics import coupon_fits, pass_clock, wetting
+
+Said = tuple[dict[str, Any], list[str]]
+SURE = 0.05  # chance above which a bleed is not told from none; common practice, no source
+SIDES = {"bleed": 2, "bleed_depth": 1}
+PATIENT = "Coupons of one build share its powder and its day; repeat on another lot before you trust them."
+
+
+def bleed(table: Path, powder: str) -> Said:
+    """What coupons of several sizes say of bleed in the plane and in height.
+
+    Parameters
+    ----------
+    table : Path
+        CSV with nominal_mm and measured_mm, and if wanted axis (x, y or z).
+    powder : str
+        Card that the fitted figures are written to, among the shop's own; "" writes none.
+
+    Raises
+    ------
+    LotError, LawError
+        If the table is refused, or says too little.
+    """
+    columns = measured.table(table, ("nominal_mm", "measured_mm"), ("axis",))
+    nominal, read = (measured.numbers(table, columns, name, "mm") for name in ("nominal_mm", "measured_mm"))
+    axes = np.array(columns.get("axis", ["x"] * len(nominal)))
+    if set(axes) - {"x", "y", "z"}:
+        what = "an axis is x, y or z"
+        raise LotError(what, file=table.name, field="axis", value=sorted(set(axes) - {"x", "y", "z"}))
+    fits, lines, figures = {}, [], {}
+    for name, here in (("bleed", axes != "z"), ("bleed_depth", axes == "z")):
+        if not here.any():
+            continue
+        fit = coupon_fits.bleed(nominal[here], read[here], SIDES[name])
+        told = fit.reach > 0 and fit.p < SURE
+        fits[name] = {**_micro(fit), "coupons": int(here.sum()), "told_from_none": bool(told)}
+        lines += _bleed_lines(name, fit, int(here.sum()), told)
+        if told:
+            figures[name] = _figure(fit.reach * 1e6, fit.reach_u * 1e6, "um", int(here.sum()), table)
+    return {"schema": "sagger-bleed/1", "fits": fits}, [*lines, *_written(powder, figures), PATIENT]
+
+
+def _micro(fit: coupon_fits.Bleed) -> dict[str, float]:
+    return {
+        "reach_um": fit.reach * 1e6,
+        "reach_u_um": fit.reach_u * 1e6,
+        "scale_percent": fit.scale * 100,
+        "scale_u_percent": fit.scale_u * 100,
+        "p": fit.p,
+    }
+
+
+def _bleed_lines(name: str, fit: coupon_fits.Bleed, count: int, told: bool) -> list[str]:
+    where = "in the plane" if name == "bleed" else "below undersides"
+    line = (
+        f"{name}, {where}: {fit.reach * 1e6:.1f} µm (u {fit.reach_u * 1e6:.1f}) from {count} coupons; "
+        f"scale {fit.scale:+.3%} (u {fit.scale_u:.3%}), p {fit.p:.2g}"
+    )
+    if not told:
+        return [line, f"  no {name} is told from none; nothing to compensate, or print more sizes"]
+    return [line, f'  in an order: {"bleed" if name == "bleed" else "depth"} = "{fit.reach * 1e6:.0f} um"']
+
+
+def ladder(table: Path, powder: str, least_mpa: float | None = None) -> Said:
+    """What a ladder of coupons says: saturation the bed holds, bleed below it, least for a strength.
+
+    Parameters
+    ----------
+    table : Path
+        CSV with saturation_percent, nominal_mm, measured_mm, and if wanted strength_MPa.
+    powder : str
+        As for `bleed`.
+    least_mpa : float, optional
+        Green strength that is needed [MPa].
+    """
+    names = ("saturation_percent", "nominal_mm", "measured_mm")
+    columns = measured.table(table, names, ("strength_MPa",))
+    s, nominal, read = (
+        measured.numbers(table, columns, name, unit)
+        for name, unit in zip(names, ("%", "mm", "mm"), strict=True)
+    )
+    fit = coupon_fits.held(s, nominal, read)
+    document: dict[str, Any] = {
+        "schema": "sagger-ladder/1",
+        "held_saturation_percent": None if fit.saturation is None else 100 * fit.saturation,
+        "held_saturation_u_percent": 100 * fit.u,
+        "reach_um": fit.reach * 1e6,
+        "scale_percent": fit.scale * 100,
+        "scatter_um": fit.scatter * 1e6,
+    }
+    figures, lines = {}, [f"below: bleed {fit.reach * 1e6:.1f} µm, scatter {fit.scatter * 1e6:.1f} µm"]
+    if fit.saturation is None:
+        lines.insert(0, f"no surplus seen up to {s.max():.0%}; the bed holds at least that")
+    else:
+        lines.insert(0, f"the bed holds {fit.saturation:.1%} (u {fit.u:.1%}); above, outlines creep")
+        figures["held_saturation"] = _figure(100 * fit.saturation, 100 * fit.u, "%", len(s), table)
+    if "strength_MPa" in columns and least_mpa is not None:
+        strong = measured.numbers(table, columns, "strength_MPa")
+        document["least_saturation_percent"], line = _strong(s, strong, least_mpa)
+        lines.append(line)
+    return document, [*lines, *_written(powder, figures), PATIENT]
+
+
+def _strong(s: np.ndarray, strength: np.ndarray, least: float) -> tuple[float | None, str]:
+    """Lowest rung from which on every coupon is strong enough, and the line that says it."""
+    rungs = np.unique(s)
+    good = [bool((strength[s == rung] >= least).all()) for rung in rungs]
+    from_here = [rung for at, rung in enumerate(rungs) if all(good[at:])]
+    if not from_here:
+        return None, f"no rung from which on all coupons bear {least:g} MPa"
+    return 100 * float(from_here[0]), f"from {from_here[0]:.0%} on, all coupons bear {least:g} MPa"
+
+
+def suction(table: Path, powder: str) -> Said:
+    """Constants of the suction curve in a table with suction_kPa and saturation_percent."""
+    columns = measured.table(table, ("suction_kPa", "saturation_percent"))
+    fit = coupon_fits.suction(
+        measured.numbers(table, columns, "suction_kPa", "kPa"),
+        measured.numbers(table, columns, "saturation_percent", "%"),
+    )
+    count = len(columns["line"])
+    figures = {
+        "entry_pressure": _figure(fit.entry / 1e3, fit.entry_u / 1e3, "kPa", count, table),
+        "pore_exponent": _figure(fit.exponent, fit.exponent_u, "-", count, table),
+        "residual_saturation": _figure(100 * fit.residual, 100 * fit.residual_u, "%", count, table),
+    }
+    lines = [f"{name.replace('_', ' ')} {each['value']} (u {each['u']})" for name, each in figures.items()]
+    return {"schema": "sagger-suction/1", **fit._asdict()}, [*lines, *_written(powder, figures)]
+
+
+def _figure(value: float, u: float, unit: str, count: int, table: Path) -> dict[str, str]:
+    return {
+        "value": f"{value:.4g} {unit}",
+        "u": f"{u:.2g} {unit}",
+        "source": "worked",
+        "where": f"fit of {count} points in {table.name}",
+        "standing": "measured",
+    }
+
+
+def _written(powder: str, figures: dict[str, dict[str, str]]) -> list[str]:
+    """Where the figures went, or the lines to put on the card."""
+    if not figures:
+        return []
+    if powder:
+        path = with_figures("powder", powder, figures, card_folders(), home() / "cards")
+        cards.load("powder", powder, card_folders())
+        return [f"written to {path}; the next job in {powder} uses it"]
+    lines = ["on the powder card:"]
+    for name, figure in figures.items():
+        lines += [f"  [{name}]", *(f'  {part} = "{text}"' for part, text in figure.items())]
+    return lines
+
+
+def rungs(
+    into: Path, powder: str, binder: str, head: str, box: str, least: float, most: float, steps: int
+) -> Said:
+    """A ladder laid out: an order with square coupons of three sizes on every rung, and an empty table.
+
+    Raises
+    ------
+    InputError
+        If the rungs make no sense, or the head cannot print the richest.
+    """
+    if not 0 < least < most <= 2 or not 3 <= steps <= 15:
+        what, remedy = "rungs rise from above 0 to 200 % at most, in 3 to 15 steps", "Try 50 to 110 % in 7."
+        raise InputError(what, value=f"{least:.0%} to {most:.0%} in {steps}", remedy=remedy)
+    material, jets = cards.load("powder", powder, card_folders()), cards.load("head", head, card_folders())
+    lattice = tuple(pass_clock.pitch(each.value) for each in (jets.resolution_x, jets.resolution_y))
+    reach = wetting.saturation(
+        jets.drop_most.value, (lattice[0], lattice[1]), material.layer.value, material.packing.value
+    )
+    if most > reach * (1 + 1e-9):
+        remedy = f"Stop at {reach:.0%}, or choose a finer lattice."
+        raise InputError("the head's largest drop prints less", value=f"{most:.0%}", remedy=remedy)
+    shares = np.linspace(least, most, steps)
+    names = {"powder": powder, "binder": binder, "head": head, "box": box}
+    _lay_out(into, names, shares, most)
+    lines = [
+        f"rung {n}: {share:.1%} saturation, {share / most:.1%} of the drops"
+        for n, share in enumerate(shares, 1)
+    ]
+    lines.append(
+        f"{into / 'order.toml'} and {into / 'readings.csv'}: plan, print, fill in, `sagger ladder read`"
+    )
+    return {"schema": "sagger-rungs/1", "saturation_percent": [100 * float(each) for each in shares]}, lines
+
+
+SIZES_MM = (4, 8, 16)
+HEIGHT_MM = 6
+
+
+def _lay_out(into: Path, names: dict[str, str], shares: np.ndarray, most: float) -> None:
+    import trimesh
+
+    into.mkdir(parents=True, exist_ok=True)
+    text = ["[order]", 'name = "saturation-ladder"', "", "[cards]"]
+    text += [f'{kind} = "{name}"' for kind, name in names.items() if name]
+    text += ["", "[choices]", f'saturation = "{100 * most:.6g} %"']
+    rows = ["part,saturation_percent,nominal_mm,measured_mm"]
+    for size in SIZES_MM:
+        trimesh.creation.box((size, size, HEIGHT_MM)).export(into / f"square-{size}.stl")
+        for rung, share in enumerate(shares, start=1):
+            name = f"rung {rung}, {size} mm"
+            text += ["", "[[part]]", f'name = "{name}"', f'file = "square-{size}.stl"', 'unit = "mm"']
+            text += ["quantity = 1", 'tolerance = "2 %"', 'orientations = "fixed"', 'skin = "0 mm"']
+            text.append(f'core_saturation = "{100 * share / most:.6g} %"')
+            rows.append(f'"{name}",{100 * share:.6g},,')
+    (into / "order.toml").write_text("\n".join(text) + "\n", encoding="utf-8")
+    (into / "readings.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
