@@ -101,6 +101,14 @@ def test_core_degree_of_a_uniform_box_follows_the_exact_block_within_a_hundredth
     np.testing.assert_allclose(course.core_degree[heating], degree[heating], rtol=0, atol=0.01)
 
 
+def test_flat_bed_is_the_exact_block_too():
+    plan = cured(height_mm=8.0)  # 10 mm of powder below, 10 mm above
+    exact = block(0.16, 0.065, 0.018)
+    done = curing.cure_time(exact, conduction.core(exact), HOUR, 49.6e3, 180 + K0)
+    np.testing.assert_allclose(plan.time_to_cure, done, rtol=0.01)
+    assert min(plan.bed.voxels) >= 13
+
+
 def test_last_piece_is_the_one_in_the_middle_and_the_hottest_the_one_in_the_corner(middle_and_corner):
     plan = middle_and_corner
     assert (plan.last.number, plan.hottest.number) == (1, 2)

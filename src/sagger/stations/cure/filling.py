@@ -23,7 +23,7 @@ from sagger.physics.box_heat_grid import Bed, Face, Material, Wall
 
 TRUSTED = ("read", "measured")  # a bed conductivity so known stands before the law
 NOBODY = -1
-FEWEST = 5  # voxels along an axis
+FEWEST = 1 / 3  # voxels along a short side over those along the longest
 TRACE = 1e-3  # share of a voxel that a piece too thin for the lines still gets
 
 
@@ -126,8 +126,11 @@ def voxels(layout: Layout, longest: int) -> Voxels:
 
 
 def widths(size: tuple[float, float, float], longest: int) -> tuple[ndarray, ndarray, ndarray]:
-    """Even voxels along each side [m], an odd number of them, about `longest` along the longest."""
-    counts = [max(FEWEST, 2 * round((longest * side / max(size) - 1) / 2) + 1) for side in size]
+    """Even voxels along each side [m], an odd number of them, about `longest` along the longest.
+
+    A short side has a third as many at least, so that a flat bed is refined along its height too.
+    """
+    counts = [2 * round((longest * max(side / max(size), FEWEST) - 1) / 2) + 1 for side in size]
     x, y, z = (np.full(count, side / count) for side, count in zip(size, counts, strict=True))
     return x, y, z
 
