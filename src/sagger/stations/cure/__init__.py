@@ -3,5 +3,5 @@
 from sagger.stations.cure.calibrate import calibrate
 from sagger.stations.cure.planning import plan
 
-EDITION = "2"
+EDITION = "3"
 __all__ = ["EDITION", "calibrate", "plan"]
