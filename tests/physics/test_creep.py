@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sagger.errors import LawError
-from sagger.physics import creep, densify
+from sagger.physics import creep, densify, sag
 
 
 @pytest.mark.parametrize("density", [0.5, 0.6, 0.8, 0.95])
@@ -38,7 +38,7 @@ def test_thickness_of_a_film_goes_as_the_density_of_a_free_body():
 
 def test_sag_goes_with_span_cubed_over_height_squared():
     def bending(length, height, softness=3e-6):
-        return creep.sag_after_sintering(0.55, 0.96, creep.Beam(length, height), 78e3, softness).bending
+        return sag.sag_after_sintering(0.55, 0.96, creep.Beam(length, height), 78e3, softness).bending
 
     np.testing.assert_allclose(bending(0.1, 0.005) / bending(0.05, 0.005), 8, rtol=1e-9)
     np.testing.assert_allclose(bending(0.05, 0.01) / bending(0.05, 0.005), 1 / 4, rtol=1e-9)
@@ -47,24 +47,24 @@ def test_sag_goes_with_span_cubed_over_height_squared():
 
 def test_sag_is_the_sag_rate_summed_whatever_the_viscosity():
     """Without straightening; midpoint rule through the densities, with a viscosity that jumps about."""
-    beam, steps, sag = creep.Beam(0.05, 0.005), 4000, 0.0
+    beam, steps, sunk = creep.Beam(0.05, 0.005), 4000, 0.0
     edges = np.linspace(0.55, 0.96, steps + 1)
     for low, high in itertools.pairwise(edges):
         rho, eta = (low + high) / 2, 1e9 * (1 + 0.5 * np.sin(50 * low))
         shrunk = (0.55 / rho) ** (1 / 3)
         here = creep.Beam(beam.length * shrunk, beam.height * shrunk)
         rate = creep.sag_rate_on_ends(here, creep.moduli(rho, eta), rho * 78e3).bending
-        sag += rate / here.length * (high - low) / (densify.speed(eta, 1.7, 5e-6) * (1 - rho))
-    found = creep.sag_after_sintering(0.55, 0.96, beam, 78e3, 5e-6 / 1.7)
-    np.testing.assert_allclose(found.bending / creep.straightening(0.55, 0.96), sag, rtol=1e-6)
+        sunk += rate / here.length * (high - low) / (densify.speed(eta, 1.7, 5e-6) * (1 - rho))
+    found = sag.sag_after_sintering(0.55, 0.96, beam, 78e3, 5e-6 / 1.7)
+    np.testing.assert_allclose(found.bending / sag.straightening(0.55, 0.96), sunk, rtol=1e-6)
 
 
 def test_nothing_sags_before_it_sinters():
-    assert creep.sag_after_sintering(0.6, 0.6, creep.Beam(0.05, 0.005), 78e3, 3e-6).total == 0
+    assert sag.sag_after_sintering(0.6, 0.6, creep.Beam(0.05, 0.005), 78e3, 3e-6).total == 0
 
 
 def test_nonsense_is_refused():
     with pytest.raises(LawError, match="1/3 and 1"):
         creep.moduli(0.3, 1e9)
     with pytest.raises(LawError, match="must rise"):
-        creep.sag_after_sintering(0.9, 0.6, creep.Beam(0.05, 0.005), 78e3, 3e-6)
+        sag.sag_after_sintering(0.9, 0.6, creep.Beam(0.05, 0.005), 78e3, 3e-6)

@@ -9,12 +9,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sagger.errors import LawError
 from sagger.physics.densify import sintering_stress
-
-Array = NDArray[np.float64]
 
 
 class Moduli(NamedTuple):
@@ -93,98 +90,13 @@ def sag_rate_overhang(beam: Beam, body: Moduli, weight: float) -> SagRate:
 def _sag_rate(bending: float, shear: float, beam: Beam, body: Moduli, weight: float) -> SagRate:
     length, height = beam
     bent = bending * weight * length**4 / (body.young * height**2)
-    sheared = shear * weight * length**2 / (_shear_coefficient(body.poisson) * body.shear)
+    sheared = shear * weight * length**2 / (shear_coefficient(body.poisson) * body.shear)
     return SagRate(bent, sheared, bent + sheared)
 
 
-def _shear_coefficient(poisson: float) -> float:
+def shear_coefficient(poisson: float) -> float:
     """Cowper's coefficient of a rectangular section [-]."""
     return 10 * (1 + poisson) / (12 + 11 * poisson)
-
-
-class Sag(NamedTuple):
-    """Sag over length of a bar on its two ends after sintering [-]: by bending, by shear, and in all."""
-
-    bending: float
-    shear: float
-    total: float
-
-
-def sag_after_sintering(start: float, end: float, beam: Beam, weight: float, softness: float) -> Sag:
-    """Sag over length that a bar on its two ends has after sintering, whatever the furnace programme.
-
-    Parameters
-    ----------
-    start, end : float
-        Relative density before and after [-].
-    beam : Beam
-        At green size [m].
-    weight : float
-        Of the dense solid per volume, rho_th x g [N/m3].
-    softness : float
-        Capillary radius over surface energy, r / alpha [m2/N].
-
-    Returns
-    -------
-    Sag
-        `bending` includes what densification takes back (the stretched side lags and then shrinks more).
-
-    Source
-    ------
-    Derived: time drops out of `sag_rate_on_ends` with d density / dt = k (1 - density), see `densify.speed`.
-    """
-    if not 1 / 3 <= start <= end < 1:
-        raise LawError(f"density must rise within 1/3 to 1, got {start:g} to {end:g}")
-    length, height = beam
-    scale = weight * softness * 4 / 9
-    bending = 5 / 32 / 12 * scale * length**3 / height**2 * _summed(_bending, start, end)
-    shear = scale * length / 8 * _summed(_shear, start, end)
-    bending *= straightening(start, end)
-    return Sag(bending, shear, bending + shear)
-
-
-def _summed(slope: object, start: float, end: float) -> float:
-    from scipy.integrate import quad
-
-    return float(quad(slope, start, end, args=(start,), epsabs=0, epsrel=1e-10)[0])
-
-
-def _bending(density: float, start: float) -> float:
-    return float((start / density) ** (1 / 3) * (3 * density + 1) / (density**2 * (1 - density)))
-
-
-def _shear(density: float, start: float) -> float:
-    poisson = (3 * density - 1) / (3 * density + 1)
-    return float((start / density) ** (1 / 3) / (_shear_coefficient(poisson) * density * (1 - density)))
-
-
-def straightening(start: float, end: float) -> float:
-    """Bending sag with the spread of density through the height, over that without [-].
-
-    The stretched side densifies later and then shrinks more, which bends the bar back a little.
-
-    Source
-    ------
-    Derived, first order in stress over sintering stress: with decay tau, spread q and curvature c,
-    dq/dtau = -q - s (1 - density) / density^2 and
-    dc/dtau = s (3 density + 1) / (3 density^3) + q / (3 density^2), s proportional to density^(2/3).
-    """
-    from scipy.integrate import solve_ivp
-
-    if start == end:
-        return 1.0
-
-    def slope(density: float, state: Array) -> list[float]:
-        spread, stress, pace = state[0], density ** (2 / 3), 1 / (1 - density)
-        plain = stress * (3 * density + 1) / (3 * density**3)
-        return [
-            pace * (-spread - stress * (1 - density) / density**2),
-            pace * plain,
-            pace * (plain + spread / (3 * density**2)),
-        ]
-
-    path = solve_ivp(slope, (start, end), [0.0, 0.0, 0.0], method="DOP853", rtol=1e-10, atol=1e-14)
-    return float(path.y[2, -1] / path.y[1, -1])
 
 
 def stress_held_ends(density: float, sintering_stress: float) -> float:

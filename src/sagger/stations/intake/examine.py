@@ -15,6 +15,8 @@ from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
 from sagger.stations.intake.drawn import layer, vanishing
 from sagger.stations.intake.fit import fits
+from sagger.stations.intake.sag import sagging
+from sagger.stations.intake.stance import standing
 from sagger.stations.intake.surface import surface
 from sagger.stations.intake.turns import rotation, turns
 from sagger.stations.intake.unpack import unpacking
@@ -69,6 +71,9 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
         gaps(outward, cell),
         *unpacked,
     ]
+    tick.say("looking for what sags", 3, 4)
+    if not healed.open_edges:
+        findings += [*sagging(body, request, cell), *standing(body, request, cell)]
     x, y, z = (float(size) for size in mesh.extent(body))
     tick.say("done", 4, 4)
     return Part(
