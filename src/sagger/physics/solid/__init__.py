@@ -1,0 +1,30 @@
+"""A part in the furnace, by finite elements: porous viscous body, own weight, sliding on its setter.
+
+Source: shared equations of `densify` and `creep`; discretisation described in docs/why/solid.md.
+"""
+
+from sagger.physics.solid.body import Built, build
+from sagger.physics.solid.course import Course, fired, plain
+from sagger.physics.solid.feet import Feet, Setter, Support
+from sagger.physics.solid.law import Shrink, shrink
+from sagger.physics.solid.march import Fired, fire
+from sagger.physics.solid.points import Points, carried
+from sagger.physics.solid.state import Setting
+
+__all__ = [
+    "Built",
+    "Course",
+    "Feet",
+    "Fired",
+    "Points",
+    "Setter",
+    "Setting",
+    "Shrink",
+    "Support",
+    "build",
+    "carried",
+    "fire",
+    "fired",
+    "plain",
+    "shrink",
+]

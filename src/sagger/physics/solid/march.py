@@ -1,0 +1,226 @@
+"""A body through a furnace run: steps of large strain, each solved once or a few times. SI.
+
+The shape moves with the material; each brick's density follows from its volume, so mass is kept exactly.
+A step is taken at its middle, which is guessed from the step before; one that misses its guess is halved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+
+from sagger.errors import LawError
+from sagger.physics.solid import course as furnace
+from sagger.physics.solid import law, stiffness
+from sagger.physics.solid.body import Built, mean_gradients, spread_weight, volumes
+from sagger.physics.solid.course import Step
+from sagger.physics.solid.feet import Feet
+from sagger.physics.solid.kernel import threads
+from sagger.physics.solid.settle import settled
+from sagger.physics.solid.state import Fixed, Guess, Setting, State
+from sagger.tick import Tick, silent
+
+Array = np.ndarray
+MOST_HALVINGS = 6
+MOST_STEPS = 400
+MISS = 0.03  # of the body's height: a step that misses its guess by more is halved
+TURNED = 0.08  # least Jacobian over largest of a brick
+MOST_POROSITY = 0.66
+
+
+class Fired(NamedTuple):
+    """What came out of the furnace."""
+
+    place: Array  # float64 (n, 3) nodes [m]
+    density: Array  # float64 (m,) relative [-]
+    tension: Array  # float64 (m,): largest principal tension over sintering stress on the way [-]
+    carried: float  # force under the feet over the weight [-]
+    shrunk: Array  # float64 (3,): mean free length over green length [-]
+    solutions: int
+    iterations: int
+    steps: int
+
+
+def fire(
+    built: Built,
+    place: Array,
+    density: Array,
+    setting: Setting,
+    *,
+    feet: Feet | None = None,
+    warmer: Array | None = None,
+    tick: Tick = silent,
+) -> Fired:
+    """A green body through a furnace run.
+
+    Parameters
+    ----------
+    built : Built
+    place : float64 (n, 3)
+        Of the nodes when green, the lowest foot at z = 0 [m].
+    density : float64 (m,)
+        Relative green density of each brick [-].
+    setting : Setting
+        Furnace run, weight, setter.
+    feet : Feet, optional
+        Needed for a body on a setter.
+    warmer : float64 (m,), optional
+        How much hotter than the run each brick is [K].
+
+    Raises
+    ------
+    LawError
+        If the run does not sinter, a density lies outside 1/3 to 1, the body flows away under its own
+        weight, or a step cannot be solved.
+    """
+    if not (density.min() >= 1 / 3 and density.max() < 1):
+        raise LawError(
+            f"green density must lie between 1/3 and 1, got {density.min():g} to {density.max():g}"
+        )
+    with threads():
+        fixed, state = _begin(built, np.array(place, float), density, setting, feet, warmer)
+        wanted = furnace.steps(setting.course, setting.steps)
+        for step in tick.over(wanted, "sintering the shape"):
+            for part in _stepped(fixed, state, step, tick):
+                state = part
+    return Fired(
+        place=state.place,
+        density=1 - state.porosity,
+        tension=state.tension,
+        carried=state.carried,
+        shrunk=state.shrunk,
+        solutions=state.effort[0],
+        iterations=state.effort[1],
+        steps=state.effort[2],
+    )
+
+
+def _begin(
+    built: Built,
+    place: Array,
+    density: Array,
+    setting: Setting,
+    feet: Feet | None,
+    warmer: Array | None,
+) -> tuple[Fixed, State]:
+    body = built.body
+    volume, even = volumes(body, place)
+    if even.min() < TURNED:
+        raise LawError("the green shape folds over itself inside; deform it less, or use a coarser grid")
+    fixed = Fixed(
+        built=built,
+        feet=feet if setting.setter is not None else None,
+        setting=setting,
+        shrinks=setting.shrinks or law.shrink(),
+        green=density,
+        warmer=np.zeros(len(density)) if warmer is None else np.asarray(warmer, float),
+        mass=density * volume,
+        weight=spread_weight(body, density * volume * setting.weight, len(place)),
+        middle=place[:, :2].mean(axis=0),
+        system=stiffness.room(body),
+    )
+    count = 0 if fixed.feet is None else len(fixed.feet.area)
+    none = np.zeros(len(density))
+    state = State(
+        place=place,
+        porosity=1 - density,
+        volume=volume,
+        tension=none,
+        warp=np.zeros_like(place),
+        closing=none,
+        gained=(0.0, 0.0),
+        pressure=np.zeros(count),
+        carried=0.0,
+        shrunk=np.ones(3),
+        effort=(0, 0, 0),
+    )
+    return fixed, state
+
+
+def _stepped(fixed: Fixed, state: State, step: Step, tick: Tick, halvings: int = 0) -> Iterator[State]:
+    """The step, or its halves if it misses its guess."""
+    tick.say("sintering the shape")
+    if state.effort[2] >= MOST_STEPS:
+        raise LawError(
+            f"not done after {MOST_STEPS} steps: the part flows away under its own weight; support it, or "
+            "fire it less hot"
+        )
+    after = _tried(fixed, state, step)
+    if after is not None:
+        yield after
+        return
+    if halvings >= MOST_HALVINGS:
+        raise LawError(
+            "the part gives way under its own weight faster than can be followed; support it, lay it down, "
+            "or fire it less hot"
+        )
+    for _ in range(2):
+        for part in _stepped(fixed, state, furnace.halved(step), tick, halvings + 1):
+            state = part
+            yield part
+
+
+def _guessed(fixed: Fixed, state: State, step: Step) -> Guess:
+    setting = fixed.setting
+    fluidity, decay = furnace.felt(step, setting.course, fixed.warmer)
+    gained = float(fluidity.mean()), float(decay.mean())
+    closing = -decay / 2
+    if state.gained[1] > 0:
+        closing = state.closing / 2 * (gained[1] / state.gained[1])
+    middle = np.clip(state.porosity * np.exp(closing), law.LEAST_POROSITY, MOST_POROSITY)
+    wish = law.wish(
+        middle, fixed.green, (fluidity, decay), fixed.shrinks, 1 - setting.end_density, setting.most_bulk
+    )
+    share = state.volume / state.volume.sum()
+    lengths = np.exp(share @ wish.log_length)
+    centre = np.array([*state.place[:, :2].mean(axis=0), 0.0])
+    even = (lengths - 1) * (state.place - centre)
+    more = gained[0] / state.gained[0] if state.gained[0] > 0 else 0.0
+    return Guess(wish, even, even + more * state.warp, lengths, gained)
+
+
+def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
+    """The state after the step; None if the step is too long."""
+    body = fixed.built.body
+    guess = _guessed(fixed, state, step)
+    between = state.place + guess.moved / 2
+    stiffness.assemble(body, between, guess.wish.moduli, guess.moved, fixed.system)
+    fixed.system.left[:, 2] -= fixed.weight
+    moved, (pressure, force), effort = settled(fixed, state, guess, between)
+    height = float(np.ptp(state.place, axis=0).max())
+    if not np.abs(moved - guess.moved).max() <= MISS * height:  # also where it is no number
+        return None
+    place = state.place + moved
+    volume, even = volumes(body, place)
+    if even.min() < TURNED:
+        return None
+    porosity = np.clip(1 - fixed.mass / volume, law.LEAST_POROSITY, MOST_POROSITY)
+    tension = _tension(fixed, guess, between, moved)
+    return State(
+        place=place,
+        porosity=porosity,
+        volume=volume,
+        tension=np.maximum(state.tension, tension),
+        warp=moved - guess.even,
+        closing=np.log(porosity / state.porosity),
+        gained=guess.gained,
+        pressure=pressure,
+        carried=force,
+        shrunk=state.shrunk * guess.lengths,
+        effort=(state.effort[0] + effort[0], state.effort[1] + effort[1], state.effort[2] + 1),
+    )
+
+
+def _tension(fixed: Fixed, guess: Guess, between: Array, moved: Array) -> Array:
+    """Largest principal stress of each brick over the sintering stress; 0 where nothing sinters."""
+    body, wish = fixed.built.body, guess.wish
+    slope = mean_gradients(body.nodes, body.points, body.share, between, moved)
+    strain = (slope + slope.swapaxes(1, 2)) / 2
+    strain[:, range(3), range(3)] -= wish.strain
+    swell = np.trace(strain, axis1=1, axis2=2)
+    stress = 2 * wish.moduli.shear[:, None, None] * strain
+    stress[:, range(3), range(3)] += ((wish.moduli.bulk - 2 / 3 * wish.moduli.shear) * swell)[:, None]
+    most = np.linalg.eigvalsh(stress)[:, -1]
+    return np.where(wish.drive > 0, most / np.maximum(wish.drive, 1e-300), 0.0)

@@ -1,0 +1,262 @@
+"""Which cells hold together: pieces of material inside cells, glued only across faces that carry material.
+
+A cell that two walls pass through becomes two bricks in one place, so that a narrow gap stays a gap.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from sagger.goods.cells import Cells
+from sagger.physics.solid import brick
+from sagger.physics.solid.kernel import exact, prange, shared
+
+LEAST_SHARE = 0.01  # pieces that fill less of their cell are left out
+LEAST_BODY = 1e-3  # loose pieces with less than this share of the volume are crumbs, and are left out
+
+
+class Pieces(NamedTuple):
+    """Pieces of material, at most one for each full cell, any number for a cut one."""
+
+    places: np.ndarray  # int32 (m, 3): cell of the grid
+    share: np.ndarray  # float64 (m,)
+    points: np.ndarray  # float64 (m, 8, 3)
+    links: np.ndarray  # int32 (k, 3): two pieces with material in common, and the axis along which they lie
+    at: np.ndarray  # int32 (nx, ny, nz): piece of a full cell; -1 nothing; -2 - b for cut cell b
+    labels: np.ndarray  # uint8 (b, s, s, s): which local piece a small cube belongs to, from 1
+    of_label: np.ndarray  # int32 (b, most + 1): the piece, -1 where left out
+    bodies: np.ndarray  # int32 (m,): which connected body each belongs to
+    lost: float  # material left out, in cells
+
+
+def pieces(cells: Cells) -> Pieces:
+    """The pieces of a body, and how they hang together."""
+    labels = cells.labels
+    owner, label = cells.owner.T
+    keep = np.flatnonzero(cells.share > LEAST_SHARE)
+    full = np.argwhere(cells.full).astype(np.int32)
+    at = np.full(cells.full.shape, -1, np.int32)
+    at[tuple(full.T)] = np.arange(len(full))
+    at[tuple(cells.cut.T)] = -2 - np.arange(len(cells.cut))
+    of_label = np.full((max(len(cells.cut), 1), int(label.max(initial=1)) + 1), -1, np.int32)
+    of_label[owner[keep], label[keep]] = len(full) + np.arange(len(keep))
+    links = np.concatenate([_links(at, labels, of_label, axis) for axis in range(3)])
+    gauss = np.broadcast_to(brick.GAUSS, (len(full), 8, 3))
+    whole = Pieces(
+        places=np.concatenate([full, cells.cut[owner[keep]]]).astype(np.int32),
+        share=np.concatenate([np.ones(len(full)), cells.share[keep]]),
+        points=np.concatenate([gauss, brick.points(cells.mean[keep], cells.spread[keep])]),
+        links=links,
+        at=at,
+        labels=labels,
+        of_label=of_label,
+        bodies=np.zeros(len(full) + len(keep), np.int32),
+        lost=float(cells.share[cells.share <= LEAST_SHARE].sum()),
+    )
+    return _without_crumbs(whole)
+
+
+def _without_crumbs(all_: Pieces) -> Pieces:
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    count = len(all_.share)
+    pairs = (all_.links[:, 0], all_.links[:, 1])
+    graph = coo_array((np.ones(len(all_.links)), pairs), shape=(count, count))
+    _, body = connected_components(graph, directed=False)
+    volume = np.bincount(body, all_.share)
+    big = volume > LEAST_BODY * volume.sum()
+    keep = big[body]
+    name = np.full(count + 1, -1, np.int32)  # the last entry is for -1
+    name[:-1][keep] = np.arange(keep.sum())
+    links = all_.links[keep[all_.links[:, 0]]].copy()
+    links[:, :2] = name[links[:, :2]]
+    at = all_.at.copy()
+    at[at >= 0] = name[at[at >= 0]]
+    return all_._replace(
+        places=all_.places[keep],
+        share=all_.share[keep],
+        points=np.ascontiguousarray(all_.points[keep]),
+        links=links,
+        at=at,
+        of_label=name[all_.of_label],
+        bodies=(np.cumsum(big) - 1)[body[keep]].astype(np.int32),
+        lost=all_.lost + float(all_.share[~keep].sum()),
+    )
+
+
+def _links(at: np.ndarray, labels: np.ndarray, of_label: np.ndarray, axis: int) -> np.ndarray:
+    room = 2 * int((at != -1).sum()) + 10
+    while True:
+        out = np.empty((room, 3), np.int32)
+        count = _link(np.moveaxis(at, axis, 0), labels, of_label, axis, out)
+        if count <= room:
+            return out[:count]
+        room = count
+
+
+@exact
+def _link(at: Any, labels: Any, of_label: Any, axis: int, out: Any) -> int:
+    """Pairs of pieces that share material across faces of this axis; how many there are."""
+    n, count = labels.shape[1] if labels.shape[0] else 1, 0
+    seen = np.empty((64, 2), np.int64)
+    for i in range(at.shape[0] - 1):
+        for j in range(at.shape[1]):
+            for k in range(at.shape[2]):
+                one, two = at[i, j, k], at[i + 1, j, k]
+                if one == -1 or two == -1:
+                    continue
+                known = 0
+                for p in range(1 if one >= 0 and two >= 0 else n * n):
+                    a = _piece(one, labels, of_label, axis, n - 1, p)
+                    b = _piece(two, labels, of_label, axis, 0, p)
+                    if a < 0 or b < 0 or _met(seen, known, a, b):
+                        continue
+                    if known < 64:
+                        seen[known] = (a, b)
+                        known += 1
+                    if count < out.shape[0]:
+                        out[count] = (a, b, axis)
+                    count += 1
+    return count
+
+
+@exact
+def _piece(cell: int, labels: Any, of_label: Any, axis: int, layer: int, p: int) -> int:
+    """Piece behind small face `p` of a cell's side; -1 for nothing."""
+    if cell >= 0:
+        return cell
+    n = labels.shape[1]
+    u, v = p // n, p % n
+    if axis == 0:
+        label = labels[-2 - cell, layer, u, v]
+    elif axis == 1:
+        label = labels[-2 - cell, u, layer, v]
+    else:
+        label = labels[-2 - cell, u, v, layer]
+    return -1 if label == 0 else of_label[-2 - cell, label]
+
+
+@exact
+def _met(seen: Any, known: int, a: int, b: int) -> bool:
+    met = False
+    for t in range(known):
+        met = met or (seen[t, 0] == a and seen[t, 1] == b)
+    return met
+
+
+@exact
+def root(parent: Any, i: int) -> int:
+    """The name of i's set."""
+    while parent[i] != i:
+        parent[i] = parent[parent[i]]
+        i = parent[i]
+    return i
+
+
+@exact
+def join(parent: Any, a: int, b: int) -> None:
+    """Make one set of two."""
+    a, b = root(parent, a), root(parent, b)
+    if a < b:
+        parent[b] = a
+    elif b < a:
+        parent[a] = b
+
+
+@exact
+def named(parent: Any) -> tuple[Any, int]:
+    """Sets numbered from 0 in the order in which they are met, and how many there are."""
+    name, out, count = np.full(parent.size, -1, np.int32), np.empty(parent.size, np.int32), 0
+    for i in range(parent.size):
+        r = root(parent, i)
+        if name[r] < 0:
+            name[r] = count
+            count += 1
+        out[i] = name[r]
+    return out, count
+
+
+@exact
+def glued(count: int, links: Any) -> tuple[Any, int]:
+    """Nodes (count, 8) of pieces whose faces are glued where they are linked, and how many nodes."""
+    parent = np.arange(8 * count).astype(np.int32)
+    for t in range(links.shape[0]):
+        bit = 4 >> links[t, 2]
+        for a in range(8):
+            if a & bit:
+                join(parent, 8 * links[t, 0] + a, 8 * links[t, 1] + (a ^ bit))
+    nodes, total = named(parent)
+    return nodes.reshape(count, 8), total
+
+
+@exact
+def grouped(places: Any, links: Any) -> tuple[Any, int]:
+    """The coarse piece that each piece becomes part of: linked ones in one block of eight cells."""
+    parent = np.arange(places.shape[0]).astype(np.int32)
+    for t in range(links.shape[0]):
+        a, b = links[t, 0], links[t, 1]
+        if (
+            places[a, 0] >> 1 == places[b, 0] >> 1
+            and places[a, 1] >> 1 == places[b, 1] >> 1
+            and places[a, 2] >> 1 == places[b, 2] >> 1
+        ):
+            join(parent, a, b)
+    return named(parent)
+
+
+class Pattern(NamedTuple):
+    """Where the blocks of a sparse matrix stand."""
+
+    starts: np.ndarray  # int64 (n + 1,)
+    columns: np.ndarray  # int32 (blocks,), rising in each row
+    middle: np.ndarray  # int64 (n,): the block on the diagonal
+    slots: np.ndarray  # int32 (m, 8, 8): block of each pair of a brick's nodes
+
+
+def pattern(nodes: np.ndarray, count: int) -> Pattern:
+    """Blocks of all pairs of nodes that share a brick."""
+    around = np.argsort(nodes.ravel(), kind="stable").astype(np.int64) // 8
+    first = np.concatenate([[0], np.cumsum(np.bincount(nodes.ravel(), minlength=count))])
+    sizes = np.zeros(count + 1, np.int64)
+    nothing = np.empty(0, np.int32)
+    middle = np.zeros(count, np.int64)
+    _rows(nodes, around, first, sizes, nothing, middle)
+    starts = np.cumsum(sizes)
+    columns = np.empty(starts[-1], np.int32)
+    _rows(nodes, around, first, starts, columns, middle)
+    slots = np.empty((len(nodes), 8, 8), np.int32)
+    _slots(nodes, starts, columns, slots)
+    return Pattern(starts, columns, middle, slots)
+
+
+@exact
+def _rows(nodes: Any, around: Any, first: Any, starts: Any, columns: Any, middle: Any) -> None:
+    """Sizes of rows into `starts` if there is no room for columns yet; else the columns."""
+    met = np.full(first.size - 1, -1, np.int64)
+    row = np.empty(512, np.int32)
+    for i in range(first.size - 1):
+        size = 0
+        for t in range(first[i], first[i + 1]):
+            for b in range(8):
+                j = nodes[around[t], b]
+                if met[j] != i:
+                    met[j] = i
+                    row[size] = j
+                    size += 1
+        if columns.size == 0:
+            starts[i + 1] = size
+            continue
+        columns[starts[i] : starts[i + 1]] = np.sort(row[:size])
+        middle[i] = starts[i] + np.searchsorted(columns[starts[i] : starts[i + 1]], i)
+
+
+@shared
+def _slots(nodes: Any, starts: Any, columns: Any, out: Any) -> None:
+    for e in prange(nodes.shape[0]):
+        for a in range(8):
+            low, high = starts[nodes[e, a]], starts[nodes[e, a] + 1]
+            for b in range(8):
+                out[e, a, b] = low + np.searchsorted(columns[low:high], nodes[e, b])
