@@ -17,7 +17,9 @@ from sagger.physics import grains
 MOST = 10_000  # rows: a bench writes fewer
 
 
-def table(path: Path, wanted: Sequence[str], optional: Sequence[str] = ()) -> dict[str, list[str]]:
+def table(
+    path: Path, wanted: Sequence[str], optional: Sequence[str] = (), most: int = MOST
+) -> dict[str, list[str]]:
     """Columns of a CSV file by heading, as text; blank lines and lines that begin with # are left out.
 
     Raises
@@ -25,7 +27,7 @@ def table(path: Path, wanted: Sequence[str], optional: Sequence[str] = ()) -> di
     LotError
         If the file cannot be read, a wanted column is missing, or a line has too few or too many cells.
     """
-    rows = _rows(path)
+    rows = _rows(path, most)
     if not rows:
         raise LotError("the table is empty", file=path.name, remedy=f"Columns: {', '.join(wanted)}.")
     (_, heading), *body = rows
@@ -108,7 +110,7 @@ def _sieved(path: Path) -> tuple[ndarray, ndarray]:
     return size, finer
 
 
-def _rows(path: Path) -> list[tuple[int, list[str]]]:
+def _rows(path: Path, most: int = MOST) -> list[tuple[int, list[str]]]:
     """Line numbers and cells."""
     try:
         text = path.read_text("utf-8-sig")
@@ -120,7 +122,7 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
     for line, cells in enumerate(csv.reader(text.splitlines()), start=1):
         if any(cell.strip() for cell in cells) and not cells[0].lstrip().startswith("#"):
             rows.append((line, cells))
-        if len(rows) > MOST:
-            what = f"the table has more than {MOST:,} lines"
-            raise LotError(what, file=path.name, remedy="Give one powder per table.")
+        if len(rows) > most:
+            what = f"the table has more than {most:,} lines"
+            raise LotError(what, file=path.name, remedy="Give one powder per table, and thin out its lines.")
     return rows

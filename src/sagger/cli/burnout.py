@@ -1,0 +1,35 @@
+"""`sagger burnout`: a thermobalance's table into the burnout figures of an own powder card."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from sagger.cli.output import tell
+
+
+@click.command("burnout")
+@click.argument("table", metavar="TABLE.csv", type=click.Path(path_type=Path))
+@click.option("--from", "low", default=200.0, show_default=True, help="where the binder begins to leave, °C")
+@click.option("--to", "high", default=550.0, show_default=True, help="where it is gone, °C")
+@click.option(
+    "--rate", default=10.0, show_default=True, help="heating rate at which the card states the peak, K/min"
+)
+@click.option("--powder", default="", metavar="CARD", help="powder card to start from, see `sagger cards`")
+@click.option("--card", default="", metavar="NAME", help="write an own powder card of this name")
+@click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
+def command(table: Path, low: float, high: float, rate: float, powder: str, card: str, as_json: bool) -> None:
+    """Evaluate runs of a thermobalance at three or more heating rates.
+
+    TABLE.csv has the columns run, time_min, temperature_degC and mass (any unit). Measure your own green part
+    in the gas it is debound in; figures of different sources do not go together.
+    """
+    from sagger.desk import burnout
+
+    if bool(card) != bool(powder):
+        raise click.UsageError("--powder and --card go together")
+    if not low < high or rate <= 0:
+        raise click.UsageError("--from must lie below --to, and --rate above 0")
+    document, lines = burnout.evaluate(table, low + 273.15, high + 273.15, rate / 60, powder, card)
+    tell(document, lines, as_json=as_json)
