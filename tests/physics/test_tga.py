@@ -1,4 +1,4 @@
-"""Burnout figures from runs made by an ODE solver: what went in comes back, noise shows in the uncertainty."""
+"""Burnout figures from runs made by an ODE solver: what went in comes back; noise shows in the u given."""
 
 import functools
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from numpy import ndarray
 
+from sagger.goods.debinding import Debinding
 from sagger.goods.finding import Finding
 from sagger.goods.good import good
 from sagger.goods.load import Load
@@ -48,3 +49,4 @@ class Sintered:
     places: tuple[Place, ...] = ()
     grain: ndarray | None = None  # float64 (n,) grain size [m]; None where the card has no grain growth
     proposal: Proposal | None = None
+    debinding: Debinding | None = None  # None: no binder to leave

@@ -179,3 +179,23 @@ def fastest_heating(
     room = (allowed + outside) ** 2 - outside**2
     eased = flow.permeability * flow.molar_mass / flow.viscosity
     return room * eased * math.e * peak / (half**2 * energy * binder)
+
+
+def lag(rate: float, half: float, diffusivity: float) -> float:
+    """How far the middle of a slab stays behind its faces while they are heated steadily [K].
+
+    Parameters
+    ----------
+    rate : float
+        Of the faces [K/s].
+    half, diffusivity : float
+        Half the thickness [m]; conductivity over heat per volume [m2/s].
+
+    Source
+    ------
+    Carslaw and Jaeger, Conduction of Heat in Solids, 3.8 (memory): once settled,
+    rate half^2 / (2 diffusivity).
+    """
+    if diffusivity <= 0:
+        raise LawError(f"the diffusivity must be above 0, got {diffusivity:g} m2/s")
+    return rate * half**2 / (2 * diffusivity)

@@ -2,6 +2,6 @@
 
 from sagger.stations.sinter.plan import plan
 
-EDITION = "2"
+EDITION = "3"
 
 __all__ = ["EDITION", "plan"]

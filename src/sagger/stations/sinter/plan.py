@@ -10,6 +10,8 @@ from sagger.goods.green import Green
 from sagger.goods.powder import Powder
 from sagger.goods.sintered import Sintered
 from sagger.stations.sinter import debind
+from sagger.stations.sinter.debinding import debinding
+from sagger.stations.sinter.debinding import findings as debinding_findings
 from sagger.stations.sinter.law import gas
 from sagger.stations.sinter.outcome import against_card, asleep, outcome, stopped_by_gas
 from sagger.stations.sinter.path import limited, melts, path
@@ -64,6 +66,7 @@ def plan(
     pressure = gas(programme, way)
     found = outcome(way, card, furnace, pressure)
     gone = debind.share_gone(way, card)
+    leaving = debinding(way, programme, greens, powder, debind.residue(doses, binder), furnace)
     trays, too_large = load(greens, furnace, found.ratio)
     return Sintered(
         programme=programme,
@@ -81,13 +84,14 @@ def plan(
         places=found.places,
         grain=found.grain,
         proposal=proposal(programme, card, furnace),
+        debinding=leaving,
         findings=(
             *limits,
             *melts(programme, card, furnace),
             *asleep(found, card),
             *stopped_by_gas(way, pressure, card),
             *debind.left_over(way, programme, gone),
-            *debind.pressure(way, programme, greens, powder, debind.residue(doses, binder)),
+            *debinding_findings(leaving, greens, powder),
             against_card(found, card),
             *too_large,
         ),
