@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from sagger.goods.cured import Spot
+from sagger.goods.debinding import Debinding
 from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.head import Head
@@ -179,7 +180,7 @@ def _cleaning(job: Job, emptied: Depowdering) -> Iterator[str]:
 
 def _fire(sintered: Sintered) -> Step:
     load = sintered.load
-    settings = [*_programme(sintered)]
+    settings = [*_programme(sintered), *_debinding(sintered.debinding)]
     settings.append(
         f"whole order: {count(load.trays, 'tray')}, {count(load.runs, 'run')} of {duration(sintered.run)}"
     )
@@ -200,6 +201,26 @@ def _programme(sintered: Sintered) -> Iterator[str]:
         hold = f", hold {duration(segment.hold)}" if segment.hold else ""
         heat = f"{digits(rate, 2)} K/min to {digits_of(round(target))} °C"
         yield f"{segment.stage}: {heat}{hold}, {segment.atmosphere}"
+
+
+def _debinding(found: Debinding | None) -> Iterator[str]:
+    """Pressure and time of the stage as set, and of the one proposed."""
+    if found is None:
+        return
+    u = digits(found.planned_u / 1e3, 2)
+    yield (
+        f"debinding takes {duration(found.planned.time)}: the {digits(found.wall * 1e3)} mm wall of "
+        f"{letter(found.part)} sees {digits(found.planned.overpressure / 1e3, 2)} kPa (u {u}; "
+        f"{digits(found.allowed / 1e3)} allowed), walls up to {digits(found.wall_most * 1e3)} mm bear it"
+    )
+    if found.proposed is not None:
+        pairs = ((into(each.rate, "K/min"), into(each.target, "degC")) for each in found.proposal)
+        words = ", ".join(f"{digits(rate, 2)} to {digits_of(round(target))}" for rate, target in pairs)
+        hold = f", hold {duration(found.proposal[-1].hold)}" if found.proposal[-1].hold else ""
+        yield (
+            f"proposal, not set: debinding in {duration(found.proposed.time)} at "
+            f"{digits(found.proposed.overpressure / 1e3, 2)} kPa: K/min to °C {words}{hold}; try it with coupons"
+        )
 
 
 def _places(sintered: Sintered) -> Iterator[str]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from sagger.goods.cured import Cured
+from sagger.goods.debinding import Debinding
 from sagger.goods.finding import Finding
 from sagger.goods.job import Build, Job
 from sagger.goods.part import Part
@@ -138,6 +139,8 @@ def _sinter(sintered: Sintered) -> str:
 
 
 def _quicker(sintered: Sintered) -> Iterator[str]:
+    if sintered.debinding:
+        yield _debinding(sintered.debinding)
     if sintered.proposal:
         last = sintered.proposal.programme[-1]
         peak = digits_of(round(into(last.target, "degC")))
@@ -146,6 +149,21 @@ def _quicker(sintered: Sintered) -> Iterator[str]:
             f"{into(last.rate, 'K/min'):.3g} K/min would do, {duration(sintered.proposal.run)} in all; "
             "a proposal to try with coupons, not planned"
         )
+
+
+def _debinding(found: Debinding) -> str:
+    """Pressure and time of the stage as set, and of the one proposed."""
+    told = (
+        f"debind: {duration(found.planned.time)}, {found.planned.overpressure / 1e3:.2g} kPa (u "
+        f"{found.planned_u / 1e3:.1g}) in the {found.wall * 1e3:.1f} mm wall of {letter(found.part)}, "
+        f"{found.allowed / 1e3:.3g} allowed"
+    )
+    if found.proposed is None:
+        return told
+    return (
+        f"{told}; {duration(found.proposed.time)} would do at {found.proposed.overpressure / 1e3:.2g} kPa, "
+        "a proposal to try with coupons"
+    )
 
 
 def _quote(job: Job, quote: Quote) -> Iterator[str]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from sagger.goods.load import Load, TrayFit
-from sagger.goods.powder import Segment
 from sagger.goods.quote import Promise, Quote
 from sagger.goods.sintered import Place, Proposal, Sintered
+from sagger.views.plan.debinding import debinding_out
 from sagger.views.plan.fill_asked import all_said, said
 from sagger.views.plan.outcome import (
     ChanceOut,
@@ -19,12 +19,12 @@ from sagger.views.plan.outcome import (
     PromiseOut,
     ProposalOut,
     QuoteOut,
-    SegmentOut,
     ShareOut,
     SinterOut,
     StepOut,
     TrayFitOut,
 )
+from sagger.views.plan.segment import segment_out
 
 CURVE_POINTS = 200  # of the furnace run, evenly picked; the peak is said apart
 
@@ -32,7 +32,7 @@ CURVE_POINTS = 200  # of the furnace run, evenly picked; the peak is said apart
 def sinter_out(sintered: Sintered) -> SinterOut:
     """The furnace run and what comes out of it."""
     return SinterOut(
-        programme=[_segment(each) for each in sintered.programme],
+        programme=[segment_out(each) for each in sintered.programme],
         load=_load(sintered.load),
         peak_degC=said(float(np.max(sintered.temperature)), "degC"),
         final_relative_density_percent=said(sintered.final_density, "%"),
@@ -45,6 +45,7 @@ def sinter_out(sintered: Sintered) -> SinterOut:
         run_h=said(sintered.run, "h"),
         curve=_curve(sintered),
         proposal=_proposal(sintered.proposal) if sintered.proposal else None,
+        debinding=debinding_out(sintered.debinding) if sintered.debinding else None,
     )
 
 
@@ -59,7 +60,7 @@ def _place(place: Place) -> PlaceOut:
 
 def _proposal(proposal: Proposal) -> ProposalOut:
     return ProposalOut(
-        programme=[_segment(each) for each in proposal.programme],
+        programme=[segment_out(each) for each in proposal.programme],
         run_h=said(proposal.run, "h"),
         relative_density_percent=said(proposal.density, "%"),
         bounds=proposal.bounds,
@@ -83,16 +84,6 @@ def quote_out(quote: Quote) -> QuoteOut:
             for each in quote.steps
         ],
         ready=quote.ready,
-    )
-
-
-def _segment(segment: Segment) -> SegmentOut:
-    return SegmentOut(
-        stage=segment.stage,
-        rate_K_per_min=said(segment.rate, "K/min"),
-        target_degC=said(segment.target, "degC"),
-        hold_min=said(segment.hold, "min"),
-        atmosphere=segment.atmosphere,
     )
 
 

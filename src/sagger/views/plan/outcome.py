@@ -5,16 +5,8 @@ from __future__ import annotations
 from typing import Literal
 
 from sagger.views.plan.asked import Leaf, Triple, says
-
-
-class SegmentOut(Leaf):
-    """One stretch of the furnace programme."""
-
-    stage: str = says("debinding or sintering")
-    rate_K_per_min: float
-    target_degC: float
-    hold_min: float
-    atmosphere: str
+from sagger.views.plan.debinding import DebindingOut
+from sagger.views.plan.segment import SegmentOut
 
 
 class TrayFitOut(Leaf):
@@ -81,6 +73,7 @@ class SinterOut(Leaf):
     run_h: float = says("heating, holds and cooling")
     curve: CurveOut
     proposal: ProposalOut | None = says("null if no programme within bounds is much quicker")
+    debinding: DebindingOut | None = says("null if no binder has to leave")
 
 
 class LineOut(Leaf):
