@@ -33,24 +33,23 @@ def home(tmp_path, monkeypatch):
 
 
 def test_the_own_card_holds_what_was_measured_and_the_rest_as_it_was(home):
-    _, lines = burnout.evaluate(table(home), *SPAN, RATE, "steel-316l", "my-steel")
-    assert lines[-1].startswith("written:")
-    made = cards.load("powder", "my-steel", (home / "home" / "cards",))
+    _, lines = burnout.evaluate(table(home), *SPAN, RATE, "steel-316l", keep=True)
+    assert lines[-1].startswith("kept on")
+    made = cards.load("powder", "steel-316l", (home / "home" / "cards",))
     shipped = cards.load("powder", "steel-316l")
     np.testing.assert_allclose(made.sintering.debind_energy.value, ENERGY, rtol=0.003)
     np.testing.assert_allclose(made.sintering.debind_peak.value, PEAK, rtol=0, atol=0.5)
     assert made.sintering.debind_peak.u >= 1.0 and made.sintering.debind_energy.standing == "measured"
-    assert made.sintering.debind_energy.source == "tga-green-part"
     assert made.sintering.debind_overpressure.printed == shipped.sintering.debind_overpressure.printed
     assert made.sintering.programme[-1].target == shipped.sintering.programme[-1].target
 
 
-def test_a_card_is_not_written_over_and_a_second_one_cites_the_same_source(home):
-    burnout.evaluate(table(home), *SPAN, RATE, "steel-316l", "my-steel")
-    with pytest.raises(InputError, match="there is a card of this name"):
-        burnout.evaluate(table(home), *SPAN, RATE, "steel-316l", "my-steel")
-    burnout.evaluate(table(home), *SPAN, RATE, "my-steel", "other")
-    assert (home / "home" / "cards" / "sources.toml").read_text().count("[tga-green-part]") == 1
+def test_nothing_is_kept_unless_asked_and_sand_has_nothing_to_keep_it_on(home):
+    _, lines = burnout.evaluate(table(home), *SPAN, RATE, "steel-316l")
+    assert "not kept" in lines[-1] and not (home / "home" / "cards").exists()
+    assert any("the card says 242 kJ/mol (read)" in line for line in lines)
+    with pytest.raises(InputError, match="not sintered"):
+        burnout.evaluate(table(home), *SPAN, RATE, "silica-sand", keep=True)
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,3 @@
-<<<<<<< HEAD
 """A shop's own card, made from the one in force with some figures put in."""
 
 from __future__ import annotations
@@ -28,45 +27,10 @@ def with_figures(
         Where the shop's own cards lie, see `load`.
     into : Path
         Folder of the shop's own cards.
-=======
-"""A shop's own card: another one with figures put in their place, every word of the rest as it was."""
-
-from __future__ import annotations
-
-import re
-from collections.abc import Mapping
-from typing import NamedTuple
-
-from sagger.errors import CardError
-
-
-class Entry(NamedTuple):
-    """A figure as a card writes it."""
-
-    value: str  # with its unit
-    u: str  # standard uncertainty with its unit, "" if none
-    source: str
-    where: str
-    standing: str
-
-
-def entry_text(name: str, entry: Entry) -> str:
-    """The table of one figure, such as [sintering.debind_energy]."""
-    u = f"u = {_quoted(entry.u)}\n" if entry.u else ""
-    return (
-        f"[{name}]\nvalue = {_quoted(entry.value)}\n{u}source = {_quoted(entry.source)}\n"
-        f"where = {_quoted(entry.where)}\nstanding = {_quoted(entry.standing)}\n"
-    )
-
-
-def replaced(text: str, entries: Mapping[str, Entry]) -> str:
-    """The text of a card with these figures in place of its own.
->>>>>>> e295a20 (A thermobalance's table gives the burnout figures of an own powder card, with uncertainty and what speaks against one step)
 
     Raises
     ------
     CardError
-<<<<<<< HEAD
         If there is no such card.
     """
     roots = (*folders, SHIPPED)
@@ -87,24 +51,3 @@ def replaced(text: str, entries: Mapping[str, Entry]) -> str:
     aside.write_text(text, encoding="utf-8")
     os.replace(aside, path)
     return path
-=======
-        If the card does not write a figure as a table of its own.
-    """
-    for name, entry in entries.items():
-        pattern = rf"^\[{re.escape(name)}\]\n(?:(?!\[).*\n?)*?(?=^\s*$|\Z|^\[)"
-        found = re.search(pattern, text, flags=re.MULTILINE)
-        if found is None:
-            raise CardError("the card has no such table", field=name, remedy=f"Write [{name}] in it first.")
-        text = text[: found.start()] + entry_text(name, entry) + text[found.end() :]
-    return text
-
-
-def source_text(key: str, title: str, seen: str) -> str:
-    """An entry of sources.toml for what the shop measured itself."""
-    return f'[{key}]\nkind = "own"\ntitle = {_quoted(title)}\nseen = {_quoted(seen)}\n'
-
-
-def _quoted(text: str) -> str:
-    plain = " ".join(text.split()).replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{plain}"'
->>>>>>> e295a20 (A thermobalance's table gives the burnout figures of an own powder card, with uncertainty and what speaks against one step)

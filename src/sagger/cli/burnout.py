@@ -16,10 +16,12 @@ from sagger.cli.output import tell
 @click.option(
     "--rate", default=10.0, show_default=True, help="heating rate at which the card states the peak, K/min"
 )
-@click.option("--powder", default="", metavar="CARD", help="powder card to start from, see `sagger cards`")
-@click.option("--card", default="", metavar="NAME", help="write an own powder card of this name")
+@click.option("--powder", default="", metavar="CARD", help="powder whose card is told beside")
+@click.option("--keep", is_flag=True, help="write the figures on the shop's own card of that powder")
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
-def command(table: Path, low: float, high: float, rate: float, powder: str, card: str, as_json: bool) -> None:
+def command(
+    table: Path, low: float, high: float, rate: float, powder: str, keep: bool, as_json: bool
+) -> None:
     """Evaluate runs of a thermobalance at three or more heating rates.
 
     TABLE.csv has the columns run, time_min, temperature_degC and mass (any unit). Measure your own green part
@@ -27,9 +29,9 @@ def command(table: Path, low: float, high: float, rate: float, powder: str, card
     """
     from sagger.desk import burnout
 
-    if bool(card) != bool(powder):
-        raise click.UsageError("--powder and --card go together")
+    if keep and not powder:
+        raise click.UsageError("--keep needs --powder")
     if not low < high or rate <= 0:
         raise click.UsageError("--from must lie below --to, and --rate above 0")
-    document, lines = burnout.evaluate(table, low + 273.15, high + 273.15, rate / 60, powder, card)
+    document, lines = burnout.evaluate(table, low + 273.15, high + 273.15, rate / 60, powder, keep)
     tell(document, lines, as_json=as_json)

@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
+import datetime
+import hashlib
 import math
-import re
 from pathlib import Path
 from typing import Any
 
 from sagger import cards
-from sagger.cards import own
+from sagger.cards.read import KINDS, SHIPPED, open_table
 from sagger.desk.export import write_whole
 from sagger.desk.home import card_folders
 from sagger.errors import InputError, LawError
-from sagger.files import thermobalance
+from sagger.files import thermobalance, toml
 from sagger.physics import tga
 from sagger.physics.isoconversion import Energy
 from sagger.units import into
 
 DRIFT, MISFIT, SLOPE = 0.2, 0.1, 0.15  # beyond which one first-order step is doubtful; common practice
 THERMOMETER = 1.0  # K, of a calibrated thermobalance; common practice, no source
-NAME = re.compile(r"[a-z0-9][a-z0-9-]*\Z")
 
 
 def evaluate(
-    path: Path, low: float, high: float, rate: float, powder: str = "", card: str = ""
+    path: Path, low: float, high: float, rate: float, material: str = "", keep: bool = False
 ) -> tuple[dict[str, Any], list[str]]:
-    """Document and lines of an evaluation; with `powder` and `card` the own card is written too.
+    """Document and lines of an evaluation.
 
     Parameters
     ----------
@@ -35,8 +35,10 @@ def evaluate(
         Temperatures between which the binder leaves [K].
     rate : float
         Heating rate at which the card states the peak [K/s].
-    powder, card : str
-        Powder card to start from, and name of the own card to write.
+    material : str
+        Powder card whose figures are told beside; "" = none.
+    keep : bool
+        Write the figures on the shop's own card of that powder.
 
     Raises
     ------
@@ -52,34 +54,48 @@ def evaluate(
     except LawError as error:
         where = "" if len(steps) == len(runs) else f"run {list(runs)[len(steps)]}"
         raise InputError(str(error), file=path.name, field=where) from None
-    entries = _entries(found, rate, path.name, len(runs))
-    document = _document(found, steps, rate)
-    lines = [*_lines(found, steps, rate), *_doubts(found)]
-    if card:
-        lines.append(f"written: {_write(powder, card, entries, path.name, found, len(runs))}")
-    else:
-        lines += ["", "For your own card (--powder CARD --card NAME writes it):", ""]
-        lines += "\n".join(own.entry_text(*each) for each in entries.items()).splitlines()
-    return document, lines
+    entries = _entries(found, rate, path, len(runs))
+    lines = [*_lines(found, steps, rate), *_doubts(found), "for the card, below [sintering]:"]
+    before = _before(material)
+    for name, entry in entries.items():
+        u = f" (u {entry['u']})" if "u" in entry else ""
+        lines.append(f"  {name} = {entry['value']}{u}{before.get(name, '')}")
+    kept = _keep(material, entries, path, len(runs)) if keep else None
+    if kept:
+        lines.append(f"kept on {kept}")
+    elif material:
+        lines.append("not kept; --keep writes it on the shop's own powder card")
+    return _document(found, steps, rate) | {"card": str(kept) if kept else None}, lines
 
 
-def _entries(found: tga.Kinetics, rate: float, table: str, runs: int) -> dict[str, own.Entry]:
+def _entries(found: tga.Kinetics, rate: float, path: Path, runs: int) -> dict[str, dict[str, str]]:
+    """Figures as a card writes them."""
     peak, u_peak = tga.peak_at(found.master, rate)
     energy, u = found.master.energy
-    where = f"{table}, master decomposition curve of {runs} runs, first order; misfit {found.misfit:.1%}"
-    key, each = _key(table), "measured"
+    common = {
+        "source": _key(path),
+        "where": f"{path.name}, master decomposition curve of {runs} runs, first order; misfit "
+        f"{100 * found.misfit:.1f} % of the binder",
+        "standing": "measured",
+    }
     spread = math.hypot(u_peak, THERMOMETER)
     return {
-        "sintering.debind_energy": own.Entry(
-            f"{energy / 1e3:.1f} kJ/mol", f"{u / 1e3:.2g} kJ/mol", key, where, each
-        ),
-        "sintering.debind_peak": own.Entry(
-            f"{into(peak, 'degC'):.1f} degC", f"{spread:.2g} K", key, where, each
-        ),
-        "sintering.debind_peak_rate": own.Entry(
-            f"{into(rate, 'K/min'):g} K/min", "", key, "rate at which debind_peak is meant", each
-        ),
+        "debind_energy": {"value": f"{energy / 1e3:.1f} kJ/mol", "u": f"{u / 1e3:.2g} kJ/mol"} | common,
+        "debind_peak": {"value": f"{into(peak, 'degC'):.1f} degC", "u": f"{spread:.2g} K"} | common,
+        "debind_peak_rate": {"value": f"{into(rate, 'K/min'):g} K/min"} | common,
     }
+
+
+def _before(material: str) -> dict[str, str]:
+    """What the card in use says."""
+    if not material:
+        return {}
+    card = cards.load("powder", material, card_folders()).sintering
+    if card is None:
+        raise InputError("this powder is not sintered", field="--powder", value=material)
+    names = ("debind_energy", "debind_peak", "debind_peak_rate")
+    old = {name: getattr(card, name) for name in names}
+    return {name: f"; the card says {each.printed} ({each.standing})" for name, each in old.items()}
 
 
 def _lines(found: tga.Kinetics, steps: dict[str, tga.Step], rate: float) -> list[str]:
@@ -171,35 +187,22 @@ def _energy(energy: Energy) -> dict[str, float | None]:
     return {"energy_kJ_per_mol": energy.value / 1e3, "u_kJ_per_mol": u if math.isfinite(u) else None}
 
 
-def _write(
-    powder: str, card: str, entries: dict[str, own.Entry], table: str, found: tga.Kinetics, runs: int
-) -> Path:
-    """The own card, and its source beside it; a card that is there is not written over."""
-    if not NAME.match(card):
-        what = "a card's name has small letters, digits and hyphens"
-        raise InputError(what, field="--card", value=card)
-    folder = card_folders()[0]
-    path = folder / "powders" / f"{card}.toml"
-    if path.exists():
-        raise InputError("there is a card of this name", file=str(path), remedy="Give another with --card.")
-    cards.load("powder", powder, card_folders())  # refuses what is no card
-    roots = (*card_folders(), cards.read.SHIPPED)
-    start = next(
-        root / "powders" / f"{powder}.toml"
-        for root in roots
-        if (root / "powders" / f"{powder}.toml").is_file()
-    )
-    text = own.replaced(start.read_text("utf-8"), entries)
-    sources, key = folder / "sources.toml", _key(table)
-    known = sources.read_text("utf-8") if sources.is_file() else ""
-    if f"[{key}]" not in known:
-        entry = own.source_text(key, f"Own thermobalance table {table}, {runs} runs", "measured here")
-        write_whole(sources, (known.rstrip("\n") + "\n\n" * bool(known) + entry).encode())
-    write_whole(path, text.encode())
-    cards.load("powder", card, card_folders())
+def _keep(material: str, entries: dict[str, dict[str, str]], table: Path, runs: int) -> Path:
+    """Write the shop's own card: the one in use, its burnout figures replaced, the table among the sources."""
+    own, folder = card_folders()[0], KINDS["powder"][1]
+    path = own / folder / f"{material}.toml"
+    card = open_table(path if path.is_file() else SHIPPED / folder / path.name)
+    card["sintering"] |= entries
+    known = open_table(own / "sources.toml") if (own / "sources.toml").is_file() else {}
+    day = datetime.date.today().isoformat()
+    title = f"Thermobalance table {table.name}, {runs} runs, evaluated {day}"
+    known[_key(table)] = {"kind": "own", "title": title, "seen": "table"}
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(own / "sources.toml", toml.text(known).encode())
+    write_whole(path, toml.text(card).encode())
     return path
 
 
-def _key(table: str) -> str:
-    """A source key from the table's file name."""
-    return "tga-" + re.sub(r"[^a-z0-9]+", "-", Path(table).stem.lower()).strip("-")
+def _key(table: Path) -> str:
+    """A source key from what the table holds."""
+    return f"tga-{hashlib.blake2b(table.read_bytes(), digest_size=6).hexdigest()}"

@@ -85,9 +85,8 @@ def quickest(start: float, end: float, heating: float, bound: Bound, energy: flo
             raise LawError("the bound on burnout is so low that the binder never leaves; raise it")
         time, here, gone = rows[-1]
         held = _held(bound, gone, here, energy, frequency)
-        step = (
-            STEP_K / heating if here + STEP_K <= held else SHARE * min(1.0, 20 * (1 - gone)) / bound.at(here)
-        )
+        share = min(SHARE, (1 - gone) / 100)
+        step = STEP_K / heating if here + STEP_K <= held else share / bound.at(here)
         there = min(here + heating * step, max(here, held), end)
         step = max((there - here) / heating, step if there < end else 0.0)
         left = (1 - gone) * math.exp(-frequency * step * _mean_factor(here, there, energy))

@@ -219,7 +219,8 @@ def _debinding(found: Debinding | None) -> Iterator[str]:
         hold = f", hold {duration(found.proposal[-1].hold)}" if found.proposal[-1].hold else ""
         yield (
             f"proposal, not set: debinding in {duration(found.proposed.time)} at "
-            f"{digits(found.proposed.overpressure / 1e3, 2)} kPa: K/min to °C {words}{hold}; try it with coupons"
+            f"{digits(found.proposed.overpressure / 1e3, 2)} kPa: K/min to °C {words}{hold}; try it with "
+            "coupons"
         )
 
 
