@@ -188,7 +188,7 @@ def _energy(energy: Energy) -> dict[str, float | None]:
 
 
 def _keep(material: str, entries: dict[str, dict[str, str]], table: Path, runs: int) -> Path:
-    """Write the shop's own card: the one in use, its burnout figures replaced, the table among the sources."""
+    """Write the shop's own card: the one in use, its burnout figures replaced, the table its source."""
     own, folder = card_folders()[0], KINDS["powder"][1]
     path = own / folder / f"{material}.toml"
     card = open_table(path if path.is_file() else SHIPPED / folder / path.name)
