@@ -22,7 +22,7 @@ _PAGE = Markup(
     """<!doctype html><html lang="en"><meta charset="utf-8"><title>Come in · Sagger</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <link rel="stylesheet" href="/bench/bench.css">
-<body class="enter"><main class="middle"><h1>Come in</h1>{said}
+<body class="enter"><main class="page"><h1>Come in</h1>{said}
 <form method="post" action="/enter"><input type="hidden" name="seal" value="{seal}">
 <input type="hidden" name="then" value="{then}">
 <label>Name <input name="name" autocomplete="username" required autofocus></label>

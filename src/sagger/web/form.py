@@ -10,6 +10,7 @@ from typing import Any, Literal
 from nicegui import ui
 from pydantic.fields import FieldInfo
 
+from sagger.cards import DEFAULTS
 from sagger.desk import shelf
 from sagger.errors import InputError
 from sagger.files.order_form import TABLES
@@ -78,7 +79,7 @@ def point(fields: Fields, error: InputError) -> None:
     """Show a refusal, at its field if it names one."""
     for element in fields.values():
         element.props(remove="error error-message")
-    element = fields.get(error.field)
+    element = fields.get(error.field) or fields.get(f"[cards], {error.field}")
     if element is not None:
         words = f"{error.what}. {error.remedy}".replace('"', "'")
         element.props["error"], element.props["error-message"] = True, words
@@ -94,16 +95,18 @@ def _add(fields: Fields, name: str, key: str, info: FieldInfo, values: dict[str,
     hint = info.description or ""
     if info.examples:
         hint += f", such as {info.examples[0]}"
-    element.props("outlined dense").props["hint"] = hint
+    element.props("outlined stack-label").props["hint"] = hint
     fields[f"{where}, {key}"] = element
 
 
 def _element(name: str, key: str, info: FieldInfo, label: str, value: Any) -> Any:
     if name == "cards" and key != "lot":
         options = {each: each for each in shelf.cards(key, "")[0]["cards"][key]}
+        usual = getattr(DEFAULTS, key)
         if not info.is_required():
-            options = {"": "the usual one"} | options
-        return ui.select(options, value=value if value in options else next(iter(options)), label=label)
+            options = {"": f"{usual} (the usual one)"} | options
+        start = usual if info.is_required() else ""
+        return ui.select(options, value=value if value in options else start, label=label)
     words = _words(info.annotation)
     if words:
         shown = {word: word or "not said" for word in words}

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from markupsafe import Markup
 from nicegui import app, context, ui
 
 from sagger.desk import people
@@ -22,6 +23,7 @@ PLACES = {
     "/factors": "Factors",
 }
 THEMES = {"light": "Light", "dark": "Dark", "auto": "As the system"}
+_DARK = {"light": False, "dark": True, "auto": None}
 
 
 def rules() -> Rules:
@@ -55,26 +57,46 @@ def page(title: str, *, wide: bool = False) -> Iterator[None]:
     ui.add_head_html('<link rel="stylesheet" href="/bench/bench.css">')
     ui.colors(primary="#1a4f9c", negative="#8a1c7c", positive="#1d5a34")
     theme = context.client.request.cookies.get("sagger_theme", "auto")
-    dark = ui.dark_mode({"light": False, "dark": True}.get(theme))
+    theme = theme if theme in THEMES else "auto"
+    dark = ui.dark_mode(_DARK[theme])
     ui.html('<a class="skip" href="#middle">To the content</a>', sanitize=False)
     with ui.element("header").classes("top"):
         ui.html(_ways(here), sanitize=False)
         _corner(dark, theme)
-    with ui.element("main").props('id="middle" tabindex="-1"').classes("wide" if wide else "middle"):
+    with ui.element("div").props('id="middle" tabindex="-1"').classes("page wide" if wide else "page"):
+        board = ui.element("div").props('role="alert"').classes("board")
+        context.client.storage["board"] = board
         ui.html(f"<h1>{blocks.safe(title)}</h1>", sanitize=False)
         yield
     with ui.element("footer").classes("foot"):
         ui.html(f"{blocks.legend()}<p>{blocks.safe(NOTICE)}</p>", sanitize=False)
 
 
-def refused(error: Exception) -> None:
+def refused(error: Exception | str) -> None:
     """Show a refusal: what, where, the value, the limit, what to do. It stays until it is read."""
-    ui.notify(str(error), type="negative", position="top", timeout=0, close_button="Read", multi_line=True)
+    board: ui.element = context.client.storage["board"]
+    board.clear()
+    with board:
+        ui.html(str(Markup('<p class="said">{}</p>').format(str(error))), sanitize=False)
+        button("Read", board.clear)
 
 
 def told(words: str) -> None:
     """Show that something was done."""
-    ui.notify(words, type="positive", position="top", timeout=4000)
+    ui.notify(words, position="top", timeout=4000, classes="told")
+
+
+def button(words: str, do: Callable[..., Any], *, solid: bool = False) -> ui.element:
+    """A button in the look of the bench."""
+    made = ui.element("button").classes("solid" if solid else "plain").props('type="button"').on("click", do)
+    with made:
+        ui.html(str(blocks.safe(words)), sanitize=False, tag="span")
+    return made
+
+
+def back(path: str, words: str) -> None:
+    """A link to the page that this one belongs to."""
+    ui.html(str(blocks.link(path, words)), sanitize=False)
 
 
 def _ways(here: str) -> str:
@@ -88,17 +110,24 @@ def _ways(here: str) -> str:
 
 
 def _corner(dark: ui.dark_mode, theme: str) -> None:
-    def turn(event: Any) -> None:
-        dark.value = {"light": False, "dark": True}.get(event.value)
-        ui.run_javascript(
-            f"document.cookie = 'sagger_theme={event.value};path=/;max-age=31536000;samesite=strict'"
-        )
-
     with ui.element("div").classes("corner"):
-        light = ui.select(THEMES, value=theme if theme in THEMES else "auto", label="Light", on_change=turn)
-        light.props("dense outlined options-dense").classes("narrow")
         if rules().accounts:
             found = person()
             words = f"{blocks.safe(found['name'])} ({blocks.safe(found['role'])})"
             leave = '<form method="post" action="/leave"><button class="plain">Leave</button></form>'
             ui.html(f"<span>{words}</span>{leave}", sanitize=False).classes("who")
+        at = ui.html(THEMES[theme], sanitize=False, tag="span")
+
+        def turn() -> None:
+            names = list(THEMES)
+            now = names[(names.index(context.client.storage["theme"]) + 1) % len(names)]
+            context.client.storage["theme"] = now
+            dark.value, at.content = _DARK[now], THEMES[now]
+            ui.run_javascript(
+                f"document.cookie = 'sagger_theme={now};path=/;max-age=31536000;samesite=strict'"
+            )
+
+        context.client.storage["theme"] = theme
+        made = ui.element("button").classes("plain").props('type="button" aria-label="Light or dark"')
+        at.move(made)
+        made.on("click", turn)

@@ -10,7 +10,6 @@ from nicegui import ui
 from sagger.desk import drafts, history, runs
 from sagger.errors import InputError, SaggerError
 from sagger.web import blocks, form, frame
-from sagger.web.pages.job import button
 
 
 def put_up() -> None:
@@ -67,4 +66,4 @@ def _form(number: int, version: int, tables: dict[str, object]) -> None:
             frame.refused(error)
 
     with ui.element("div").classes("acts"):
-        button("Plan this beside the other", keep, solid=True)
+        frame.button("Plan this beside the other", keep, solid=True)

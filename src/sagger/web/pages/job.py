@@ -113,7 +113,7 @@ def _act(act: str, number: int, look: Callable[[], None]) -> None:
             frame.refused(error)
 
     words = {"stop": "Stop planning", "go on": "Go on with planning"}[act]
-    button(words, do, solid=act == "go on")
+    frame.button(words, do, solid=act == "go on")
 
 
 def _approve(number: int, look: Callable[[], None]) -> None:
@@ -123,7 +123,7 @@ def _approve(number: int, look: Callable[[], None]) -> None:
     )
     if frame.rules().accounts:
         name.props("readonly")
-    note = ui.input("Note").props("outlined dense")
+    note = ui.input("Note").props("outlined stack-label")
 
     def do() -> None:
         try:
@@ -134,15 +134,7 @@ def _approve(number: int, look: Callable[[], None]) -> None:
         except SaggerError as error:
             frame.refused(error)
 
-    button("Approve for printing", do, solid=True)
-
-
-def button(words: str, do: Callable[..., Any], *, solid: bool = False) -> ui.element:
-    """A button in the look of the bench."""
-    made = ui.element("button").classes("solid" if solid else "plain").props('type="button"').on("click", do)
-    with made:
-        ui.html(str(blocks.safe(words)), sanitize=False, tag="span")
-    return made
+    frame.button("Approve for printing", do, solid=True)
 
 
 def _route(number: int, legs: tuple[Leg, ...], plan: dict[str, Any] | None) -> Markup:

@@ -13,7 +13,6 @@ from sagger.files.parts import ENDINGS
 from sagger.views.wording import digits_of, sizes
 from sagger.web import blocks, form, frame
 from sagger.web.elements.drop import Drop
-from sagger.web.pages.job import button
 
 WORDS = "Drop part files here, or choose them: STL, 3MF, STEP, OBJ, PLY. An order file (TOML) fills the form."
 
@@ -50,9 +49,7 @@ async def _page(draft: str) -> None:
             (*ENDINGS, ".toml"),
             drafts.MOST_BYTES,
             on_came=came,
-            on_refused=lambda words: ui.notify(
-                words, type="negative", position="top", timeout=0, close_button="Read"
-            ),
+            on_refused=frame.refused,
         )
         area = ui.element("div").props('aria-live="polite"')
         await _look(draft, area, "")
@@ -102,7 +99,7 @@ def _drops(draft: str, area: ui.element, names: list[str]) -> None:
                 drafts.drop(draft, name)
                 await _look(draft, area, "")
 
-            button(f"Take out {name}", do)
+            frame.button(f"Take out {name}", do)
 
 
 def _form(draft: str, parts: list[drafts.Came]) -> None:
@@ -138,4 +135,4 @@ def _form(draft: str, parts: list[drafts.Came]) -> None:
             frame.refused(error)
 
     with ui.element("div").classes("acts"):
-        button("Plan it", plan, solid=True)
+        frame.button("Plan it", plan, solid=True)

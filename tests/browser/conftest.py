@@ -1,0 +1,162 @@
+"""A bench of its own for each test file, and a real browser in front of it."""
+
+import os
+import shutil
+import signal
+import socket
+import struct
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+ARGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+CORNERS = np.array([[x, y, z] for z in (0, 1) for y in (0, 1) for x in (0, 1)], float)
+FACES = [(0, 2, 1), (1, 2, 3), (4, 5, 6), (5, 7, 6), (0, 1, 4), (1, 5, 4)]
+FACES += [(2, 6, 3), (3, 6, 7), (0, 4, 2), (2, 4, 6), (1, 3, 5), (3, 7, 5)]
+
+
+def pytest_collection_modifyitems(items):
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker(pytest.mark.slow)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item, call):
+    """A picture of what the page showed when a test failed, beside the bench's own files."""
+    report = yield
+    if report.failed and "page" in item.funcargs and "bench" in item.funcargs:
+        item.funcargs["page"].screenshot(path=item.funcargs["bench"].folder / f"{item.name}.png")
+    return report
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """A browser that is there already; nothing is downloaded."""
+    path = shutil.which("chromium")
+    if path is None and os.environ.get("CI"):
+        pytest.fail("CI needs Chromium for these tests: apt-get install chromium")
+    if path is None:
+        pytest.skip("needs Chromium (apt-get install chromium)")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=path, args=ARGS)
+        yield browser
+        browser.close()
+
+
+class Bench:
+    """A bench in a process of its own, in a shop of its own."""
+
+    def __init__(self, folder):
+        self.folder, self.home = folder, folder / "home"
+        self.env = {key: value for key, value in os.environ.items() if not key.startswith("PYTEST")}
+        self.env |= {"SAGGER_HOME": str(self.home)}
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}"
+        self.server = None
+
+    def say(self, *words, **more):
+        """A word on the command line of the same shop."""
+        command = [sys.executable, "-m", "sagger", *map(str, words)]
+        return subprocess.run(command, env=self.env, capture_output=True, text=True, check=True, **more).stdout
+
+    def open(self, *words):
+        """Start the server and wait until it answers."""
+        command = [sys.executable, "-m", "sagger", "serve", "--port", str(self.port), *words]
+        with (self.folder / "server.txt").open("ab") as log:
+            self.server = subprocess.Popen(command, env=self.env, stdout=log, stderr=log)
+        until = time.monotonic() + 60
+        while time.monotonic() < until:
+            try:
+                urllib.request.urlopen(f"{self.url}/bench/bench.css").read()
+                return self
+            except OSError:
+                time.sleep(0.1)
+        pytest.fail((self.folder / "server.txt").read_text())
+
+    def close(self, number=signal.SIGTERM):
+        """End the server; jobs under way go on."""
+        if self.server:
+            self.server.send_signal(number)
+            self.server.wait(20)
+
+    def block(self, name="block.stl", size=(20, 12, 8)):
+        """An STL file of a box, mm."""
+        path = self.folder / name
+        facets = [struct.pack("<12fH", 0, 0, 0, *(CORNERS[list(face)] * size).ravel(), 0) for face in FACES]
+        path.write_bytes(bytes(80) + struct.pack("<I", len(facets)) + b"".join(facets))
+        return path
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory):
+    made = Bench(tmp_path_factory.mktemp("shop"))
+    yield made.open()
+    made.close()
+
+
+@pytest.fixture
+def page(chromium, bench):
+    """A page that must not complain, and must not ask any other host for anything."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 800}, accept_downloads=True)
+    yield from watched(context, bench)
+
+
+def watched(context, bench):
+    """A page of this context; what it complained of and where it reached is looked at in the end."""
+    shown = context.new_page()
+    wrong, outside = [], []
+    shown.on("pageerror", lambda error: wrong.append(str(error)))
+    shown.on("console", lambda said: wrong.append(said.text) if said.type == "error" else None)
+    own = (bench.url, bench.url.replace("http", "ws"), "data:", "blob:")
+    shown.on("request", lambda asked: outside.append(asked.url) if not asked.url.startswith(own) else None)
+    shown.set_default_timeout(20_000)
+    shown.allowed = []  # words that a complaint may hold, where a test provokes one
+    yield shown
+    wrong = [each for each in wrong if not any(word in each for word in shown.allowed)]
+    assert (wrong, outside) == ([], [])
+    context.close()
+
+
+@pytest.fixture
+def bring(bench):
+    """Bring files to a new order; the page then shows its form."""
+
+    def do(page, *files):
+        page.goto(f"{bench.url}/new")
+        page.set_input_files("input[type=file]", [str(path) for path in files])
+
+    return do
+
+
+@pytest.fixture
+def plan(bench, bring):
+    """An order of a small block, planned to its end; its job number."""
+
+    def do(page, layer="500 um", quantity=2):
+        bring(page, bench.block())
+        page.get_by_label("layer", exact=True).fill(layer)
+        choose(page, "head", "head-400")
+        choose(page, "box", "box-160x65x65")
+        page.get_by_label("quantity").fill(str(quantity))
+        page.get_by_role("button", name="Plan it").click()
+        page.wait_for_url("**/job/*")
+        page.get_by_role("link", name="Traveller, PDF").wait_for(timeout=60_000)
+        return int(page.url.rpartition("/")[2])
+
+    return do
+
+
+def choose(page, label, option):
+    """Pick an option of a list."""
+    page.get_by_role("combobox", name=label, exact=True).click()
+    page.get_by_role("option", name=option, exact=True).click()

@@ -1,0 +1,44 @@
+"""One job from upload to traveller, in a real browser."""
+
+import json
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+TIMEOUT_MS = 60_000
+
+
+def test_from_upload_to_an_approved_job_and_its_traveller(page, bench, plan):
+    number = plan(page)
+    page.get_by_role("link", name="Change something").click()
+    layer = page.get_by_label("layer", exact=True)
+    expect(layer).to_have_value("500 um")
+    layer.fill("250 um")
+    page.get_by_role("button", name="Plan this beside the other").click()
+    page.wait_for_url("**/compare*")
+    row = page.get_by_role("row", name=re.compile("^layers"))
+    expect(row).to_be_visible(timeout=TIMEOUT_MS)
+    cells = row.get_by_role("cell").all_inner_texts()
+    assert int(cells[1]) > 1.8 * int(cells[0])
+    expect(page.get_by_text("layer: 500 um → 250 um")).to_be_visible()
+
+    page.goto(f"{bench.url}/job/{number + 1}")
+    page.get_by_label("Approved by").fill("A. Person")
+    page.get_by_role("button", name="Approve for printing").click()
+    expect(page.get_by_role("heading", name=re.compile("^Print it"))).to_be_visible()
+    with page.expect_download() as carried:
+        page.get_by_role("link", name="Traveller, PDF").click()
+    assert carried.value.path().read_bytes().startswith(b"%PDF")
+    page.goto(bench.url)
+    expect(page.get_by_role("table", name="Approved").get_by_role("row", name=re.compile("block"))).to_be_visible()
+
+
+def test_the_command_line_gives_the_same_numbers(page, bench, plan):
+    number = plan(page)
+    here = json.loads(page.request.get(f"{bench.url}/api/job/{number}/plan.json").text())
+    folder = json.loads(bench.say("show", number, "--json"))["folder"]
+    order = f"{folder}/../order.toml"
+    bench.say("plan", order, "--into", bench.folder / "there")
+    there = json.loads((bench.folder / "there" / "plan.json").read_text())
+    assert here == there
