@@ -18,6 +18,7 @@ ROOMS = {
     "dosing": "Powder and binder",
     "cycle": "Printing time",
     "cure": "Oven",
+    "depowder": "Unpacking",
     "sinter": "Furnace",
     "cost": "Price and promise",
 }
@@ -188,6 +189,12 @@ def _oven(plan: Mapping[str, Any]) -> list[str]:
     ]
 
 
+def _unpacking(plan: Mapping[str, Any]) -> list[str]:
+    told = [box["depowder"] for box in plan["boxes"]]
+    hours, back, lost = (sum(each[key] for each in told) for key in ("hands_on_h", "cake_kg", "lost_kg"))
+    return [f"{duration(hours * 3600)} by hand, {mass(back)} of powder back, {mass(lost)} lost"]
+
+
 def _furnace(plan: Mapping[str, Any]) -> list[str]:
     fired = plan["sinter"]
     return [
@@ -220,6 +227,7 @@ _SAYS = {
     "dosing": _dose,
     "cycle": _times,
     "cure": _oven,
+    "depowder": _unpacking,
     "sinter": _furnace,
     "cost": _quote,
 }

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 # Kinds of cards that each step of the line is handed, see line.py.
 READS = {
-    "intake": ("powder", "box", "oven", "furnace"),
+    "intake": (),  # sizes come from the part file; each finding cites its limit
     "bed": ("powder",),
     "shrink": ("powder",),
     "nest": ("box",),
@@ -15,6 +15,7 @@ READS = {
     "dosing": ("powder", "binder", "head", "box"),
     "cycle": ("powder", "binder", "head", "box"),
     "cure": ("powder", "binder", "oven"),
+    "depowder": ("powder",),
     "sinter": ("powder", "binder", "furnace"),
     "cost": ("powder", "binder", "head", "box", "oven", "furnace", "shop"),
 }

@@ -13,6 +13,7 @@ from sagger.desk import approvals, bundle, history, runs
 from sagger.errors import SaggerError
 from sagger.views.decide import Decision, decision
 from sagger.views.route import Leg, route
+from sagger.views.standing import Rest
 from sagger.views.wording import moment
 from sagger.web import blocks, frame
 
@@ -145,7 +146,7 @@ def _route(number: int, legs: tuple[Leg, ...], plan: dict[str, Any] | None) -> M
 
 
 def _leg(number: int, leg: Leg, planned: bool) -> Markup:
-    says = Markup("").join(Markup("<p>{}</p>").format(blocks.resting(line, leg.rests)) for line in leg.says)
+    says = Markup("").join(Markup("<p>{}</p>").format(_said(line, leg.rests)) for line in leg.says)
     bar = ""
     if leg.state == "running":
         value = "" if leg.share is None else Markup(' value="{}"').format(f"{leg.share:.3f}")
@@ -159,6 +160,10 @@ def _leg(number: int, leg: Leg, planned: bool) -> Markup:
     return Markup('<li class="leg {}"><div>{}</div><div><h3>{} {}</h3>{}{}{}</div></li>').format(
         tone, blocks.state(leg.state), leg.name, more, bar, says, found
     )
+
+
+def _said(line: str, rests: Rest | None) -> Markup:
+    return blocks.resting(line, rests) if any(map(str.isdigit, line)) else blocks.safe(line)
 
 
 def _finding(found: Any) -> Markup:
