@@ -67,7 +67,8 @@ class Bench:
     def say(self, *words, **more):
         """A word on the command line of the same shop."""
         command = [sys.executable, "-m", "sagger", *map(str, words)]
-        return subprocess.run(command, env=self.env, capture_output=True, text=True, check=True, **more).stdout
+        done = subprocess.run(command, env=self.env, capture_output=True, text=True, check=True, **more)
+        return done.stdout
 
     def open(self, *words):
         """Start the server and wait until it answers."""

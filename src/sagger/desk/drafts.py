@@ -30,6 +30,7 @@ from sagger.views.changes import changes
 
 MOST_BYTES = 256 << 20  # of one file that comes in
 MOST_FILES = 100
+TAKEN = (*ENDINGS, ".toml", ".csv")
 KEPT_S = 7 * 86400.0  # a draft that nobody finished
 _TOKEN = re.compile(r"[0-9a-f]{24}")
 _STRANGE = re.compile(r"[^\w .+()-]+")
@@ -77,8 +78,8 @@ def place(token: str, name: str) -> Path:
     """
     bare = _STRANGE.sub("-", name.replace("\\", "/").rpartition("/")[2]).strip(" .-")[-120:]
     ending = Path(bare).suffix.lower()
-    if ending not in (*ENDINGS, ".toml") or not Path(bare).stem:
-        known = ", ".join(sorted({*ENDINGS, ".toml"}))
+    if ending not in TAKEN or not Path(bare).stem:
+        known = ", ".join(sorted(TAKEN))
         raise InputError("files of this kind are not read here", file=name[:120], remedy=f"Known: {known}.")
     at = folder(token)
     if len(list(at.iterdir())) >= 2 * MOST_FILES:

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, TextIO
 
-from sagger.desk.home import box_folder
+from sagger.desk.home import box_folder, write_whole
 from sagger.errors import InputError
 from sagger.files import tiff
 from sagger.goods.good import digest
@@ -66,14 +65,6 @@ def file_name(layer: int) -> str:
 def pass_name(layer: int, number: int) -> str:
     """Name of the file of a pass (from 0) of a layer."""
     return f"{PASSES}/{layer + 1:05d}-{number + 1:02d}.tif"
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file aside and rename it, so that it is there whole or not at all."""
-    aside = path.with_name(path.name + ".part")
-    path.parent.mkdir(parents=True, exist_ok=True)
-    aside.write_bytes(content)
-    os.replace(aside, path)
 
 
 def _encoder(stack: Stack, head: Head, compression: str) -> Callable[[int, layers.Sheet], Contents]:

@@ -30,3 +30,11 @@ def ledger() -> Ledger:
 def box_folder(into: Path, number: int) -> Path:
     """Where the results of box `number` go: the first lies in `into` itself."""
     return into if number == 1 else into / f"box-{number}"
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file aside and rename it, so that it is there whole or not at all."""
+    aside = path.with_name(path.name + ".part")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    aside.write_bytes(content)
+    os.replace(aside, path)

@@ -8,8 +8,7 @@ from typing import Any
 
 from sagger import cards, units
 from sagger.cards.read import KINDS, SHIPPED, open_table
-from sagger.desk.export import write_whole
-from sagger.desk.home import card_folders
+from sagger.desk.home import card_folders, write_whole
 from sagger.errors import InputError
 from sagger.files import ovenrun, toml
 from sagger.goods.good import good

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from sagger import cards, files, line
-from sagger.desk.export import drawing, write_whole
-from sagger.desk.home import box_folder, card_folders
+from sagger.desk.export import drawing
+from sagger.desk.home import box_folder, card_folders, write_whole
 from sagger.desk.home import ledger as open_ledger
 from sagger.desk.memory import maker
 from sagger.desk.orders import Asked, Wish, read

@@ -71,7 +71,13 @@ def price(plan: Mapping[str, Any]) -> Option:
         "animation": False,
         "grid": {"left": 8, "right": 70, "top": 8, "bottom": 30, "containLabel": True},
         "tooltip": {"trigger": "item"},
-        "xAxis": {"type": "value", "name": quote["currency"], "nameLocation": "middle", "nameGap": 28, "splitLine": _FAINT},
+        "xAxis": {
+            "type": "value",
+            "name": quote["currency"],
+            "nameLocation": "middle",
+            "nameGap": 28,
+            "splitLine": _FAINT,
+        },
         "yAxis": {"type": "category", "data": names, "axisLabel": {"fontSize": 15}},
         "series": [
             {

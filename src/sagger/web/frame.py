@@ -22,7 +22,9 @@ PLACES = {
     "/readings": "Lots and readings",
     "/factors": "Factors",
 }
+KEPT = "path=/;max-age=31536000;samesite=strict"
 THEMES = {"light": "Light", "dark": "Dark", "auto": "As the system"}
+LOOK = "outlined stack-label"  # of fields
 _DARK = {"light": False, "dark": True, "auto": None}
 
 
@@ -94,6 +96,16 @@ def button(words: str, do: Callable[..., Any], *, solid: bool = False) -> ui.ele
     return made
 
 
+def show(content: object) -> ui.html:
+    """Page text, as `blocks` makes it."""
+    return ui.html(str(content), sanitize=False)
+
+
+def ask(label: str, value: str = "") -> ui.input:
+    """A field for text, in the look of the bench."""
+    return ui.input(label, value=value).props(LOOK)
+
+
 def back(path: str, words: str) -> None:
     """A link to the page that this one belongs to."""
     ui.html(str(blocks.link(path, words)), sanitize=False)
@@ -123,9 +135,7 @@ def _corner(dark: ui.dark_mode, theme: str) -> None:
             now = names[(names.index(context.client.storage["theme"]) + 1) % len(names)]
             context.client.storage["theme"] = now
             dark.value, at.content = _DARK[now], THEMES[now]
-            ui.run_javascript(
-                f"document.cookie = 'sagger_theme={now};path=/;max-age=31536000;samesite=strict'"
-            )
+            ui.run_javascript(f"document.cookie = 'sagger_theme={now};{KEPT}'")
 
         context.client.storage["theme"] = theme
         made = ui.element("button").classes("plain").props('type="button" aria-label="Light or dark"')

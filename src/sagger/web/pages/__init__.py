@@ -1,9 +1,23 @@
 """The pages of the bench, one file each; every page has an address of its own."""
 
-from sagger.web.pages import change, compare, job, new, orders, pictures, programmes
+from sagger.web.pages import (
+    cards,
+    change,
+    compare,
+    factors,
+    job,
+    new,
+    orders,
+    people,
+    pictures,
+    programmes,
+    readings,
+)
+
+ALL = (orders, new, job, change, compare, pictures, programmes, cards, readings, factors, people)
 
 
 def put_up() -> None:
     """Give every page its address."""
-    for each in (orders, new, job, change, compare, pictures, programmes):
+    for each in ALL:
         each.put_up()

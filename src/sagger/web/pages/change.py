@@ -29,14 +29,11 @@ def _page(number: int) -> None:
         except SaggerError as error:
             ui.label(str(error))
             return
-        ui.html(str(blocks.link(f"/job/{number}", "Back to the route")), sanitize=False)
-        ui.html(
-            str(
-                Markup("<p>What is kept here becomes version {}; the one before stays.</p>").format(
-                    len(history.versions_of(version["thread"])) + 1
-                )
-            ),
-            sanitize=False,
+        frame.show(blocks.link(f"/job/{number}", "Back to the route"))
+        frame.show(
+            Markup("<p>What is kept here becomes version {}; the one before stays.</p>").format(
+                len(history.versions_of(version["thread"])) + 1
+            )
         )
         _form(number, version["id"], tables)
 
@@ -45,12 +42,12 @@ def _form(number: int, version: int, tables: dict[str, object]) -> None:
     fields: form.Fields = {}
     parts: list[dict[str, object]] = tables["part"]  # type: ignore[assignment]
     for name, title in (("choices", "Choices"), ("cards", "Cards")):
-        ui.html(f"<h2>{title}</h2>", sanitize=False)
+        frame.show(f"<h2>{title}</h2>")
         form.table(fields, name, tables.get(name, {}))  # type: ignore[arg-type]
     for place, part in enumerate(parts, 1):
-        ui.html(str(Markup("<h2>Part: {}</h2>").format(part.get("name") or part["file"])), sanitize=False)
+        frame.show(Markup("<h2>Part: {}</h2>").format(part.get("name") or part["file"]))
         form.table(fields, "part", part, f"[[part]] {place}")
-    ui.html("<h2>Order</h2>", sanitize=False)
+    frame.show("<h2>Order</h2>")
     form.table(fields, "order", tables["order"])  # type: ignore[arg-type]
 
     async def keep() -> None:

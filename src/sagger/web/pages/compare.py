@@ -23,7 +23,7 @@ def put_up() -> None:
 
 def _page(one: int, other: int) -> None:
     with frame.page("Side by side", wide=True):
-        shown = ui.html("", sanitize=False)
+        shown = frame.show("")
         seen: list[Any] = []
 
         def look() -> None:

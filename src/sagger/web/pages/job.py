@@ -62,9 +62,9 @@ def _page(number: int) -> None:
 def _body(number: int) -> None:
     next_box = ui.element("section").classes("next").props('aria-live="polite" aria-label="Next"')
     with ui.element("div").classes("two"):
-        shown = ui.html("", sanitize=False)
+        shown = frame.show("")
         with ui.element("aside"):
-            side = ui.html("", sanitize=False)
+            side = frame.show("")
     seen: list[Any] = []
 
     def look() -> None:
@@ -86,7 +86,7 @@ def _next(box: ui.element, number: int, said: Decision, look: Callable[[], None]
     box.clear()
     box.classes(add="waits" if said.waits else "", remove="" if said.waits else "waits")
     with box:
-        ui.html(str(Markup("<h2>{}</h2><p>{}</p>").format(said.words, said.why)), sanitize=False)
+        frame.show(Markup("<h2>{}</h2><p>{}</p>").format(said.words, said.why))
         with ui.element("div").classes("acts"):
             for act in said.acts:
                 _act(act, number, look)
@@ -95,7 +95,7 @@ def _next(box: ui.element, number: int, said: Decision, look: Callable[[], None]
 def _act(act: str, number: int, look: Callable[[], None]) -> None:
     if act == "change":
         if history.facts(number)["version"]:
-            ui.html(str(blocks.link(f"/job/{number}/change", "Change something", "plain")), sanitize=False)
+            frame.show(blocks.link(f"/job/{number}/change", "Change something", "plain"))
         return
     if act == "approve":
         _approve(number, look)
@@ -119,12 +119,11 @@ def _act(act: str, number: int, look: Callable[[], None]) -> None:
 
 def _approve(number: int, look: Callable[[], None]) -> None:
     who = frame.person()
-    name = ui.input("Approved by", value=who["name"] if frame.rules().accounts else "").props(
-        "outlined dense"
-    )
+    name = ui.input("Approved by", value=who["name"] if frame.rules().accounts else "")
+    name.props("outlined stack-label")
     if frame.rules().accounts:
         name.props("readonly")
-    note = ui.input("Note").props("outlined stack-label")
+    note = frame.ask("Note")
 
     def do() -> None:
         try:

@@ -65,10 +65,10 @@ async def _look(draft: str, area: ui.element, name: str) -> None:
     parts = [each for each in files if each.kind not in ("", "order", "lot")]
     with area:
         if files:
-            ui.html(str(Markup("<h2>Files</h2>{}").format(_files(files))), sanitize=False)
+            frame.show(Markup("<h2>Files</h2>{}").format(_files(files)))
         for each in files:
             if not each.kind:
-                ui.html(str(Markup('<p class="said" role="alert">{}</p>').format(each.said)), sanitize=False)
+                frame.show(Markup('<p class="said" role="alert">{}</p>').format(each.said))
         _drops(draft, area, [each.name for each in files])
         if parts:
             _form(draft, parts)
@@ -111,14 +111,14 @@ def _form(draft: str, parts: list[drafts.Came]) -> None:
     fields: form.Fields = {}
     by_file = {part["file"]: part for part in said.get("part", [])}
     for name, title in (("order", "Order"), ("cards", "Cards"), ("choices", "Choices")):
-        ui.html(f"<h2>{title}</h2>", sanitize=False)
+        frame.show(f"<h2>{title}</h2>")
         form.table(
             fields,
             name,
             said.get(name, {"name": parts[0].name.rpartition(".")[0]} if name == "order" else {}),
         )
     for place, part in enumerate(parts, 1):
-        ui.html(str(Markup("<h2>Part: {}</h2>").format(part.name)), sanitize=False)
+        frame.show(Markup("<h2>Part: {}</h2>").format(part.name))
         known = by_file.get(part.name, {"tolerance": "2 %", "unit": "mm" if part.needs_unit else ""})
         form.table(fields, "part", known, f"[[part]] {place}")
 

@@ -21,8 +21,8 @@ def put_up() -> None:
 
 def _page() -> None:
     with frame.page("Orders"):
-        ui.html(str(blocks.link("/new", "New order", "solid")), sanitize=False)
-        shown = ui.html("", sanitize=False)
+        frame.show(blocks.link("/new", "New order", "solid"))
+        shown = frame.show("")
 
         def look() -> None:
             shown.content = str(_lists(history.rows(), approvals.approvals()))

@@ -29,10 +29,7 @@ def _parts(number: int) -> None:
     with frame.page("Parts"):
         _back(number)
         names = [part["name"] for part in plan["parts"]] if plan else []
-        ui.html(
-            str(blocks.items(blocks.link(f"/job/{number}/part/{name}", name) for name in names)),
-            sanitize=False,
-        )
+        frame.show(blocks.items(blocks.link(f"/job/{number}/part/{name}", name) for name in names))
 
 
 def _part(number: int, name: str) -> None:
@@ -52,4 +49,4 @@ def _place(number: int, title: str) -> None:
 
 
 def _back(number: int) -> None:
-    ui.html(str(blocks.link(f"/job/{number}", "Back to the route")), sanitize=False)
+    frame.show(blocks.link(f"/job/{number}", "Back to the route"))

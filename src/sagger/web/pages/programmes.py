@@ -47,16 +47,16 @@ def _programmes(number: int) -> None:
         for place, box in enumerate(plan["boxes"]):
             above, below = programme.oven(plan, place)
             with ui.element("section"):
-                ui.html(f"<h2>Oven, box {box['number']}</h2>{_oven(plan, box)}", sanitize=False)
+                frame.show(f"<h2>Oven, box {box['number']}</h2>{_oven(plan, box)}")
                 chart(above, "temperature of oven and pieces over hours")
                 chart(below, "degree of cure over hours")
         if plan["sinter"]:
             above, below = programme.furnace(plan)
             with ui.element("section"):
-                ui.html(f"<h2>Furnace</h2>{_furnace(plan)}", sanitize=False)
+                frame.show(f"<h2>Furnace</h2>{_furnace(plan)}")
                 chart(above, "temperature of the furnace over hours")
                 chart(below, "density, shrinkage and burnout over hours")
-                ui.html(str(_stretches(plan["sinter"]["programme"])), sanitize=False)
+                frame.show(_stretches(plan["sinter"]["programme"]))
 
 
 def _oven(plan: dict[str, Any], box: dict[str, Any]) -> Markup:
@@ -117,16 +117,16 @@ def _price(number: int) -> None:
             return
         quote, rests = plan["quote"], rest(plan, "cost")
         total = blocks.resting(f"{quote['total']:.2f} {quote['currency']}", rests)
-        ui.html(str(Markup("<h2>Whole order: {}</h2>").format(total)), sanitize=False)
+        frame.show(Markup("<h2>Whole order: {}</h2>").format(total))
         chart(programme.price(plan), "parts of the price")
         rows = [
             (line["name"], blocks.resting(f"{line['amount']:.2f}", rests), line["basis"])
             for line in quote["lines"]
         ]
         head = ("Part of the price", quote["currency"], "worked out from")
-        ui.html(str(blocks.table(head, rows, "Parts of the price", numbers=(1,))), sanitize=False)
-        ui.html(str(_pieces(plan)), sanitize=False)
-        ui.html(str(_promises(plan)), sanitize=False)
+        frame.show(blocks.table(head, rows, "Parts of the price", numbers=(1,)))
+        frame.show(_pieces(plan))
+        frame.show(_promises(plan))
 
 
 def _pieces(plan: dict[str, Any]) -> Markup:

@@ -1,0 +1,169 @@
+"""The shop's own cards: a card's figures one by one, and changing one on a copy of one's own."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from sagger import cards
+from sagger.cards.place import near
+from sagger.cards.read import KINDS, SHIPPED, open_table, read_sources
+from sagger.desk.home import card_folders, write_whole
+from sagger.errors import CardError, InputError
+from sagger.files import toml
+from sagger.goods.figure import STANDINGS
+from sagger.goods.good import good
+
+FIGURE = ("value", "range", "u", "source", "where", "standing")  # what a figure may say
+
+
+@good
+class Entry:
+    """One line of a card: a figure with what stands behind it, or a plain word."""
+
+    path: str  # "sintering.programme.1.rate"
+    said: tuple[tuple[str, str], ...]  # what it says, by part; a plain word has the one part "value"
+    figure: bool
+
+
+@good
+class Source:
+    """Where figures may come from."""
+
+    key: str
+    text: str
+
+
+def entries(kind: str, name: str) -> list[Entry]:
+    """Every line of a card, in its order.
+
+    Raises
+    ------
+    CardError
+        If there is no such kind or card.
+    """
+    cards.load(kind, name, card_folders())
+    return list(_walk(open_table(_file(kind, name)), ()))
+
+
+def own(kind: str, name: str) -> bool:
+    """Whether the shop has a copy of its own of this card."""
+    return _own_file(kind, name).is_file()
+
+
+def sources() -> list[Source]:
+    """Every source that a figure may cite."""
+    known = read_sources((*card_folders(), SHIPPED))
+    return [Source(key=key, text=str(entry.get("title", key))) for key, entry in sorted(known.items())]
+
+
+def change(kind: str, name: str, path: str, said: dict[str, str]) -> None:
+    """Say something else in one line of a card, on the shop's own copy; the copy before is put aside.
+
+    Parameters
+    ----------
+    path : str
+        Of the line, as in `entries`.
+    said : dict
+        Its parts (value, range or u, source, where, standing); empty ones are left out.
+
+    Raises
+    ------
+    CardError
+        If the card would be refused; nothing is changed then.
+    """
+    known = {entry.path: entry for entry in entries(kind, name)}
+    if path not in known:
+        raise CardError("the card has no such line", field=path, remedy=near(path, known))
+    table = open_table(_file(kind, name))
+    _put(table, path.split("."), _entry(known[path], said))
+    text = toml.text(table)
+    with tempfile.TemporaryDirectory(prefix="sagger-") as aside:
+        trial = Path(aside) / KINDS[kind][1] / f"{name}.toml"
+        write_whole(trial, text.encode())
+        cards.load(kind, name, (Path(aside), *card_folders()))
+    _keep(kind, name, text)
+
+
+def add_source(key: str, title: str, seen: str) -> None:
+    """Make a source known that figures can cite, in the shop's own list.
+
+    Raises
+    ------
+    InputError
+        If the key is no plain word or is taken, or something is missing.
+    """
+    if not key.isascii() or not key.replace("-", "").isalnum():
+        raise InputError("a source's key is letters, digits and dashes", field="key", value=key)
+    if key in {source.key for source in sources()}:
+        raise InputError("there is a source of this key", field="key", value=key)
+    if not title.strip() or not seen.strip():
+        raise InputError("a source needs a title, and what of it was read", field="title, seen")
+    path = card_folders()[0] / "sources.toml"
+    table = open_table(path) if path.is_file() else {}
+    table[key] = {"kind": "own", "title": title.strip(), "seen": seen.strip()}
+    write_whole(path, toml.text(table).encode())
+
+
+def _walk(table: Any, path: tuple[str, ...]) -> Iterator[Entry]:
+    if isinstance(table, dict) and "value" in table:
+        said = tuple((part, str(table[part])) for part in FIGURE if part in table)
+        yield Entry(path=".".join(path), said=said, figure=True)
+    elif isinstance(table, dict):
+        for key, value in table.items():
+            yield from _walk(value, (*path, key))
+    elif isinstance(table, list) and table and isinstance(table[0], dict):
+        for number, row in enumerate(table, 1):
+            yield from _walk(row, (*path, str(number)))
+    else:
+        text = table if isinstance(table, str) else json.dumps(table, ensure_ascii=False)
+        yield Entry(path=".".join(path), said=(("value", text),), figure=False)
+
+
+def _entry(entry: Entry, said: dict[str, str]) -> Any:
+    """What the TOML file should hold for a line."""
+    if entry.figure:
+        return {part: said[part].strip() for part in FIGURE if said.get(part, "").strip()}
+    was, text = dict(entry.said)["value"], said.get("value", "").strip()
+    try:
+        plain = json.loads(was)
+    except json.JSONDecodeError:
+        return text  # it was a word, so it stays one
+    if isinstance(plain, str):
+        return text
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError:
+        what = "this must be written as it was: a number, true or false, or a list"
+        raise CardError(what, field=entry.path, value=text, remedy=f"For instance: {was}") from None
+
+
+def _put(table: Any, path: list[str], value: Any) -> None:
+    *way, last = path
+    for step in way:
+        table = table[int(step) - 1] if isinstance(table, list) else table[step]
+    table[last] = value
+
+
+def _keep(kind: str, name: str, text: str) -> None:
+    path = _own_file(kind, name)
+    if path.is_file():
+        stamp = datetime.datetime.now(datetime.UTC).strftime("%Y%m%dT%H%M%S%f")
+        write_whole(path.parent / "earlier" / f"{name}-{stamp}.toml", path.read_bytes())
+    write_whole(path, text.encode())
+
+
+def _own_file(kind: str, name: str) -> Path:
+    return card_folders()[0] / KINDS[kind][1] / f"{name}.toml"
+
+
+def _file(kind: str, name: str) -> Path:
+    path = _own_file(kind, name)
+    return path if path.is_file() else SHIPPED / KINDS[kind][1] / f"{name}.toml"
+
+
+__all__ = ["FIGURE", "STANDINGS", "Entry", "Source", "add_source", "change", "entries", "own", "sources"]

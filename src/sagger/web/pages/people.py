@@ -1,0 +1,71 @@
+"""Accounts: who may come in, and what they may do."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from typing import Any
+
+from nicegui import ui
+
+from sagger.desk import people
+from sagger.errors import InputError, SaggerError
+from sagger.views.wording import moment
+from sagger.web import blocks, frame
+
+MEAN = {
+    "look": "sees everything",
+    "plan": "also brings orders, changes and plans them, enters readings, changes cards",
+    "approve": "also approves plans and factors, and opens accounts",
+}
+
+
+def put_up() -> None:
+    ui.page("/people")(_page)
+
+
+def _page() -> None:
+    with frame.page("People"):
+        frame.show(blocks.facts(MEAN.items()))
+        rows = [(row["name"], row["role"], moment(row["made"])) for row in people.listed()]
+        if rows:
+            frame.show(blocks.table(("Name", "may", "since, UTC"), rows, "Accounts"))
+        else:
+            frame.show(
+                "<p>No accounts: the bench is open to whoever works on this machine. The first is made on "
+                "the command line, <code>sagger people add NAME --role approve</code>; then start the bench "
+                "anew.</p>"
+            )
+            return
+        _open()
+        _close([name for name, _, _ in rows])
+
+
+def _open() -> None:
+    frame.show("<h2>Open an account, or change it</h2>")
+    with ui.element("div").classes("fields"):
+        name = frame.ask("name")
+        role = ui.select(list(people.ROLES), value="look", label="may").props("outlined stack-label")
+        word = ui.input("password", password=True).props('outlined stack-label autocomplete="new-password"')
+    frame.button("Open it", lambda: _do(lambda: people.add(name.value, role.value, word.value)), solid=True)
+
+
+def _close(names: list[str]) -> None:
+    frame.show("<h2>Close an account</h2>")
+    name = ui.select(names, value=names[0], label="name").props("outlined stack-label").classes("narrow")
+
+    def close() -> None:
+        if name.value == frame.person()["name"]:
+            raise InputError("your own account is closed by somebody else", field="name", value=name.value)
+        people.close(name.value)
+
+    frame.button("Close it", lambda: _do(close))
+
+
+async def _do(deed: Callable[[], Any]) -> None:
+    try:
+        frame.allowed("approve")
+        await asyncio.to_thread(deed)
+        ui.navigate.to("/people")
+    except SaggerError as error:
+        frame.refused(error)
