@@ -10,8 +10,7 @@ from typing import Any
 
 from sagger import cards
 from sagger.cards.read import KINDS, SHIPPED, open_table
-from sagger.desk.export import write_whole
-from sagger.desk.home import card_folders
+from sagger.desk.home import card_folders, write_whole
 from sagger.errors import InputError, LawError
 from sagger.files import thermobalance, toml
 from sagger.physics import tga
