@@ -8,7 +8,7 @@ import pytest
 import furnace_goods as hand
 from sagger.errors import InputError
 from sagger.physics import chance, densify, shrinkage
-from sagger.stations.sinter.trays import grid
+from sagger.stations.sinter.rows import grid
 
 
 def one(found, what):
@@ -142,11 +142,12 @@ def test_loads_count_trays_and_runs():
     np.testing.assert_allclose(found.fill, found.trays / (found.runs * 4), rtol=1e-12)
 
 
-def test_footprint_holds_the_green_piece_and_its_way_inward():
-    found = plan()
-    fit = found.load.fits[0]
-    np.testing.assert_allclose(fit.footprint[0], 0.02 * 1.19 * (2 - found.ratio[0]), rtol=1e-9)
+def test_footprint_is_the_green_outline_and_the_mass_that_of_the_green_piece():
+    fit = plan().load.fits[0]
+    np.testing.assert_allclose(fit.footprint, [0.02 * 1.19] * 2, rtol=1e-9)
     np.testing.assert_allclose(fit.height, 0.0125 * 1.22, rtol=1e-9)
+    solid = hand.powder().solid_density.value
+    np.testing.assert_allclose(fit.mass, 5e-6 * 1.19**2 * 1.22 * 0.55 * solid * 1.01, rtol=1e-9)
 
 
 def test_too_tall_a_piece_stops_by_how_much():
@@ -156,7 +157,7 @@ def test_too_tall_a_piece_stops_by_how_much():
 
 
 def test_too_wide_a_piece_stops():
-    wide = hand.green(hand.part(size=(240.0, 20.0, 10.0)))
+    wide = hand.green(hand.part(size=(245.0, 20.0, 10.0)))
     assert one(plan(greens=(wide,)), "furnace tray").level == "stop"
 
 

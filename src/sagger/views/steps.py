@@ -11,11 +11,14 @@ from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.head import Head
 from sagger.goods.job import Build, Job
+from sagger.goods.load import Load
 from sagger.goods.sintered import Sintered
 from sagger.goods.timetable import Timetable
 from sagger.units import into
 from sagger.views.palette import letter, spotted
 from sagger.views.wording import count, digits, digits_of, drop_size, duration, mass, share, shown, volume
+
+TRAYS_MOST = 3  # kinds of trays told; plan.json has all
 
 
 class Step(NamedTuple):
@@ -184,6 +187,7 @@ def _fire(sintered: Sintered) -> Step:
     settings.append(
         f"whole order: {count(load.trays, 'tray')}, {count(load.runs, 'run')} of {duration(sintered.run)}"
     )
+    settings += _trays(load)
     u = f"{100 * sintered.final_density_u:.1f} %"
     settings.append(f"relative density expected {share(sintered.final_density)} (u {u})")
     settings += [*_places(sintered), *_proposal(sintered)]
@@ -192,6 +196,21 @@ def _fire(sintered: Sintered) -> Step:
         settings,
         ["furnace", "run", "tray and shelf", "programme as run", "peak read, °C"],
     )
+
+
+def _trays(load: Load) -> Iterator[str]:
+    """What stands on each tray, equal ones in one line."""
+    loads: dict[tuple[tuple[int, int], ...], list[int]] = {}
+    for number, tray in enumerate(load.each, start=1):
+        loads.setdefault(tray.pieces, []).append(number)
+    for pieces, numbers in list(loads.items())[:TRAYS_MOST]:
+        first = load.each[numbers[0] - 1]
+        words = ", ".join(f"{number} {letter(part)}" for part, number in pieces)
+        name = f"tray {numbers[0]}" if len(numbers) == 1 else f"trays {numbers[0]} to {numbers[-1]}, each"
+        tall = "" if first.shelves == 1 else f", on {first.shelves} shelves"
+        yield f"{name}: {words}, {mass(first.mass)}{tall}"
+    if len(loads) > TRAYS_MOST:
+        yield "other trays in plan.json"
 
 
 def _programme(sintered: Sintered) -> Iterator[str]:

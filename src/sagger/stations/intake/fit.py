@@ -99,7 +99,10 @@ def _oven(oven: Oven) -> Room:
 
 def _furnace(furnace: Furnace) -> Room:
     edge = 2 * furnace.tray_edge.value
-    size = [furnace.tray_x.value - edge, furnace.tray_y.value - edge, furnace.shelf_height.value]
+    tall = furnace.shelf_height.value
+    if furnace.shelf_pitch is not None:  # shelves above may be taken out
+        tall += (round(furnace.shelves.value) - 1) * furnace.shelf_pitch.value
+    size = [furnace.tray_x.value - edge, furnace.tray_y.value - edge, tall]
     remedy = "Take a furnace with larger trays or higher shelves, let the part lie otherwise, or split it."
     where = f"a tray of the furnace {furnace.name} less its edge"
     return Room("too big for furnace", where, np.array(size) * 1000, furnace.tray_x, remedy)

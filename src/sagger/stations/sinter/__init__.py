@@ -2,6 +2,6 @@
 
 from sagger.stations.sinter.plan import plan
 
-EDITION = "3"
+EDITION = "4"
 
 __all__ = ["EDITION", "plan"]

@@ -66,8 +66,9 @@ def plan(
     pressure = gas(programme, way)
     found = outcome(way, card, furnace, pressure)
     gone = debind.share_gone(way, card)
-    leaving = debinding(way, programme, greens, powder, debind.residue(doses, binder), furnace)
-    trays, too_large = load(greens, furnace, found.ratio)
+    left = debind.residue(doses, binder)
+    leaving = debinding(way, programme, greens, powder, left, furnace)
+    trays, too_large = load(greens, powder, furnace, left.share)
     return Sintered(
         programme=programme,
         load=trays,

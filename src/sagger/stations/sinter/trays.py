@@ -1,105 +1,226 @@
-"""How the pieces stand on trays, and how many furnace runs that takes."""
+"""How the pieces stand on trays, how trays share shelves, and how many furnace runs that takes."""
 
 from __future__ import annotations
 
+import dataclasses
 import math
+from typing import NamedTuple
 
 import numpy as np
-from numpy import ndarray
 
+from sagger.errors import InputError
 from sagger.goods.finding import Finding
 from sagger.goods.furnace import Furnace
 from sagger.goods.green import Green
-from sagger.goods.load import Load, TrayFit
+from sagger.goods.load import Load, Tray, TrayFit
+from sagger.goods.powder import Powder, Sintering
+from sagger.stations.sinter.rows import Size, Wanted, counts, grid, on_trays
 
 
-def grid(tray: tuple[float, float], edge: float, piece: tuple[float, float], gap: float) -> tuple[int, int]:
-    """Pieces along x and y of a rectangular grid on a tray; the better of both quarter turns.
+class Stand(NamedTuple):
+    """One part on its setter, at green size."""
+
+    fit: TrayFit
+    shelves: int  # a tray with it needs
+    size: Size  # as it is laid in rows [m]
+
+
+def load(
+    greens: tuple[Green, ...], powder: Powder, furnace: Furnace, binder: float
+) -> tuple[Load, tuple[Finding, ...]]:
+    """Trays and runs for all pieces, and what does not fit.
+
+    Pieces stand as in their first orientation, at green size: each shrinks towards a point within its own
+    outline, so it never leaves it, and needs no room to retract (docs/why/retraction.md). Parts of one load
+    share trays, in rows; a tall piece takes the shelf above as well, where the furnace card says how far
+    shelves are apart.
 
     Parameters
     ----------
-    tray, piece : tuple of 2 float
-        Sizes, all in one unit.
-    edge, gap : float
-        Left free along the rim, and between pieces.
+    greens : tuple of Green
+    powder : Powder
+        One family of powders to a load.
+    furnace : Furnace
+    binder : float
+        Mass of binder over mass of powder in a green piece [-].
+
+    Raises
+    ------
+    InputError
+        If a part was sized for another powder than the load's.
+    """
+    card = powder.sintering
+    if card is None:
+        raise InputError(f"{powder.title} is not sintered", field="powder", remedy="Choose no furnace.")
+    _refuse_mixed(greens, powder, card)
+    stands = [_stand(part, green, powder, furnace, binder) for part, green in enumerate(greens)]
+    trays, shelves = _trays(stands, furnace), round(furnace.shelves.value)
+    runs = max((tray.run for tray in trays), default=0)
+    found = Load(
+        fits=tuple(_counted(stand.fit, trays) for stand in stands),
+        trays=len(trays),
+        trays_per_run=shelves,
+        runs=runs,
+        fill=sum(tray.shelves for tray in trays) / (runs * shelves) if runs else 0.0,
+        each=trays,
+    )
+    findings = [
+        finding
+        for stand, green in zip(stands, greens, strict=True)
+        for finding in (*_too_large(stand, green, furnace), *_too_heavy(stand, green, furnace))
+    ]
+    return found, tuple(findings)
+
+
+def _refuse_mixed(greens: tuple[Green, ...], powder: Powder, card: Sintering) -> None:
+    strange = {green.factors.material for green in greens} - {powder.name}
+    if strange:
+        raise InputError(
+            f"a load is of one family, here {card.family}; {', '.join(sorted(strange))} is not of it",
+            field="powder",
+            value=powder.name,
+            remedy="Fire it in a run of its own: programme and atmosphere are this powder's.",
+        )
+
+
+def _stand(part: int, green: Green, powder: Powder, furnace: Furnace, binder: float) -> Stand:
+    x, y, z = (float(side) for side in np.ptp(green.shape.vertices @ green.maps[0].T, axis=0) * 1e-3)
+    card = powder.sintering
+    density = card.green_density.value * powder.solid_density.value if card else 0.0
+    mass = green.part.volume_mm3 * 1e-9 * float(np.prod(green.factors.k)) * density * (1 + binder)
+    room, gap = _room(furnace), furnace.part_gap.value
+    able = math.prod(grid(room, 0.0, (x, y), gap))
+    if furnace.tray_load is not None and mass:
+        able = min(able, math.floor(furnace.tray_load.value / mass))
+    upright = math.prod(counts(room, Size(x, y), gap)) >= math.prod(counts(room, Size(y, x), gap))
+    fit = TrayFit(
+        part=part,
+        quantity=green.part.request.quantity,
+        footprint=(x, y),
+        height=z,
+        mass=mass,
+        per_tray=able,
+        trays=0,
+    )
+    return Stand(fit, shelves_for(z, furnace), Size(*((x, y) if upright else (y, x))))
+
+
+def _room(furnace: Furnace) -> Size:
+    """A tray between its rims [m]."""
+    edge = 2 * furnace.tray_edge.value
+    return Size(furnace.tray_x.value - edge, furnace.tray_y.value - edge)
+
+
+def shelves_for(height: float, furnace: Furnace) -> int:
+    """Shelves that a piece of this height takes; 0 if the furnace is too low for it.
 
     Source
     ------
-    Counting: n pieces and n - 1 gaps must fit between the rims.
+    Counting: n shelves leave the free height of one and n - 1 distances between setters.
     """
-    room = [side - 2 * edge + gap for side in tray]
-
-    def count(w: float, d: float) -> tuple[int, int]:
-        return max(math.floor(room[0] / (w + gap) + 1e-9), 0), max(math.floor(room[1] / (d + gap) + 1e-9), 0)
-
-    return max(count(*piece), count(*piece[::-1]), key=math.prod)
-
-
-def load(greens: tuple[Green, ...], furnace: Furnace, ratio: ndarray) -> tuple[Load, tuple[Finding, ...]]:
-    """Trays and runs for all pieces, one part to a tray, one tray to a shelf; and what does not fit.
-
-    Pieces stand as in their first orientation, at green size plus the way they retract.
-    """
-    stands = [_stand(part, green, furnace, ratio) for part, green in enumerate(greens)]
-    fits = tuple(fit for fit, _ in stands)
-    trays, shelves = sum(fit.trays for fit in fits), round(furnace.shelves.value)
-    runs = math.ceil(trays / shelves)
-    fill = trays / (runs * shelves) if runs else 0.0
-    found = Load(fits=fits, trays=trays, trays_per_run=shelves, runs=runs, fill=fill)
-    return found, tuple(finding for _, findings in stands for finding in findings)
+    over = height - furnace.shelf_height.value
+    if over <= 0:
+        return 1
+    if furnace.shelf_pitch is None:
+        return 0
+    needed = 1 + math.ceil(over / furnace.shelf_pitch.value - 1e-9)
+    return needed if needed <= round(furnace.shelves.value) else 0
 
 
-def _stand(part: int, green: Green, furnace: Furnace, ratio: ndarray) -> tuple[TrayFit, tuple[Finding, ...]]:
-    size = np.ptp(green.shape.vertices @ green.maps[0].T, axis=0) * 1e-3
-    x, y = (float(value) for value in (size * (2 - ratio))[:2])  # half of L (1 - r) at each end
-    tray = furnace.tray_x.value, furnace.tray_y.value
-    per_tray = math.prod(grid(tray, furnace.tray_edge.value, (x, y), furnace.part_gap.value))
-    quantity = green.part.request.quantity
-    fit = TrayFit(
-        part=part,
-        quantity=quantity,
-        footprint=(x, y),
-        height=float(size[2]),
-        per_tray=per_tray,
-        trays=math.ceil(quantity / per_tray) if per_tray else quantity,
-    )
-    return fit, _too_large(fit, green, furnace)
+def _trays(stands: list[Stand], furnace: Furnace) -> tuple[Tray, ...]:
+    """Trays filled row by row, tall pieces with tall ones; what fits no tray gets one each."""
+    made: list[Tray] = []
+    most = furnace.tray_load.value if furnace.tray_load else math.inf
+    for shelves in sorted({stand.shelves for stand in stands}, reverse=True):
+        here = {stand.fit.part: stand for stand in stands if stand.shelves == shelves}
+        wanted = {}
+        for part, stand in here.items():
+            if stand.fit.per_tray:
+                wanted[part] = Wanted(stand.size, stand.fit.mass, stand.fit.quantity)
+            else:
+                alone = Tray(pieces=((part, 1),), shelves=max(shelves, 1), mass=stand.fit.mass, run=0)
+                made += [alone] * stand.fit.quantity
+        for pieces in on_trays(wanted, _room(furnace), furnace.part_gap.value, most):
+            mass = sum(here[part].fit.mass * number for part, number in pieces)
+            made.append(Tray(pieces=pieces, shelves=max(shelves, 1), mass=mass, run=0))
+    return _numbered(made, round(furnace.shelves.value))
 
 
-def _too_large(fit: TrayFit, green: Green, furnace: Furnace) -> tuple[Finding, ...]:
-    found = []
-    name, height, shelf = green.part.request.name, fit.height * 1e3, furnace.shelf_height.value * 1e3
-    if height > shelf:
+def _numbered(trays: list[Tray], shelves: int) -> tuple[Tray, ...]:
+    """Trays in runs, each into the first run with shelves left, those that take most shelves first."""
+    left: list[int] = []
+    placed = []
+    for tray in sorted(trays, key=lambda each: -each.shelves):
+        run = next((at for at, free in enumerate(left) if free >= tray.shelves), len(left))
+        if run == len(left):
+            left.append(shelves)
+        left[run] -= tray.shelves
+        placed.append(dataclasses.replace(tray, run=run + 1))
+    return tuple(sorted(placed, key=lambda each: each.run))
+
+
+def _counted(fit: TrayFit, trays: tuple[Tray, ...]) -> TrayFit:
+    """The fit with the number of trays on which the part stands."""
+    number = sum(any(part == fit.part for part, _ in tray.pieces) for tray in trays)
+    return dataclasses.replace(fit, trays=number)
+
+
+def _too_large(stand: Stand, green: Green, furnace: Furnace) -> list[Finding]:
+    fit, found = stand.fit, []
+    name, height = green.part.request.name, fit.height * 1e3
+    limit = 1e3 * furnace.shelf_height.value
+    if furnace.shelf_pitch is not None:
+        limit += 1e3 * (round(furnace.shelves.value) - 1) * furnace.shelf_pitch.value
+    if not stand.shelves:
         found.append(
             Finding(
                 level="stop",
                 what="furnace height",
-                text=f"{name} stands {height:.1f} mm high when green, {height - shelf:.1f} mm more than "
-                f"a shelf of {furnace.title} leaves free.",
+                text=f"{name} stands {height:.1f} mm high when green, {height - limit:.1f} mm more than "
+                f"{furnace.title} leaves free"
+                f"{'' if furnace.shelf_pitch else ' on a shelf (its card gives no shelf_pitch)'}.",
                 value=height,
-                limit=shelf,
+                limit=limit,
                 unit="mm",
                 source=furnace.shelf_height.source,
                 remedy="Take shelves out, lay the part down, or choose a taller furnace.",
             )
         )
-    if not fit.per_tray:
+    if not math.prod(grid(_room(furnace), 0.0, fit.footprint, furnace.part_gap.value)):
         found.append(_too_wide(fit, name, furnace))
-    return tuple(found)
+    return found
 
 
 def _too_wide(fit: TrayFit, name: str, furnace: Furnace) -> Finding:
-    free = sorted(side.value - 2 * furnace.tray_edge.value for side in (furnace.tray_x, furnace.tray_y))
+    free = sorted(_room(furnace))
     over = max(have - want for have, want in zip(sorted(fit.footprint), free, strict=True)) * 1e3
     sides = " x ".join(f"{side * 1e3:.1f}" for side in fit.footprint)
     return Finding(
         level="stop",
         what="furnace tray",
-        text=f"{name} needs {sides} mm on a tray (green, with room to retract), {over:.1f} mm more than "
-        f"{furnace.title} has.",
+        text=f"{name} needs {sides} mm on a tray (green), {over:.1f} mm more than {furnace.title} has.",
         value=max(fit.footprint) * 1e3,
         limit=free[-1] * 1e3,
         unit="mm",
         source=furnace.tray_x.source,
         remedy="Stand the part up (its first orientation), or choose a furnace with larger trays.",
     )
+
+
+def _too_heavy(stand: Stand, green: Green, furnace: Furnace) -> list[Finding]:
+    most = furnace.tray_load
+    if most is None or stand.fit.mass <= most.value:
+        return []
+    return [
+        Finding(
+            level="stop",
+            what="tray load",
+            text=f"{green.part.request.name} weighs {stand.fit.mass:.2f} kg when green, a tray of "
+            f"{furnace.title} carries {most.value:.2f} kg.",
+            value=stand.fit.mass,
+            limit=most.value,
+            unit="kg",
+            source=f"{most.source}, {most.standing}",
+            remedy="Use a stronger setter, or another furnace.",
+        )
+    ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sagger.goods.load import Load, TrayFit
+from sagger.goods.load import Load, Tray, TrayFit
 from sagger.goods.quote import Promise, Quote
 from sagger.goods.sintered import Place, Proposal, Sintered
 from sagger.views.plan.debinding import debinding_out
@@ -23,6 +23,8 @@ from sagger.views.plan.outcome import (
     SinterOut,
     StepOut,
     TrayFitOut,
+    TrayOut,
+    TrayPieceOut,
 )
 from sagger.views.plan.segment import segment_out
 
@@ -94,6 +96,7 @@ def _load(load: Load) -> LoadOut:
         trays_per_run=load.trays_per_run,
         runs=load.runs,
         fill_percent=said(load.fill, "%"),
+        each=[_tray(each) for each in load.each],
     )
 
 
@@ -103,9 +106,15 @@ def _fit(fit: TrayFit) -> TrayFitOut:
         quantity=fit.quantity,
         footprint_mm=all_said(fit.footprint, "mm"),
         height_mm=said(fit.height, "mm"),
+        mass_kg=said(fit.mass),
         per_tray=fit.per_tray,
         trays=fit.trays,
     )
+
+
+def _tray(tray: Tray) -> TrayOut:
+    pieces = [TrayPieceOut(part=part, pieces=number) for part, number in tray.pieces]
+    return TrayOut(run=tray.run, shelves=tray.shelves, mass_kg=said(tray.mass), pieces=pieces)
 
 
 def _curve(sintered: Sintered) -> CurveOut:

@@ -10,14 +10,31 @@ from sagger.views.plan.segment import SegmentOut
 
 
 class TrayFitOut(Leaf):
-    """How one part stands on trays, at green size with room to retract."""
+    """How one part stands on trays, at green size; it shrinks within its own outline."""
 
     part: int = says("index into `parts`")
     quantity: int
     footprint_mm: tuple[float, float]
     height_mm: float
-    per_tray: int
-    trays: int
+    mass_kg: float = says("of one green piece, binder included")
+    per_tray: int = says("if it had trays of its own")
+    trays: int = says("on which it stands, shared or not")
+
+
+class TrayPieceOut(Leaf):
+    """Pieces of one part on a tray."""
+
+    part: int = says("index into `parts`")
+    pieces: int
+
+
+class TrayOut(Leaf):
+    """What stands on one setter."""
+
+    run: int = says("furnace run, from 1")
+    shelves: int = says("taken: more than one where a piece reaches into the next")
+    mass_kg: float
+    pieces: list[TrayPieceOut]
 
 
 class LoadOut(Leaf):
@@ -27,7 +44,8 @@ class LoadOut(Leaf):
     trays: int
     trays_per_run: int
     runs: int
-    fill_percent: float = says("trays used over trays offered")
+    fill_percent: float = says("shelves used over shelves offered")
+    each: list[TrayOut]
 
 
 class CurveOut(Leaf):
