@@ -232,7 +232,15 @@ def fire(greens, card=None, oven=None, **rest):
 
 def timetable(build=4000 * 12.0, setup=1.5 * H):
     numbers = {field.name: 0.0 for field in dataclasses.fields(Timetable) if field.name != "findings"}
-    whole = {"passes": 1, "stripes": 1, "layers": 4000, "longest": "printing", "changes": (), "drying": None}
+    whole = {
+        "passes": 1,
+        "stripes": 1,
+        "layers": 4000,
+        "longest": "printing",
+        "standing": "assumed",
+        "changes": (),
+        "drying": None,
+    }
     return Timetable(**(numbers | whole | {"build": build, "setup": setup, "findings": ()}))
 
 

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from sagger import cards
-from sagger.cards.own import with_figures
-from sagger.desk import trials
+from sagger.desk import own_cards, trials
 from sagger.desk.orders import Wish, read
 from sagger.errors import InputError, LotError
 from sagger.physics import wetting
@@ -30,7 +29,7 @@ def coupons(path, reach_um=20.0, depth_um=60.0):
 
 def test_bleed_goes_on_the_card_and_from_there_into_the_layers(shop):
     document, lines = trials.bleed(coupons(shop / "c.csv"), "steel-316l")
-    assert "written to" in " ".join(lines)
+    assert "kept on" in " ".join(lines)
     card = cards.load("powder", "steel-316l", (shop / "home" / "cards",))
     np.testing.assert_allclose(card.bleed.value, 20e-6, rtol=0.2)
     np.testing.assert_allclose(card.bleed_depth.value, 60e-6, rtol=0.1)
@@ -69,7 +68,7 @@ def test_a_ladder_says_what_the_bed_holds_and_what_strength_needs(shop):
     assert document["least_saturation_percent"] == pytest.approx(60.0, rel=1e-9, abs=0)
     card = cards.load("powder", "steel-316l", (shop / "home" / "cards",))
     np.testing.assert_allclose(card.held_saturation.value, 0.80, atol=0.005, rtol=0)
-    assert any("card" in line or "written" in line for line in lines)
+    assert any("card" in line or "kept" in line for line in lines)
 
 
 def test_a_ladder_is_laid_out_as_an_order_that_reads(shop):
@@ -106,4 +105,16 @@ def test_suction_constants_close(shop):
 
 def test_a_card_that_is_not_there_is_refused(shop):
     with pytest.raises(InputError, match="no powder card"):
-        with_figures("powder", "none", {}, (), shop)
+        own_cards.put("powder", "none", {})
+
+
+def test_a_figure_that_the_card_cannot_hold_changes_nothing(shop):
+    wrong = {"value": "3 kg", "source": "worked", "where": "here", "standing": "measured"}
+    with pytest.raises(InputError, match="unit of mass"):
+        own_cards.put("powder", "steel-316l", {"bleed": wrong})
+    assert not (shop / "home" / "cards").exists()
+
+
+def test_keeping_needs_a_card():
+    with pytest.raises(InputError, match="no powder card is named"):
+        trials.kept_on("", True)

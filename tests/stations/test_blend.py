@@ -40,8 +40,7 @@ def test_share_and_gain_are_those_of_the_law_at_six_to_one():
     (mixed,) = blended(cut(5, "fine", green_density=hand.fig(0.50, 0.01))).mixed
     assert 0.24 <= mixed.share <= 0.30
     np.testing.assert_allclose(packing.linear([30, 5], [0.73, 0.27], [0.58, 0.50]), 0.7074, atol=5e-5, rtol=0)
-    # The lots here are 4 % wide, which by the linear model packs a little closer than one size.
-    np.testing.assert_allclose(mixed.packing, 0.7074, rtol=0.02)
+    assert 0.7074 < mixed.packing < 0.73  # the best share lies a little beyond 27 %
     np.testing.assert_allclose((1 + mixed.length) ** 3, 1 + mixed.gain, rtol=1e-12)
     assert {name for name, _ in mixed.gains} == set(spread_bed.MODELS) and mixed.gain_u > 0.02
 

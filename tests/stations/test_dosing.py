@@ -34,7 +34,7 @@ def test_drop_meets_the_saturation_asked():
     dose = planned()
     np.testing.assert_allclose(dose.drop, 14.8185e-15, rtol=1e-5)  # 0.7 x 31.75^2 x 50 x 0.42 um3
     assert dose.saturation == pytest.approx(0.70, rel=1e-12, abs=0)
-    assert [each.level for each in dose.findings] == ["ok"]
+    assert {each.level for each in dose.findings} == {"ok"}
     assert dose.thin_to == 1.0 and dose.level_saturations == (dose.saturation,)
 
 

@@ -208,8 +208,9 @@ def build(layout: Layout) -> Build:
         by_layer=np.full(count, 20.0),
         setup=3600.0,
         longest="printing",
+        standing="assumed",
         changes=(Change(name="passes twice as fast", layer=15.0, build=count * 15.0),),
-        drying=card_like(Drying, gone=np.zeros(count)),
+        drying=card_like(Drying, gone=np.zeros(count), standing="assumed"),
     )
     dose = card_like(
         Dose,
@@ -218,6 +219,7 @@ def build(layout: Layout) -> Build:
         level_drops=(30e-15,),
         level_saturations=(0.62,),
         equilibrium=None,
+        standing="assumed",
         saturation=0.62,
         drop=30e-15,
     )

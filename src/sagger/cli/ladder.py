@@ -35,28 +35,26 @@ def plan(
 
 @command.command("read")
 @click.argument("table", metavar="READINGS.csv", type=click.Path(path_type=Path, dir_okay=False))
-@click.option(
-    "--card", default="", metavar="POWDER", help="write what was found to the shop's own powder card"
-)
+@click.option("--powder", default="", metavar="CARD", help="powder card that the coupons were printed in")
+@click.option("--keep", is_flag=True, help="keep what was found on the shop's own powder card")
 @click.option("--strength", type=float, help="green strength that is needed, MPa")
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
-def read(table: Path, card: str, strength: float | None, as_json: bool) -> None:
+def read(table: Path, powder: str, keep: bool, strength: float | None, as_json: bool) -> None:
     """Read a filled-in ladder: saturation_percent, nominal_mm, measured_mm, if wanted strength_MPa."""
-    from sagger.desk.trials import ladder
+    from sagger.desk.trials import kept_on, ladder
 
-    document, lines = ladder(table, card, strength)
+    document, lines = ladder(table, kept_on(powder, keep), strength)
     tell(document, lines, as_json=as_json)
 
 
 @command.command("suction")
 @click.argument("table", metavar="CURVE.csv", type=click.Path(path_type=Path, dir_okay=False))
-@click.option(
-    "--card", default="", metavar="POWDER", help="write what was found to the shop's own powder card"
-)
+@click.option("--powder", default="", metavar="CARD", help="powder card that the coupons were printed in")
+@click.option("--keep", is_flag=True, help="keep what was found on the shop's own powder card")
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
-def suction(table: Path, card: str, as_json: bool) -> None:
+def suction(table: Path, powder: str, keep: bool, as_json: bool) -> None:
     """Fit a suction curve: columns suction_kPa and saturation_percent."""
-    from sagger.desk.trials import suction
+    from sagger.desk.trials import kept_on, suction
 
-    document, lines = suction(table, card)
+    document, lines = suction(table, kept_on(powder, keep))
     tell(document, lines, as_json=as_json)

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from sagger import cards, units
-from sagger.cards.read import KINDS, SHIPPED, open_table
+from sagger.cards.read import open_table
+from sagger.desk import own_cards
 from sagger.desk.home import card_folders, write_whole
 from sagger.errors import InputError
 from sagger.files import ovenrun, toml
@@ -84,12 +85,9 @@ def _read(text: str, kind: str, field: str) -> float:
 
 def _keep(run: OvenRun, place: RunPlace, found: FittedBed, powder: Powder, own: Path) -> Path:
     """Write the shop's own card: the one in use, its bed conductivity replaced, the run among the sources."""
-    folder = KINDS["powder"][1]
-    path = own / folder / f"{powder.name}.toml"
-    card = open_table(path if path.is_file() else SHIPPED / folder / path.name)
     key = f"run-{run.digest[:12]}"
     x, y, z = place.at_mm
-    card[FIGURE] = {
+    figure = {
         "value": f"{found.conductivity:.4g} {UNIT}",
         "u": f"{found.u:.2g} {UNIT}",
         "source": key,
@@ -100,10 +98,9 @@ def _keep(run: OvenRun, place: RunPlace, found: FittedBed, powder: Powder, own: 
     known = open_table(own / "sources.toml") if (own / "sources.toml").is_file() else {}
     day = datetime.date.today().isoformat()
     known[key] = {"kind": "own", "title": f"Thermocouple run {run.name}, fitted {day}", "seen": "table"}
-    path.parent.mkdir(parents=True, exist_ok=True)
+    own.mkdir(parents=True, exist_ok=True)
     write_whole(own / "sources.toml", toml.text(known).encode())
-    write_whole(path, toml.text(card).encode())
-    return path
+    return own_cards.put("powder", powder.name, {FIGURE: figure})
 
 
 def _lines(run: OvenRun, powder: Powder, found: FittedBed, kept: Path | None) -> list[str]:

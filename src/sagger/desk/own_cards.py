@@ -81,6 +81,28 @@ def change(kind: str, name: str, path: str, said: dict[str, str]) -> None:
         raise CardError("the card has no such line", field=path, remedy=near(path, known))
     table = open_table(_file(kind, name))
     _put(table, path.split("."), _entry(known[path], said))
+    _kept_if_it_loads(kind, name, table)
+
+
+def put(kind: str, name: str, figures: dict[str, dict[str, str]]) -> Path:
+    """Put figures on the shop's own copy of a card, in place of those that stand there; says where it lies.
+
+    Parameters
+    ----------
+    figures : dict
+        Field of the card to the parts of its figure (value, u, source, where, standing).
+
+    Raises
+    ------
+    CardError
+        If there is no such card, or it would be refused; nothing is changed then.
+    """
+    cards.load(kind, name, card_folders())
+    _kept_if_it_loads(kind, name, open_table(_file(kind, name)) | figures)
+    return _own_file(kind, name)
+
+
+def _kept_if_it_loads(kind: str, name: str, table: dict[str, Any]) -> None:
     text = toml.text(table)
     with tempfile.TemporaryDirectory(prefix="sagger-") as aside:
         trial = Path(aside) / KINDS[kind][1] / f"{name}.toml"
@@ -166,4 +188,15 @@ def _file(kind: str, name: str) -> Path:
     return path if path.is_file() else SHIPPED / KINDS[kind][1] / f"{name}.toml"
 
 
-__all__ = ["FIGURE", "STANDINGS", "Entry", "Source", "add_source", "change", "entries", "own", "sources"]
+__all__ = [
+    "FIGURE",
+    "STANDINGS",
+    "Entry",
+    "Source",
+    "add_source",
+    "change",
+    "entries",
+    "own",
+    "put",
+    "sources",
+]

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from sagger import cards
-from sagger.cards.own import with_figures
-from sagger.desk.home import card_folders, home
+from sagger.desk import own_cards
+from sagger.desk.home import card_folders
 from sagger.errors import InputError, LotError
 from sagger.files import measured
 from sagger.physics import coupon_fits, pass_clock, wetting
@@ -52,6 +52,15 @@ def bleed(table: Path, powder: str) -> Said:
         if told:
             figures[name] = _figure(fit.reach * 1e6, fit.reach_u * 1e6, "um", int(here.sum()), table)
     return {"schema": "sagger-bleed/1", "fits": fits}, [*lines, *_written(powder, figures), PATIENT]
+
+
+def kept_on(powder: str, keep: bool) -> str:
+    """The card to write to, "" for none; `InputError` if it is to be kept and no card is named."""
+    if keep and not powder:
+        raise InputError(
+            "no powder card is named", field="--powder", remedy="Say which one the coupons are of."
+        )
+    return powder if keep else ""
 
 
 def _micro(fit: coupon_fits.Bleed) -> dict[str, float]:
@@ -157,9 +166,8 @@ def _written(powder: str, figures: dict[str, dict[str, str]]) -> list[str]:
     if not figures:
         return []
     if powder:
-        path = with_figures("powder", powder, figures, card_folders(), home() / "cards")
-        cards.load("powder", powder, card_folders())
-        return [f"written to {path}; the next job in {powder} uses it"]
+        path = own_cards.put("powder", powder, figures)
+        return [f"kept on {path}; the next job in {powder} uses it"]
     lines = ["on the powder card:"]
     for name, figure in figures.items():
         lines += [f"  [{name}]", *(f'  {part} = "{text}"' for part, text in figure.items())]

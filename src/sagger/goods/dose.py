@@ -42,4 +42,5 @@ class Dose:
     overreach: float  # of one drop beyond its cell [m]
     equilibrium: float | None  # saturation the bed holds; None without the card's own constants [-]
     bleed_most: float  # that surplus binder would move outlines by, were none to dry or drain [m]
+    standing: str  # of the weakest figure that drop and wetting rest on
     findings: tuple[Finding, ...]

@@ -39,3 +39,8 @@ def optional_figure(kind: str) -> Any:
 def figures(kind: str) -> Any:
     """Field of a card good that holds a row of figures of this kind; empty if the card has none."""
     return dataclasses.field(default=(), metadata={"kind": kind})
+
+
+def weakest(*figures: Figure, least: str = "worked") -> str:
+    """Standing of the weakest of figures that something was worked out from; never better than `least`."""
+    return max((least, *(figure.standing for figure in figures)), key=STANDINGS.index)

@@ -36,6 +36,7 @@ class Drying:
     burst: float  # the same over its drying time [kg/s]; without drying, over the layer time
     ventilation: float  # air that holds `vapour` at a quarter of its lower explosive limit, 20 degC [m3/s]
     burst_ventilation: float  # the same for `burst` [m3/s]
+    standing: str  # of the weakest figure all this rests on
     oven_air: float  # for all solvent in a batch oven, 70 degF [m3/s]
 
 
@@ -65,4 +66,5 @@ class Timetable:
     longest_share: float  # of the build [-]
     changes: tuple[Change, ...]  # the one that buys most first
     drying: Drying
+    standing: str  # of the weakest figure the clock rests on
     findings: tuple[Finding, ...]

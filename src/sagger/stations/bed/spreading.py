@@ -6,7 +6,7 @@ import dataclasses
 from typing import Any, NamedTuple
 
 from sagger.goods.bed import Bed
-from sagger.goods.figure import STANDINGS, Figure
+from sagger.goods.figure import Figure, weakest
 from sagger.goods.lot import Lot, SizeCurve
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder
@@ -98,7 +98,7 @@ def _packing(powder: Powder, lotted: Powder, lot: Lot | None, models: rules.Mode
         values = [value for _, value in models]
         spread = chance.rectangular((max(values) - min(values)) / 2)
         u = chance.combined((card.u * models[0][1] / card.value, spread, MODEL_U))
-        return Known(models[0][1], u, "the lot's size curve, calibrated on the card", _weakest(card))
+        return Known(models[0][1], u, "the lot's size curve, calibrated on the card", weakest(card))
     return Known(card.value, card.u, "the powder card: nothing was measured on the lot", card.standing)
 
 
@@ -112,7 +112,7 @@ def _between(apparent: Figure | None, tap: Figure | None, solid: Figure) -> Know
     measured = chance.combined([figure.u / 2 for figure in given])
     u = chance.combined((chance.rectangular((high - low) / 2), measured, solid.u * middle / solid.value))
     basis = f"{' and '.join(names)} density of the lot, the bed anywhere between poured and tapped"
-    return Known(middle / solid.value, u / solid.value, basis, _weakest(*given, solid))
+    return Known(middle / solid.value, u / solid.value, basis, weakest(*given, solid))
 
 
 def _green(powder: Powder, lot: Lot | None, bed: Known, ratio: float) -> Known:
@@ -174,11 +174,6 @@ def _as_lot(lotted: Powder, lot: Lot, bed: Known, green: Known) -> Powder:
 
 def _figure(value: float, u: float, printed: str, lot: Lot, where: str, standing: str) -> Figure:
     return Figure(value=value, u=u, printed=printed, source=f"lot {lot.name}", where=where, standing=standing)
-
-
-def _weakest(*figures: Figure) -> str:
-    """Standing of the weakest figure; what is worked from others is at best worked."""
-    return max(("worked", *(figure.standing for figure in figures)), key=STANDINGS.index)
 
 
 def _densities(lot: Lot | None) -> tuple[float, float] | None:

@@ -2,5 +2,5 @@
 
 from sagger.stations.cycle.clock import time
 
-EDITION = "3"
+EDITION = "4"
 __all__ = ["EDITION", "time"]

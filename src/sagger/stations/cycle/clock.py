@@ -7,6 +7,7 @@ import numpy as np
 from sagger.goods.binder import Binder
 from sagger.goods.box import Box
 from sagger.goods.dose import Dose
+from sagger.goods.figure import weakest
 from sagger.goods.finding import Finding
 from sagger.goods.head import Head
 from sagger.goods.powder import Powder
@@ -72,8 +73,15 @@ def time(
         longest_share=most,
         changes=changes(run, stack, tally, head, box),
         drying=dry,
+        standing=_standing(binder, head, box),
         findings=(*_fires(firing, stack, head), *_limits(longest, most, np.ptp(each)), *noticed(dry, binder)),
     )
+
+
+def _standing(binder: Binder, head: Head, box: Box) -> str:
+    """Of the weakest of the speeds and times that a layer is summed from."""
+    motion = (head.pass_speed, head.turn_time, head.clean_time, head.clean_every, head.redundancy)
+    return weakest(*motion, box.spread_speed, box.return_speed, box.platform_time, binder.dry_time)
 
 
 def _limits(longest: str, share: float, apart: float) -> tuple[Finding, ...]:

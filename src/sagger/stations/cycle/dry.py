@@ -55,6 +55,7 @@ def dried(stack: Stack, dose: Dose, powder: Powder, binder: Binder, box: Box, la
         burst=burst,
         ventilation=_air(vapour, binder),
         burst_ventilation=_air(burst, binder),
+        standing="assumed",  # FILM, HUMIDITY and ROOM are, whatever the cards say
         oven_air=drying.batch_air(solvent / binder.density.value),
     )
 

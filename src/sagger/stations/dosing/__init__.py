@@ -2,5 +2,5 @@
 
 from sagger.stations.dosing.planning import plan
 
-EDITION = "3"
+EDITION = "4"
 __all__ = ["EDITION", "plan"]

@@ -7,6 +7,7 @@ import numpy as np
 from sagger.goods.binder import Binder
 from sagger.goods.box import Box
 from sagger.goods.dose import Dose
+from sagger.goods.figure import weakest
 from sagger.goods.head import Head
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder
@@ -90,6 +91,7 @@ def plan(
         overreach=wet.over,
         equilibrium=held.saturation,
         bleed_most=held.bleed,
+        standing=_standing(powder, binder, head),
         findings=(
             *rules.material(powder, binder),
             *rules.layer(layer, powder),
@@ -98,9 +100,16 @@ def plan(
             *rules.jet(jet),
             *rules.wet(wet.drop, wet.layer, binder),
             *rules.bleed(wet.spread, wet.over, powder),
+            rules.creep(wet.over, stack),
             *rules.surplus(held.saturation, printed, held.bleed),
         ),
     )
+
+
+def _standing(powder: Powder, binder: Binder, head: Head) -> str:
+    """Of the weakest of the figures that decide how a drop flies, lands and soaks in."""
+    liquid = (binder.density, binder.viscosity, binder.surface_tension, binder.contact_angle)
+    return weakest(*liquid, powder.packing, powder.d10, powder.d50, powder.d90, head.drop_speed)
 
 
 def _doubt(printed: float, powder: Powder, head: Head) -> float:

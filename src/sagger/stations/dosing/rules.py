@@ -9,6 +9,7 @@ from sagger.goods.figure import Figure
 from sagger.goods.finding import Finding
 from sagger.goods.head import Head
 from sagger.goods.powder import Powder
+from sagger.goods.stack import Stack
 from sagger.physics import grains, jetting, wetting
 from sagger.units import into
 
@@ -192,6 +193,25 @@ def bleed(reach: float, over: float, powder: Powder) -> Findings:
             source=source(powder.least_gap),
             remedy="Use smaller drops on a finer lattice, or widen the gaps.",
         ),
+    )
+
+
+def creep(over: float, stack: Stack) -> Finding:
+    """How far one drop reaches beyond its cell, beside what outlines are drawn inside by."""
+    drawn = [into(each.bleed_mm * 1e-3, "um") for each in stack.style.treatments]
+    inside = (
+        f"{min(drawn):.0f} um" if min(drawn) == max(drawn) else f"{min(drawn):.0f} to {max(drawn):.0f} um"
+    )
+    return Finding(
+        level="ok",
+        what="bleed estimate",
+        text=f"One drop reaches {into(over, 'um'):.0f} um beyond its cell; "
+        f"outlines are drawn inside by {inside}.",
+        value=into(over, "um"),
+        limit=max(drawn),
+        unit="um",
+        source="volume of a half ball; coupons know better",
+        remedy="Fit `bleed` to coupons of several sizes: sagger bleed COUPONS.csv.",
     )
 
 

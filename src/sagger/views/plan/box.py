@@ -68,6 +68,7 @@ class DropsOut(Leaf):
     thin_to_percent: float = says(
         "share of the drops that would print what is asked, where drops are too large"
     )
+    standing: str = says("of the weakest figure that drop and wetting rest on")
     reynolds: float
     weber: float
     ohnesorge: float
@@ -139,6 +140,7 @@ class TimesOut(Leaf):
     volume_rate_cm3_per_h: float = says("of the box, pieces and loose powder")
     bed_rate_kg_per_h: float = says("powder spread in the box")
     piece_rate_kg_per_h: float = says("powder in pieces")
+    standing: str = says("of the weakest figure the clock rests on")
     longest: str = says("what takes most of the build")
     longest_percent: float = says("of the build")
     changes: list[ChangeOut] = says("one at a time; the one that buys most first")
@@ -181,6 +183,7 @@ class DryingOut(Leaf):
     """Heat, vapour and what stays wet. Estimates for planning, no design of ventilation."""
 
     lamp_power_W: float = says("electric, while drying")
+    standing: str = says("of the weakest figure all this rests on")
     lamp_energy_kJ: float = says("electric, per layer")
     evaporation_g_per_m2_s: float = says(
         "water that the air over the bed can carry; 0 without water or drying"

@@ -60,6 +60,7 @@ def _drops(dose: Dose) -> DropsOut:
         saturation_percent=said(dose.saturation, "%"),
         saturation_u_percent=said(dose.saturation_u, "%"),
         thin_to_percent=said(dose.thin_to, "%"),
+        standing=dose.standing,
         reynolds=said(dose.reynolds),
         weber=said(dose.weber),
         ohnesorge=said(dose.ohnesorge),

@@ -32,6 +32,7 @@ def times_out(times: Timetable) -> TimesOut:
         volume_rate_cm3_per_h=said(times.volume_rate, "cm3/h"),
         bed_rate_kg_per_h=said(times.bed_rate, "kg/h"),
         piece_rate_kg_per_h=said(times.piece_rate, "kg/h"),
+        standing=times.standing,
         longest=times.longest,
         longest_percent=said(times.longest_share, "%"),
         changes=[
@@ -53,6 +54,7 @@ def drying_out(dry: Drying) -> DryingOut:
     """Heat, vapour and what stays wet."""
     return DryingOut(
         lamp_power_W=said(dry.lamp_power),
+        standing=dry.standing,
         lamp_energy_kJ=said(dry.lamp_energy / 1e3),
         evaporation_g_per_m2_s=said(dry.flux, "g/m2.s"),
         least_time_s=said(dry.least),
