@@ -7,7 +7,7 @@ import pytest
 from sagger.errors import InputError, LedgerError
 from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun
 from sagger.goods.reading import Instrument, Reading
-from sagger.ledger import boxes, readings
+from sagger.ledger import boxes, entries, readings
 
 
 def _reading(**changed):
@@ -30,6 +30,19 @@ def test_a_reading_comes_back_with_what_is_known_of_its_piece(book):
     assert (found.part, found.coupon, found.at_mm) == ("bar", True, (10.0, 20.0, 30.0))
     assert (found.load, found.furnace, found.tray, found.place) == ("L7", "metal-batch", "2", "front left")
     assert found.fired_mm == (1.0, 2.0, 3.0)
+
+
+def test_many_readings_come_back_to_the_last_digit_and_letter(book):
+    odd = 'a "b", c\n\\N;é%s'
+    rows = [
+        _reading(value=1 / (number + 3), piece=odd, nominal=None, at_mm=(0.1, 1e-300, 3.0))
+        for number in range(99)
+    ]
+    readings.add(book, rows, "A. Person")
+    found = readings.listed(book, piece=odd)
+    assert [each.value for each in found] == [1 / (number + 3) for number in range(99)]
+    assert found[0].nominal is None and found[0].at_mm == (0.1, 1e-300, 3.0)
+    assert entries.check(book).entries == 1
 
 
 def test_what_a_reading_says_itself_stands(book):

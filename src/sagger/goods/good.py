@@ -17,16 +17,20 @@ T = TypeVar("T")
 def good(cls: type[T]) -> type[T]:
     """A frozen, slotted, keyword-only dataclass whose arrays are copied once and made read-only."""
 
+    names: list[str] = []  # asked once: a table of readings makes a hundred thousand goods
+
     def freeze(self: Any) -> None:
-        for field in dataclasses.fields(self):
-            value = getattr(self, field.name)
+        for name in names:
+            value = getattr(self, name)
             if isinstance(value, np.ndarray) and value.flags.writeable:
                 value = value.copy()
                 value.flags.writeable = False
-                object.__setattr__(self, field.name, value)
+                object.__setattr__(self, name, value)
 
     cls.__post_init__ = freeze  # type: ignore[attr-defined]
-    return dataclasses.dataclass(frozen=True, slots=True, kw_only=True, eq=False)(cls)
+    made = dataclasses.dataclass(frozen=True, slots=True, kw_only=True, eq=False)(cls)
+    names += [field.name for field in dataclasses.fields(made)]  # type: ignore[arg-type]
+    return made
 
 
 def digest(value: object) -> str:

@@ -15,6 +15,7 @@ from sagger.ledger import entries, tables
 from sagger.ledger.store import Ledger
 
 Facts = dict[str, Any]
+PIECE = ("box", "label", "part", "number", "coupon", "x_mm", "y_mm", "z_mm")
 
 
 @good
@@ -66,7 +67,8 @@ def fire(ledger: Ledger, run: FurnaceRun, person: str, note: str = "", corrects:
     head = {"name": run.name, "furnace": run.furnace, "programme": run.programme}
     with ledger.writing() as connection:
         _refuse_known(connection, tables.load, "furnace run", run.name, corrects)
-        there = known(connection).pieces
+        boxes = sorted({piece.box for piece in run.pieces})
+        there = {(piece["box"], piece["label"]) for piece in pieces_of(connection, boxes)}
         for piece in run.pieces:
             if (piece.box, piece.piece) not in there:
                 what = f"box {piece.box!r} holds no such piece"
@@ -106,19 +108,14 @@ def known(connection: sa.Connection, box: str = "") -> Known:
 
 def pieces_of(connection: sa.Connection, names: Sequence[str]) -> list[Facts]:
     """Pieces of these boxes as plain values, with the furnace run of each, "" if it was in none."""
-    piece, fired = tables.piece, tables.fired
-    fires = fired.c.entry.not_in(entries.superseded())
-    query = (
-        sa.select(piece.c.box, piece.c.label, piece.c.part, piece.c.number, piece.c.coupon)
-        .add_columns(
-            piece.c.x_mm, piece.c.y_mm, piece.c.z_mm, sa.func.coalesce(fired.c.load, "").label("load")
-        )
-        .select_from(piece)
-        .join(fired, (fired.c.box == piece.c.box) & (fired.c.piece == piece.c.label) & fires, isouter=True)
-        .where(piece.c.box.in_(names), piece.c.entry.not_in(entries.superseded()))
-        .order_by(piece.c.id)
-    )
-    return [dict(row) for row in connection.execute(query).mappings()]
+    columns = [tables.piece.c[name] for name in PIECE]
+    query = sa.select(*columns).where(tables.piece.c.box.in_(names)).order_by(tables.piece.c.id)
+    fires = sa.select(tables.fired.c.box, tables.fired.c.piece, tables.fired.c.load)
+    fires = fires.where(tables.fired.c.box.in_(names), tables.fired.c.entry.not_in(entries.superseded()))
+    query = query.where(tables.piece.c.entry.not_in(entries.superseded()))
+    loads = {(box, piece): load for box, piece, load in connection.execute(fires).all()}
+    rows = connection.execute(query).all()
+    return [dict(zip(PIECE, row, strict=True)) | {"load": loads.get(row[:2], "")} for row in rows]
 
 
 def _refuse_known(

@@ -15,7 +15,7 @@ from sagger.errors import InputError, LedgerError
 from sagger.goods.good import good
 from sagger.goods.lot import Lot, Shelved
 from sagger.ledger import bodies, composition, entries, movements, tables
-from sagger.ledger.movements import MG, Posting
+from sagger.ledger.movements import MG, Move, Posting
 from sagger.ledger.store import Ledger
 
 Held = dict[tuple[str, str], int]  # milligrams by place and name
@@ -233,11 +233,13 @@ def _move(
     if made is not None:
         rows["lot"] = [{"name": made.name, "powder": made.powder, "body": bodies.put(ledger, made)}]
     with ledger.writing() as connection:
-        before = [move for move in movements.in_force(connection) if move.entry != step.corrects]
-        asked = postings(movements.balances(before))
+        there = movements.in_force(connection)
+        asked = postings(movements.balances(move for move in there if move.entry != step.corrects))
         rows["posting"] = [{"place": place, "name": name, "mg": mg} for place, name, mg in asked if mg]
         number = entries.add(connection, what, step.person, rows, step.note, step.corrects)
-        moves = movements.in_force(connection)
+        moves = movements.with_new(
+            there, Move(number, what, asked, made.powder if made else ""), step.corrects
+        )
         movements.trace(moves)
         movements.refuse_overdrawn(movements.balances(moves))
     return number

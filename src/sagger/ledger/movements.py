@@ -59,6 +59,13 @@ def in_force(connection: sa.Connection) -> list[Move]:
     return [Move(row.id, row.what, postings.get(row.id, []), received.get(row.id, "")) for row in kept]
 
 
+def with_new(moves: list[Move], new: Move, corrects: int | None) -> list[Move]:
+    """The movements with one more at their end, or in the place of the one that it corrects."""
+    if corrects is None:
+        return [*moves, new]
+    return [new if move.entry == corrects else move for move in moves]
+
+
 def trace(moves: Iterable[Move]) -> Traced:
     """What follows from the movements.
 

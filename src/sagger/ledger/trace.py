@@ -138,7 +138,8 @@ def _powder(connection: sa.Connection, reached: list[tuple[str, str]]) -> list[F
         kept = found.setdefault((row.place, row.name, row.entry), step | {"sources": {}})
         if row.source:
             kept["sources"][row.source] = -row.taken / 1e6
-    return [step for key, step in found.items() if key[:2] in set(reached)]
+    asked = set(reached)  # a box and a lot may share a name
+    return [step for key, step in found.items() if key[:2] in asked]
 
 
 def _heads(connection: sa.Connection, numbers: Iterable[int]) -> dict[int, Facts]:
