@@ -31,3 +31,13 @@ def test_a_broad_handler_does_not_swallow_a_stop():
             tick.say("working")
         except Exception:  # noqa: BLE001 - the handler under test
             pytest.fail("Cancelled must not be an Exception")
+
+
+def test_what_is_being_improved_ends_when_a_person_says_enough():
+    said = []
+    tick = Tick(lambda doing, done, total: None, lambda: False, lambda: len(said) == 3)
+    for number in tick.until_enough(range(10)):
+        assert tick.improving
+        said.append(number)
+    assert said == [0, 1, 2]
+    assert not tick.improving

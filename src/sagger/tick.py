@@ -27,10 +27,13 @@ class Tick:
         Called with what is being done, how many are done, how many there are (0 = unknown).
     stop : callable
         Answers True once a person said stop.
+    enough : callable
+        Answers True once a person said that what was found so far will do.
     """
 
-    def __init__(self, report: Report, stop: Callable[[], bool]):
-        self._report, self._stop, self._last = report, stop, 0.0
+    def __init__(self, report: Report, stop: Callable[[], bool], enough: Callable[[], bool] = lambda: False):
+        self._report, self._stop, self._enough, self._last = report, stop, enough, 0.0
+        self.improving = False  # what runs now has a good answer and looks for a better one
 
     def say(self, doing: str, done: int = 0, total: int = 0) -> None:
         """Report one step; the first, the last and those at least 0.1 s apart get through."""
@@ -49,6 +52,17 @@ class Tick:
             self.say(doing, done, count)
             yield item
         self.say(doing, count or done, count)
+
+    def until_enough(self, items: Iterable[T]) -> Iterator[T]:
+        """Yield `items` until they end or a person says enough; whoever asks keeps the best found so far."""
+        self.improving = True
+        try:
+            for item in items:
+                if self._enough():
+                    return
+                yield item
+        finally:
+            self.improving = False
 
 
 silent = Tick(lambda doing, done, total: None, lambda: False)

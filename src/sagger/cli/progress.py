@@ -19,18 +19,26 @@ QUIET_S = 5.0  # between lines where there is no terminal
 
 @contextmanager
 def shown() -> Iterator[Tick]:
-    """A tick that draws on stderr, and stops at Ctrl-C or a polite kill. A second one ends the program."""
-    stop = threading.Event()
+    """A tick that draws on stderr, and stops at Ctrl-C or a polite kill. A second one ends the program.
+
+    While something good is only being made better, the first Ctrl-C says that it will do.
+    """
+    stop, enough = threading.Event(), threading.Event()
 
     def hear(number: int, frame: FrameType | None) -> None:
-        if stop.is_set():
+        if number == signal.SIGINT and tick.improving and not enough.is_set():
+            enough.set()
+        elif stop.is_set():
             raise KeyboardInterrupt
-        stop.set()
+        else:
+            stop.set()
 
+    tick = Tick(lambda doing, done, total: None, stop.is_set)
     before = {number: signal.signal(number, hear) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
         with _bar() if sys.stderr.isatty() else _lines() as report:
-            yield Tick(report, stop.is_set)
+            tick = Tick(report, stop.is_set, enough.is_set)
+            yield tick
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)

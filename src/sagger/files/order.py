@@ -14,8 +14,17 @@ from pydantic import ValidationError
 from sagger import units
 from sagger.errors import OrderError
 from sagger.files import order_form, toml
-from sagger.files.order_form import PLACES, TABLES, CardsTable, CouponTable, OrderFile, PartTable, Unfit
-from sagger.goods.order import CardNames, Choices, Coupon, Order, Request, Spot
+from sagger.files.order_form import (
+    PLACES,
+    TABLES,
+    CardsTable,
+    CouponTable,
+    NestingTable,
+    OrderFile,
+    PartTable,
+    Unfit,
+)
+from sagger.goods.order import CardNames, Choices, Coupon, Nesting, Order, Request, Spot
 
 FIRST_ARTICLE = "2 %"  # quality_cost.md 1.4: before own coupons (engineering judgement, no source)
 
@@ -185,8 +194,22 @@ def _order(form: OrderFile) -> Order:
             by_place=choices.by_place,
             sag=choices.sag,
             seed=choices.seed,
+            nesting=_nesting(form.nesting),
         ),
         coupons=tuple(_coupon(coupon) for coupon in form.coupon),
+    )
+
+
+def _nesting(table: NestingTable) -> Nesting:
+    return Nesting(
+        gap_z_mm=_as(table.gap_z, "length", "mm"),
+        empty_below_mm=_as(table.empty_below, "length", "mm") or 0.0,
+        empty_above_mm=_as(table.empty_above, "length", "mm") or 0.0,
+        keep_out=tuple(table.keep_out),
+        printed_most=_as(table.printed_most, "pure", "-") or 1.0,
+        even=table.even,
+        prefer=table.prefer,
+        improve=table.improve,
     )
 
 
@@ -214,6 +237,8 @@ def _request(part: PartTable) -> Request:
         skin_mm=_as(part.skin, "length", "mm"),
         core_saturation=_as(part.core_saturation, "pure", "-"),
         sag=part.sag,
+        together=part.together,
+        apart=part.apart,
     )
 
 

@@ -113,6 +113,7 @@ Part = Annotated[str, _tried(_share)]
 Open = Annotated[str, _between("pure", "0 %", "100 %")]
 Gap = Annotated[str, _between("length", "0 mm", "100 mm")]
 Height = Annotated[str, _between("length", "0 mm", "1 m")]
+Edge = Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]
 Size = Annotated[str, _tried(tolerance)]
 Angle = Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]
 
@@ -183,6 +184,37 @@ class ChoicesTable(_Table):
     seed: int = Field(1, ge=0, description="Of the nesting search; the same seed gives the same box")
 
 
+class NestingTable(_Table):
+    gap_z: Length | None = Field(
+        None, description="Between pieces one above the other, where it is not `gap`", examples=["1 mm"]
+    )
+    empty_below: Gap = Field("0 mm", description="First layers without pieces, beyond the box card's")
+    empty_above: Gap = Field("0 mm", description="Last layers without pieces, beyond the box card's")
+    keep_out: list[tuple[Edge, Edge, Edge, Edge]] = Field(
+        [],
+        description="Rectangles of the bed to be left free at all heights: x, y of two corners in mm",
+        examples=[[[0.0, 0.0, 30.0, 20.0]]],
+    )
+    printed_most: Part = Field("100 %", description="Of the box area that a layer may have printed")
+    even: bool = Field(False, description="Boxes get equal shares of every part")
+    prefer: Literal["height", "surface"] = Field(
+        "height", description="Orientations: whichever nests lowest, or those on which layers step least"
+    )
+    improve: int = Field(
+        0, ge=0, le=100_000, description="Rounds of search beyond the usual ones; Ctrl-C keeps the best nest"
+    )
+
+    @field_validator("keep_out", mode="before")
+    @classmethod
+    def _pairs(cls, rows: object) -> object:
+        """TOML has arrays, the strict reading wants fours."""
+        return (
+            [tuple(each) if isinstance(each, list) else each for each in rows]
+            if isinstance(rows, list)
+            else rows
+        )
+
+
 class PartTable(_Table):
     file: str = Field(min_length=1, description="Part file, relative to the order file")
     quantity: int = Field(ge=1, le=100_000)
@@ -209,6 +241,8 @@ class PartTable(_Table):
     sag: Literal["", "factors", "quick", "full"] = Field(
         "", description="In place of the one in [choices]", examples=["quick"]
     )
+    together: str = Field("", description="Name of a set whose pieces all go into one box")
+    apart: str = Field("", description="Name of a set; parts of differently named sets never share a box")
 
 
 Within = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
@@ -235,6 +269,7 @@ class OrderFile(_Table):
     order: OrderTable
     cards: CardsTable
     choices: ChoicesTable = Field(default_factory=lambda: ChoicesTable.model_validate({}))
+    nesting: NestingTable = Field(default_factory=lambda: NestingTable.model_validate({}))
     part: list[PartTable] = Field([], max_length=1000, description="Not needed where coupons are asked for")
     coupon: list[CouponTable] = Field([], max_length=20)
 
@@ -243,6 +278,7 @@ TABLES: dict[str, type[BaseModel]] = {
     "order": OrderTable,
     "cards": CardsTable,
     "choices": ChoicesTable,
+    "nesting": NestingTable,
     "part": PartTable,
     "coupon": CouponTable,
 }

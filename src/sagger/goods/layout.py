@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import field
+
+import numpy as np
 from numpy import ndarray
 
 from sagger.goods.box import Box
+from sagger.goods.finding import Finding
 from sagger.goods.good import good
 from sagger.goods.green import Green
 
@@ -15,6 +19,17 @@ class Piece:
     number: int  # which copy of the part in the whole order, from 1
     turn: int  # index into the green's maps
     placement: ndarray  # float64 (4, 4): nominal part [mm] -> box [mm]; oversize factors included
+
+
+@good
+class Pose:
+    """An orientation of a part as it lies in a box."""
+
+    part: int
+    turn: int  # index into the green's maps
+    pieces: int
+    height_mm: float
+    steps: float  # mean height of the steps that layers leave on slopes, in layer heights [-]
 
 
 @good
@@ -31,6 +46,14 @@ class Layout:
     height_mm: float  # top of the highest piece above the platform
     volume_mm3: float  # of all pieces, at green size
     density: float  # volume / (box area x height) [-]
+    gap_z_mm: float | None = None  # asked between pieces one above the other; None = as `gap_mm`
+    bound_mm: float = 0.0  # no nest of these pieces can be lower
+    filling: ndarray = field(
+        default_factory=lambda: np.zeros(0)
+    )  # float64 (n,): printed share of equal slabs
+    printed_most: float = 0.0  # largest share of the box area printed in any layer [-]
+    poses: tuple[Pose, ...] = ()  # orientations that were taken
+    findings: tuple[Finding, ...] = ()
 
 
 @good

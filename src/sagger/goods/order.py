@@ -56,6 +56,22 @@ class Request:
     core_saturation: float | None = None
     sag: str = ""  # as in Choices; "" = as chosen for the whole job
     held: tuple[Spot, ...] = ()  # in every box; counted in `quantity`, of which the rest is nested
+    together: str = ""  # name of a set whose pieces all go into one box
+    apart: str = ""  # name of a set; parts of differently named sets never share a box
+
+
+@good
+class Nesting:
+    """What is asked of the nest beyond its gap."""
+
+    gap_z_mm: float | None = None  # between pieces one above the other; None = as across
+    empty_below_mm: float = 0.0  # first layers without pieces, beyond the powder the box card asks for
+    empty_above_mm: float = 0.0  # last layers without pieces, beyond the same
+    keep_out: tuple[tuple[float, float, float, float], ...] = ()  # x, y to x, y of the bed [mm]
+    printed_most: float = 1.0  # share of the box area that may be printed in a layer [-]
+    even: bool = False  # boxes get equal shares of every part
+    prefer: str = "height"  # orientations: whichever nests lowest ("height"), or least stepped ("surface")
+    improve: int = 0  # rounds of search beyond the usual ones, until a person says enough
 
 
 @good
@@ -79,6 +95,7 @@ class Choices:
     sag: str = "factors"  # what sagging in the furnace is done about: nothing ("factors"), "quick", "full"
     by_place: bool = False  # oversize of each piece from its own place in the bed
     seed: int = 1
+    nesting: Nesting = Nesting()
 
 
 @good

@@ -100,6 +100,7 @@ def _facts(job: Job, build: Build) -> list[tuple[str, str]]:
     return [
         ("pieces", f"{len(layout.pieces)} in this box"),
         ("build height", f"{layout.height_mm:.1f} of {depth:.0f} mm, nesting {share(layout.density)}"),
+        ("fullest layer", f"{share(layout.printed_most)} of the bed printed"),
         ("layers", f"{digits_of(build.stack.count)} of {build.stack.layer_mm * 1e3:.0f} µm"),
         ("drops", f"{digits_of(dose.drops)} of {drop_size(dose)}"),
         ("binder", volume(dose.binder)),
@@ -156,6 +157,7 @@ def _looks(job: Job, build: Build) -> Iterator[dict[str, str]]:
     ]
     groups += [
         (f"lot {job.bed.lot}", job.bed.findings),
+        ("nest", build.layout.findings),
         ("layers", build.noticed),
         ("dosing", build.dose.findings),
         ("layer time", build.timetable.findings),

@@ -212,7 +212,7 @@ def _noticed(job: Job) -> Iterator[tuple[str, Finding]]:
     yield from ((f"lot {job.bed.lot}", each) for each in job.bed.findings if each.level != "ok")
     for build in job.builds:
         steps = (build.dose, build.timetable, build.cured, build.depowdering)
-        rooms = (*build.noticed, *(each for step in steps for each in step.findings))
+        rooms = (*build.layout.findings, *build.noticed, *(each for step in steps for each in step.findings))
         yield from ((f"box {build.layout.number}", each) for each in rooms if each.level != "ok")
     fired = job.sintered.findings if job.sintered else ()
     yield from (("furnace", each) for each in fired if each.level != "ok")

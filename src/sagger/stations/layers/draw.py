@@ -58,7 +58,8 @@ def draw(layout: Layout, head: Head, powder: Powder, choices: Choices) -> Stack:
     jitter = choices.phase_jitter
     if jitter is None:
         jitter = max(pitch_mm) >= 25.4 / COARSE_DPI
-    top_mm = min(layout.height_mm + layout.box.floor_gap.value * 1e3, box_mm[2])
+    cover_mm = layout.box.floor_gap.value * 1e3 + choices.nesting.empty_above_mm
+    top_mm = min(layout.height_mm + cover_mm, box_mm[2])
     stack = Stack(
         layout=layout,
         pitch_mm=pitch_mm,

@@ -26,8 +26,14 @@ def spacing(choices: Choices, box: Box, head: Head, powder: Powder) -> Choices:
     and a half steps along each axis. With that added to the gap they keep the one that was asked for.
     Everything else is left out, so that other choices do not have the box nested again.
     """
-    asked = box.gap.value * 1e3 if choices.gap_mm is None else choices.gap_mm
-    return Choices(gap_mm=asked + _allowance(_steps(head, powder, choices)), seed=choices.seed)
+    asked, nesting = box.gap.value * 1e3 if choices.gap_mm is None else choices.gap_mm, choices.nesting
+    steps = _steps(head, powder, choices)
+    gap_z = None if nesting.gap_z_mm is None else nesting.gap_z_mm + _allowance(steps)
+    below, above = (
+        each + steps[1] if each else 0.0 for each in (nesting.empty_below_mm, nesting.empty_above_mm)
+    )
+    nesting = dataclasses.replace(nesting, gap_z_mm=gap_z, empty_below_mm=below, empty_above_mm=above)
+    return Choices(gap_mm=asked + _allowance(steps), seed=choices.seed, nesting=nesting)
 
 
 def settled(layout: Layout, head: Head, powder: Powder, choices: Choices) -> Layout:
@@ -74,6 +80,7 @@ def snapped(layout: Layout, pitch_mm: tuple[float, float], layer_mm: float) -> L
         layout,
         pieces=tuple(pieces),
         gap_mm=max(0.0, layout.gap_mm - _allowance((pitch_mm, layer_mm))),
+        gap_z_mm=None if layout.gap_z_mm is None else layout.gap_z_mm - _allowance((pitch_mm, layer_mm)),
         least_gap_mm=layout.least_gap_mm - float(np.linalg.norm(nearer)),
         wall_gap_mm=float(min(low.min(), (_size(layout.box) - high).min())),
         height_mm=float(high[2]),

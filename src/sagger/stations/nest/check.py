@@ -74,13 +74,15 @@ def _pairs(boxes: np.ndarray, within: float) -> list[tuple[int, int, float]]:
 
 def _walls(boxes: np.ndarray, room: Room) -> float:
     low, high = boxes[:, :3].min(axis=0), np.array(room.box) - boxes[:, 3:].max(axis=0)
-    sides, ends = min(*low[:2], *high[:2]), min(low[2], high[2])
-    if sides < room.wall - _ROUNDING or ends < room.floor - _ROUNDING:
+    sides, floor, top = min(*low[:2], *high[:2]), low[2] / room.stretch, high[2] / room.stretch
+    asked = room.floor / room.stretch, room.top / room.stretch
+    if sides < room.wall - _ROUNDING or floor < asked[0] - _ROUNDING or top < asked[1] - _ROUNDING:
         raise StopError(
-            f"a layout came within {sides:.4f} mm of a wall ({room.wall:g} mm asked) or {ends:.4f} mm of "
-            f"floor or top ({room.floor:g} mm asked); do not print it, and report this order"
+            f"a layout came within {sides:.4f} mm of a wall ({room.wall:g} mm asked), {floor:.4f} mm of the "
+            f"floor ({asked[0]:g} mm asked) or {top:.4f} mm of the top ({asked[1]:g} mm asked); do not print "
+            f"it, and report this order"
         )
-    return float(min(sides, ends))
+    return float(min(sides, floor, top))
 
 
 def _broken(

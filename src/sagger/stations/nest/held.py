@@ -57,7 +57,7 @@ def asked(greens: tuple[Green, ...], room: Room) -> Held:
         wide = sizes[:, 0].sum() + room.gap * (len(parts) - 1)
         at = x * (room.size[0] - wide)
         for part, size in zip(parts, sizes, strict=True):
-            low = np.array([at, y * (room.size[1] - size[1]), z])
+            low = np.array([at, y * (room.size[1] - size[1]), z * room.stretch])
             _inside(greens[part], low, size, room)
             at_box = low + np.array([room.wall, room.wall, room.floor])
             stills.append(Still(part, 0, (float(at_box[0]), float(at_box[1]), float(at_box[2]))))
@@ -65,6 +65,28 @@ def asked(greens: tuple[Green, ...], room: Room) -> Held:
             at += size[0] + room.gap
     _apart(greens, boxes, room.gap)
     return Held(stills=tuple(stills))
+
+
+def zones(rectangles: tuple[tuple[float, float, float, float], ...], room: Room) -> tuple[Zone, ...]:
+    """Parts of the bed to be kept free, from x, y to x, y [mm], as far as they reach into the room.
+
+    Raises
+    ------
+    StopError
+        If one lies outside the bed or has no area.
+    """
+    found = []
+    for x0, y0, x1, y1 in rectangles:
+        if not (0 <= x0 < x1 <= room.box[0] and 0 <= y0 < y1 <= room.box[1]):
+            raise StopError(
+                f"a zone to be kept free runs from ({x0:g}, {y0:g}) to ({x1:g}, {y1:g}) mm, the bed from "
+                f"(0, 0) to ({room.box[0]:g}, {room.box[1]:g}) mm; give two corners inside it, lower first"
+            )
+        low = max(x0, room.wall), max(y0, room.wall)
+        high = min(x1, room.wall + room.size[0]), min(y1, room.wall + room.size[1])
+        if low[0] < high[0] and low[1] < high[1]:
+            found.append(Zone(low, high))
+    return tuple(found)
 
 
 def _inside(green: Green, low: np.ndarray, size: np.ndarray, room: Room) -> None:

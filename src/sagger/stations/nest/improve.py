@@ -24,13 +24,16 @@ _LONGEST = 40  # blocks at most
 _WORK = 3_000_000  # blocks times the square of the number of pieces
 
 
-def improved(found: Found, seed: int, blocks: int | None = None, *, tick: Tick = silent) -> Found:
+def improved(
+    found: Found, seed: int, blocks: int | None = None, *, more: int = 0, tick: Tick = silent
+) -> Found:
     """The same pieces in a lower box, if `blocks` of up to 60 rounds find one; otherwise as they were.
 
-    Without `blocks` the effort is a few seconds, counted by the number of pieces.
+    Without `blocks` the effort is a few seconds, counted by the number of pieces, and `more` beyond it. A
+    person may say enough at any time and gets the best found so far.
     """
     count = len(found.lies)
-    blocks = min(_LONGEST, _WORK // max(1, count) ** 2) if blocks is None else blocks
+    blocks = min(_LONGEST, _WORK // max(1, count) ** 2) + more if blocks is None else blocks
     if count < 2 or blocks == 0 or found.rest:
         return found
     shared, best = _finer(found, tick)
@@ -41,7 +44,8 @@ def improved(found: Found, seed: int, blocks: int | None = None, *, tick: Tick =
         return found
     best.z[:] = low
     now, idle = _again(best), 0
-    for block in tick.over(range(blocks), "pressing the nest lower"):
+    for block in tick.until_enough(range(blocks)):
+        tick.say(f"pressing the nest lower, now {top * 1e-3:.1f} mm", block, blocks)
         step = _STEPS[block % len(_STEPS)] * min(1.0, _CALM / count)
         plan = Plan(step, _TRIES, int(np.clip(6000 // count, 12, 60)), seed + block)
         new = squeeze(known, now, best, top, may, plan)

@@ -38,7 +38,12 @@ def pack_by_place(
     """
     space = room(box, choices)
     grows = _most(greens, box, bed)
-    wider = dataclasses.replace(choices, gap_mm=space.gap + 4 * grows)
+    gap_z = choices.nesting.gap_z_mm
+    nesting = dataclasses.replace(choices.nesting, gap_z_mm=None if gap_z is None else gap_z + 4 * grows)
+    wider = dataclasses.replace(choices, gap_mm=space.gap + 4 * grows, nesting=nesting)
+    # Seen without the stretch, what certainly holds is the smaller of the two gaps.
+    least = dataclasses.replace(choices.nesting, gap_z_mm=None)
+    space = room(box, dataclasses.replace(choices, gap_mm=space.gap / max(1.0, space.stretch), nesting=least))
     layouts = pack(greens, box, wider, tick=tick).layouts
     return Nest(layouts=tuple(_scaled(layout, space, bed, tick) for layout in layouts))
 

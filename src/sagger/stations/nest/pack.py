@@ -6,21 +6,23 @@ import dataclasses
 
 import numpy as np
 
-from sagger.errors import StopError
 from sagger.goods.box import Box
+from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Nest, Piece
 from sagger.goods.order import Choices
+from sagger.stations.nest.boxes import Task, in_equal_shares, one_by_one, task_of
 from sagger.stations.nest.check import measure
-from sagger.stations.nest.fill import Desk, Lie, Turns
-from sagger.stations.nest.forms import fitting, printed
-from sagger.stations.nest.held import NOTHING_HELD, Held, asked
-from sagger.stations.nest.improve import improved
-from sagger.stations.nest.room import Room, room
-from sagger.stations.nest.search import Found, best_box, volume
+from sagger.stations.nest.fill import Desk, Lie
+from sagger.stations.nest.forms import printed
+from sagger.stations.nest.held import NOTHING_HELD, Held, asked, zones
+from sagger.stations.nest.look import bound, filling, poses, profile
+from sagger.stations.nest.room import room, stretched
+from sagger.stations.nest.search import volume
+from sagger.stations.nest.spread import spread
 from sagger.tick import Tick, silent
 
-_FEW = 0.2  # share of the volume left over that may be pressed in
+_SLAB_MM = 0.5  # height from one look at the printed area to the next
 
 
 def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = silent) -> Nest:
@@ -53,10 +55,38 @@ def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = 
     columns say where they may lie. Then the whole is pressed lower: overlap removal under a falling ceiling
     after Egeblad, Nielsen and Brazil, Comput. Geom. 42 (2009) 269. No spatial frequencies.
     """
-    held = asked(greens, room(box, choices))
-    counted = tuple(_without_held(green) for green in greens)
-    found = packed(counted, box, choices, held, tick=tick)
+
+    def nested(wanted: Choices) -> Nest:
+        space = room(box, wanted)
+        held = asked(tuple(stretched(green, space.stretch) for green in greens), space)
+        held = held._replace(zones=zones(wanted.nesting.keep_out, space))
+        return packed(tuple(_without_held(green) for green in greens), box, wanted, held, tick=tick)
+
+    found = spread(nested, choices, room(box, choices).gap)
+    if choices.nesting.prefer == "surface":
+        found = _with_price(found, nested(_lowest(choices)))
     return Nest(layouts=tuple(dataclasses.replace(each, greens=greens) for each in found.layouts))
+
+
+def _lowest(choices: Choices) -> Choices:
+    return dataclasses.replace(choices, nesting=dataclasses.replace(choices.nesting, prefer="height"))
+
+
+def _with_price(found: Nest, lowest: Nest) -> Nest:
+    """The nest with a word on what its choice of orientations costs in height."""
+    heights = [sum(layout.height_mm for layout in nest.layouts) for nest in (found, lowest)]
+    note = Finding(
+        level="ok",
+        what="orientations by surface",
+        text=f"Orientations with the lowest steps were taken; builds are {heights[0]:.1f} mm high in all, "
+        f"with all allowed orientations {heights[1]:.1f} mm.",
+        value=heights[0],
+        limit=heights[1],
+        unit="mm",
+        source="choices",
+    )
+    layouts = (dataclasses.replace(each, findings=(*each.findings, note)) for each in found.layouts)
+    return Nest(layouts=tuple(layouts))
 
 
 def _without_held(green: Green) -> Green:
@@ -73,46 +103,20 @@ def packed(
     """As `pack`, around what is held in every box; held pieces are copies beyond the order's quantity."""
     if not greens:
         return Nest(layouts=())
-    space = room(box, choices)
-    turns = [(kind, turn) for kind, green in enumerate(greens) for turn in fitting(green, space, box.title)]
+    task = task_of(greens, box, choices, held)
     left = np.repeat(np.arange(len(greens)), [green.part.request.quantity for green in greens])
-    generator = np.random.default_rng(choices.seed)
-    layouts: list[Layout] = []
     numbers = np.zeros(len(greens), dtype=np.int64)
     if not len(left) and held.stills:
-        pieces = _stills(greens, held, numbers)
-        return Nest(layouts=(_layout(greens, box, space, pieces, 1, tick),))
-    while len(left):
-        found = best_box(greens, turns, space, left, generator, held, tick=tick)
-        if len(found.rest) == len(left):
-            raise StopError(_no_room(greens[int(left[0])], box))
-        found = _pressed_in(found, turns, left, choices.seed, tick) if found.rest else found
-        found = improved(found, choices.seed, tick=tick)
-        pieces = _pieces(found.shared, found.lies, numbers)
-        layouts.append(_layout(greens, box, space, pieces, len(layouts) + 1, tick))
-        left = np.array(found.rest, dtype=np.int64)
+        return Nest(layouts=(_layout(task, _stills(task, numbers), 1, tick),))
+    boxes = one_by_one(task, left, tick)
+    notes: tuple[Finding, ...] = ()
+    if choices.nesting.even and len(boxes) > 1:
+        boxes, notes = in_equal_shares(task, left, boxes, tick)
+    layouts = []
+    for number, found in enumerate(boxes, start=1):
+        layout = _layout(task, _pieces(found.shared, found.lies, numbers), number, tick)
+        layouts.append(dataclasses.replace(layout, findings=(*layout.findings, *notes)))
     return Nest(layouts=tuple(layouts))
-
-
-def _pressed_in(found: Found, turns: Turns, left: np.ndarray, seed: int, tick: Tick) -> Found:
-    """All pieces in one box if the few that found no place can be pressed in from above; else as found."""
-    shared = found.shared
-    volumes = np.array([volume(green, 0) for green in shared.greens])
-    wide, deep, high = shared.room.size
-    if volumes[list(found.rest)].sum() > _FEW * volumes[left].sum():
-        return found
-    taller = shared.room._replace(size=(wide, deep, high * (1 + 2 * _FEW)))
-    generator = np.random.default_rng(seed)
-    pile = best_box(shared.greens, turns, taller, left, generator, shared.held, tick=tick)
-    pile = improved(pile, seed, tick=tick)
-    return pile if not pile.rest and pile.rank[-1] <= high * 1e3 + 1e-3 else found
-
-
-def _no_room(green: Green, box: Box) -> str:
-    return (
-        f"part {green.part.request.name!r} finds no place in box {box.title} beside what is held there; take "
-        f"away a zone or a held piece, or allow more orientations"
-    )
 
 
 def _pieces(shared: Desk, lies: tuple[Lie, ...], numbers: np.ndarray) -> tuple[Piece, ...]:
@@ -131,35 +135,52 @@ def _pieces(shared: Desk, lies: tuple[Lie, ...], numbers: np.ndarray) -> tuple[P
     return tuple(pieces)
 
 
-def _stills(greens: tuple[Green, ...], held: Held, numbers: np.ndarray) -> tuple[Piece, ...]:
+def _stills(task: Task, numbers: np.ndarray) -> tuple[Piece, ...]:
     """Pieces of a box in which everything is held."""
     pieces = []
-    for still in held.stills:
+    for still in task.held.stills:
         placement = np.eye(4)
-        placement[:3, :3] = greens[still.part].maps[still.turn]
-        placement[:3, 3] = np.array(still.at) - printed(greens[still.part], still.turn).min(axis=0)
+        placement[:3, :3] = task.greens[still.part].maps[still.turn]
+        placement[:3, 3] = np.array(still.at) - printed(task.greens[still.part], still.turn).min(axis=0)
         numbers[still.part] += 1
         number = int(numbers[still.part])
         pieces.append(Piece(part=still.part, number=number, turn=still.turn, placement=placement))
     return tuple(pieces)
 
 
-def _layout(
-    greens: tuple[Green, ...], box: Box, space: Room, pieces: tuple[Piece, ...], number: int, tick: Tick
-) -> Layout:
-    gap, wall = measure(greens, pieces, space, tick=tick)
+def _layout(task: Task, pieces: tuple[Piece, ...], number: int, tick: Tick) -> Layout:
+    """The box with everything back at its true height, after an exact look."""
+    space, greens = task.room, task.real
+    gap, wall = measure(task.greens, pieces, space, tick=tick)
+    low = bound(task.greens, pieces, space) / space.stretch
+    pieces = tuple(_unstretched(piece, greens, space.stretch) for piece in pieces)
     tops = [(greens[p.part].shape.vertices @ p.placement[2, :3]).max() + p.placement[2, 3] for p in pieces]
     height = float(max(tops))
     total = sum(volume(greens[piece.part], piece.turn) for piece in pieces)
+    shares = profile(greens, pieces, np.array([*space.box[:2], height]), _SLAB_MM)
     return Layout(
         number=number,
-        box=box,
+        box=task.box,
         greens=greens,
         pieces=pieces,
         gap_mm=space.gap,
+        gap_z_mm=task.choices.nesting.gap_z_mm,
         least_gap_mm=gap,
         wall_gap_mm=wall,
         height_mm=height,
         volume_mm3=total,
         density=total / (space.box[0] * space.box[1] * height),
+        bound_mm=low,
+        filling=filling(shares),
+        printed_most=float(shares.max()),
+        poses=poses(greens, pieces),
     )
+
+
+def _unstretched(piece: Piece, greens: tuple[Green, ...], stretch: float) -> Piece:
+    if stretch == 1.0:
+        return piece
+    placement = piece.placement.copy()
+    placement[:3, :3] = greens[piece.part].maps[piece.turn]
+    placement[2, 3] /= stretch
+    return dataclasses.replace(piece, placement=placement)

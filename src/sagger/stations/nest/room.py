@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import NamedTuple
+
+import numpy as np
 
 from sagger.errors import StopError
 from sagger.goods.box import Box
+from sagger.goods.green import Green
 from sagger.goods.order import Choices
 
 
 class Room(NamedTuple):
-    """Lengths in mm; the room's lower corner lies at (wall, wall, floor) in the box."""
+    """Lengths in mm; the room's lower corner lies at (wall, wall, floor) in the box.
+
+    Everything along z, floor and top included, is `stretch` times as long as in the real box: where the gap
+    along z is another than across, one gap then holds in every direction.
+    """
 
     size: tuple[float, float, float]  # free length along x, y and z
     box: tuple[float, float, float]
     gap: float
     wall: float
     floor: float
+    top: float
+    stretch: float = 1.0
 
 
 def room(box: Box, choices: Choices) -> Room:
@@ -27,17 +37,33 @@ def room(box: Box, choices: Choices) -> Room:
     StopError
         If the gaps leave nothing, or if pieces could touch.
     """
+    asked = choices.nesting
     gap = box.gap.value * 1e3 if choices.gap_mm is None else choices.gap_mm
-    wall, floor = box.wall_gap.value * 1e3, box.floor_gap.value * 1e3
+    gap_z = gap if asked.gap_z_mm is None else asked.gap_z_mm
+    if min(gap, gap_z) <= 0:
+        raise StopError(
+            f"the gap between pieces is {min(gap, gap_z):g} mm, but pieces that touch become one; give a gap "
+            f"above 0"
+        )
+    stretch = gap / gap_z
+    wall, ends = box.wall_gap.value * 1e3, box.floor_gap.value * 1e3
+    floor, top = ends + asked.empty_below_mm, ends + asked.empty_above_mm
     whole = (box.length_x.value * 1e3, box.length_y.value * 1e3, box.length_z.value * 1e3)
-    size = (whole[0] - 2 * wall, whole[1] - 2 * wall, whole[2] - 2 * floor)
-    if gap <= 0:
+    size = (whole[0] - 2 * wall, whole[1] - 2 * wall, whole[2] - floor - top)
+    if min(size) <= 0 or min(wall, floor, top) < 0:
         raise StopError(
-            f"the gap between pieces is {gap:g} mm, but pieces that touch become one; give a gap above 0"
+            f"box {box.title}: {whole[0]:g} x {whole[1]:g} x {whole[2]:g} mm with {wall:g} mm to the walls, "
+            f"{floor:g} mm to the floor and {top:g} mm to the top leaves no room; check box card and choices"
         )
-    if min(size) <= 0 or min(wall, floor) < 0:
-        raise StopError(
-            f"box {box.title}: {whole[0]:g} x {whole[1]:g} x {whole[2]:g} mm with {wall:g} mm to the walls "
-            f"and {floor:g} mm to floor and top leaves no room; check the box card"
-        )
-    return Room(size, whole, gap, wall, floor)
+    return Room(
+        (size[0], size[1], size[2] * stretch),
+        (whole[0], whole[1], whole[2] * stretch),
+        gap, wall, floor * stretch, top * stretch, stretch,
+    )  # fmt: skip
+
+
+def stretched(green: Green, stretch: float) -> Green:
+    """The part as the room sees it; the same one where nothing is stretched."""
+    if stretch == 1.0:
+        return green
+    return dataclasses.replace(green, maps=np.array([1.0, 1.0, stretch])[:, None] * green.maps)

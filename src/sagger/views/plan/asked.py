@@ -40,9 +40,22 @@ class FindingOut(Leaf):
 class PlacedFinding(FindingOut):
     """A finding with the step, box and part it belongs to."""
 
-    station: str = says("step that noticed it: intake, bed, layers, dosing, cycle, cure, sinter, cost")
+    station: str = says("step that noticed it: intake, bed, nest, layers, dosing, cycle, cure, sinter, cost")
     box: int | None = says("box number; null if it belongs to none")
     part: int | None = says("index into `parts`; null if it belongs to none")
+
+
+class NestingOut(Leaf):
+    """What was asked of the nest beyond its gap."""
+
+    gap_z_mm: float | None = says("between pieces one above the other; null = as across")
+    empty_below_mm: float = says("first layers without pieces")
+    empty_above_mm: float = says("last layers without pieces")
+    keep_out_mm: list[list[float]] = says("rectangles of the bed left free: x, y to x, y")
+    printed_most_percent: float = says("of the box area in a layer")
+    even: bool = says("boxes get equal shares of every part")
+    prefer: str = says("height or surface")
+    improve: int = says("rounds of search beyond the usual ones")
 
 
 class ChoicesOut(Leaf):
@@ -68,6 +81,7 @@ class ChoicesOut(Leaf):
     )
     by_place: bool = says("oversize of each piece from its own place in the bed")
     seed: int = says("of the search for a nest")
+    nesting: NestingOut
 
 
 class OrderOut(Leaf):
@@ -101,6 +115,8 @@ class PartOut(Leaf):
     rotation_deg: Triple = says("turns about x, then y, then z, before nesting")
     scale: float = says("of the file, before anything else")
     due: str = says("ISO date, empty if none")
+    together: str = says("set whose pieces all go into one box")
+    apart: str = says("parts of differently named sets never share a box")
     held: list[Triple] = says(
         "spots in every box: shares of the free length along x and y, height [mm]; empty for nested parts"
     )

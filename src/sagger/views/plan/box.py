@@ -254,6 +254,16 @@ class DepowderOut(Leaf):
     cleanings: list[CleaningOut] = says("one per part in this box")
 
 
+class PoseOut(Leaf):
+    """An orientation that was taken in a box."""
+
+    part: int = says("index into `parts`")
+    turn: int
+    pieces: int = says("that stand so")
+    height_mm: float
+    steps: float = says("mean height of the steps that layers leave on slopes, in layer heights")
+
+
 class BoxOut(Leaf):
     """One box, from nest to clean green parts."""
 
@@ -266,6 +276,12 @@ class BoxOut(Leaf):
     wall_gap_mm: float = says("smallest found to walls, floor and top")
     volume_mm3: float = says("of all pieces, at green size")
     density_percent: float = says("that volume over box area times height")
+    gap_z_mm: float | None = says("asked between pieces one above the other; null = as `gap_mm`")
+    bound_mm: float = says("no nest of these pieces can be lower")
+    filling_percent: list[float] = says("printed share of the box area in equal slabs, lowest first")
+    printed_most_percent: float = says("printed share of the box area in the fullest layer")
+    poses: list[PoseOut] = says("orientations that were taken")
+    lift_order: list[list[int]] = says("part and number of each piece, first to be lifted out first")
     layers: LayersOut
     drops: DropsOut
     binder: BinderOut

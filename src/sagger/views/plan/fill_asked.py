@@ -14,7 +14,7 @@ from sagger.goods.factors import Factors
 from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.lot import Lot
-from sagger.goods.order import Order, Tolerance
+from sagger.goods.order import Nesting, Order, Tolerance
 from sagger.goods.part import Part
 from sagger.units import into
 from sagger.views.palette import letter
@@ -24,6 +24,7 @@ from sagger.views.plan.asked import (
     FactorsOut,
     FindingOut,
     ModelOut,
+    NestingOut,
     OrderOut,
     PartOut,
     ToleranceOut,
@@ -43,6 +44,19 @@ def said(value: float, unit: str = "") -> float:
 def all_said(values: Iterable[float] | ndarray, unit: str = "") -> Any:
     """Each of `values` as `said`."""
     return [said(float(value), unit) for value in values]
+
+
+def _nesting(nesting: Nesting) -> NestingOut:
+    return NestingOut(
+        gap_z_mm=nesting.gap_z_mm,
+        empty_below_mm=nesting.empty_below_mm,
+        empty_above_mm=nesting.empty_above_mm,
+        keep_out_mm=[list(each) for each in nesting.keep_out],
+        printed_most_percent=said(nesting.printed_most, "%"),
+        even=nesting.even,
+        prefer=nesting.prefer,
+        improve=nesting.improve,
+    )
 
 
 def _share(value: float | None) -> float | None:
@@ -74,6 +88,7 @@ def order_out(order: Order) -> OrderOut:
             by_place=choices.by_place,
             sag=choices.sag,  # type: ignore[arg-type]
             seed=choices.seed,
+            nesting=_nesting(choices.nesting),
         ),
     )
 
@@ -92,6 +107,8 @@ def part_out(part: Part, index: int, green: Green | None = None) -> PartOut:
         rotation_deg=request.rotation_deg,
         scale=request.scale,
         due=request.due,
+        together=request.together,
+        apart=request.apart,
         held=[(spot.x, spot.y, spot.z_mm) for spot in request.held],
         tolerance=_tolerance(request.tolerance),
         volume_mm3=said(part.volume_mm3),

@@ -7,12 +7,14 @@ import math
 from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.job import Build
+from sagger.goods.layout import Pose
 from sagger.views.plan.box import (
     BinderOut,
     BoxOut,
     CleaningOut,
     DepowderOut,
     DropsOut,
+    PoseOut,
     PowderOut,
 )
 from sagger.views.plan.fill_asked import all_said, said
@@ -36,6 +38,12 @@ def box_out(build: Build, first_row: str) -> BoxOut:
         wall_gap_mm=said(layout.wall_gap_mm),
         volume_mm3=said(layout.volume_mm3),
         density_percent=said(layout.density, "%"),
+        gap_z_mm=None if layout.gap_z_mm is None else said(layout.gap_z_mm),
+        bound_mm=said(layout.bound_mm),
+        filling_percent=all_said(layout.filling, "%"),
+        printed_most_percent=said(layout.printed_most, "%"),
+        poses=[_pose(pose) for pose in layout.poses],
+        lift_order=[[piece.part, piece.number] for piece in reversed(layout.pieces)],
         layers=layers_out(build, first_row),
         drops=_drops(build.dose),
         binder=BinderOut(
@@ -48,6 +56,16 @@ def box_out(build: Build, first_row: str) -> BoxOut:
         drying=drying_out(build.timetable.drying),
         cure=cure_out(build.cured),
         depowder=_depowder(build.depowdering),
+    )
+
+
+def _pose(pose: Pose) -> PoseOut:
+    return PoseOut(
+        part=pose.part,
+        turn=pose.turn,
+        pieces=pose.pieces,
+        height_mm=said(pose.height_mm),
+        steps=round(pose.steps, 4),
     )
 
 

@@ -142,6 +142,7 @@ def _findings(job: Job) -> Iterator[PlacedFinding]:
     yield from _part_findings(job.parts)
     yield from (_placed(each, "bed") for each in job.bed.findings)
     for build in job.builds:
+        yield from (_placed(each, "nest", box=build.layout.number) for each in build.layout.findings)
         yield from (_placed(each, "layers", box=build.layout.number) for each in build.noticed)
         rooms = (
             ("dosing", build.dose),

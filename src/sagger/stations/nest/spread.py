@@ -1,0 +1,68 @@
+"""A bed printed evenly: pieces farther apart along z until no layer holds more than was asked."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+
+from sagger.errors import StopError
+from sagger.goods.finding import Finding
+from sagger.goods.layout import Nest
+from sagger.goods.order import Choices
+
+_WIDER = 1.4  # from one try to the next
+_TRIES = 9  # the gap along z grows twentyfold
+
+
+def spread(nested: Callable[[Choices], Nest], choices: Choices, gap_mm: float) -> Nest:
+    """The nest with the smallest gap along z, of a few, at which no layer is printed beyond what was asked.
+
+    Parameters
+    ----------
+    nested : callable
+        Nests with given choices.
+    choices : Choices
+        `nesting.printed_most` is the share of the box area that a layer may have.
+    gap_mm : float
+        Asked between pieces across.
+
+    Raises
+    ------
+    StopError
+        If no gap along z that was tried is enough, as when one piece alone covers more.
+    """
+    asked, tight = choices.nesting, nested(choices)
+    found, first = tight, gap_mm if asked.gap_z_mm is None else asked.gap_z_mm
+    gap_z = first
+    for _ in range(_TRIES):
+        if most(found) <= asked.printed_most:
+            return found if gap_z == first else _told(found, tight, first, gap_z)
+        gap_z *= _WIDER
+        found = nested(dataclasses.replace(choices, nesting=dataclasses.replace(asked, gap_z_mm=gap_z)))
+    raise StopError(
+        f"a layer is printed over {most(found):.1%} of the box area even with {gap_z:.3g} mm between pieces "
+        f"along z, {asked.printed_most:.0%} were asked; allow more, or turn or divide the parts that lie flat"
+    )
+
+
+def most(nest: Nest) -> float:
+    """Largest printed share of any layer of any box [-]."""
+    return max((layout.printed_most for layout in nest.layouts), default=0.0)
+
+
+def _told(found: Nest, tight: Nest, first: float, gap_z: float) -> Nest:
+    heights = [sum(layout.height_mm for layout in nest.layouts) for nest in (tight, found)]
+    note = Finding(
+        level="look",
+        what="nest spread",
+        text=f"To print at most {most(found):.1%} of the bed in a layer (else {most(tight):.1%}), pieces lie "
+        f"{gap_z:.3g} mm apart along z instead of {first:.3g} mm; builds are {heights[1]:.1f} mm high in all "
+        f"instead of {heights[0]:.1f} mm.",
+        value=heights[1],
+        limit=heights[0],
+        unit="mm",
+        source="choices",
+        remedy="Allow a larger share if drying and spreading bear it.",
+    )
+    layouts = (dataclasses.replace(each, findings=(*each.findings, note)) for each in found.layouts)
+    return Nest(layouts=tuple(layouts))
