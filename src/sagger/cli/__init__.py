@@ -13,6 +13,7 @@ COMMANDS = {
     "layers": "reads exported layers again and compares them with the parts",
     "cards": "the powders, binders, heads, boxes, ovens, furnaces and shops on file",
     "burnout": "a thermobalance's table into the burnout figures of an own powder card",
+    "calibrate": "coupons that tell how a powder sinters and sags, planned and evaluated",
     "factors": "the approved oversize factors, and approving new ones",
     "blend": "which second cut packs closer with a powder lot, at which share",
     "bleed": "how far binder creeps, from coupons of several sizes",

@@ -87,3 +87,13 @@ def _vertex(words: list[bytes], name: str, place: int) -> list[float]:
             value=b" ".join(words)[:60].decode("latin-1"),
             remedy="Export the part again, best as binary STL.",
         ) from None
+
+
+def binary(body: Shape) -> bytes:
+    """A binary STL of a shape, in its own unit."""
+    corners = body.vertices[body.triangles].astype("<f4")
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    lengths = np.linalg.norm(normals, axis=1, keepdims=True)
+    rows = np.zeros(len(corners), RECORD)
+    rows["normal"], rows["corners"] = normals / np.maximum(lengths, 1e-30), corners
+    return b"binary STL".ljust(80) + np.uint32(len(rows)).tobytes() + rows.tobytes()

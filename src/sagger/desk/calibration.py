@@ -1,0 +1,293 @@
+"""Coupons evaluated into the sintering figures of a shop's own powder card."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import math
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+from scipy.constants import g
+
+from sagger import cards
+from sagger.cards.read import KINDS, SHIPPED, open_table
+from sagger.desk.home import card_folders, home, write_whole
+from sagger.errors import InputError, LawError
+from sagger.files import coupons as table
+from sagger.files import toml
+from sagger.goods.good import good
+from sagger.goods.powder import Powder, Sintering
+from sagger.goods.reading import BadRow
+from sagger.physics import calibration, master_curve
+from sagger.physics.chance import Belief
+from sagger.physics.master_curve import Master
+from sagger.units import into
+
+ROOM = 293.15  # temperature at which a firing begins and ends [K]; assumed
+COOLING = 10.0 / 60  # where a firing does not say how it cools [K/s]; common practice, no source
+U_DENSITY = 0.003  # of a density from mass and size, or by Archimedes; common practice, no source [-]
+CARD = "card"  # name of the firing that is the card's own programme
+
+Figure = dict[str, str]
+
+
+@good
+class Asked:
+    """What was measured, and how well."""
+
+    powder: str
+    coupons: Path | None
+    firings: Path | None
+    runs: Path | None
+    reading_mm: float
+    thermometer: float  # standard uncertainty of a run's temperature [K]
+    keep: bool
+
+
+class Evidence(NamedTuple):
+    """The good rows of all tables, and the others."""
+
+    cubes: list[table.Coupon]
+    bridges: list[table.Coupon]
+    firings: dict[str, list[table.Stretch]]
+    runs: dict[str, table.Run]
+    read: str  # of the runs: density or shrinkage
+    bad: list[tuple[str, BadRow]]
+
+
+def evaluate(asked: Asked) -> tuple[dict[str, Any], list[str]]:
+    """Document and lines of what coupons and runs say; kept on the shop's own card if asked.
+
+    Raises
+    ------
+    InputError
+        If a table is refused, the powder is not sintered, or the rows left say too little.
+    """
+    powder = cards.load("powder", asked.powder, card_folders())
+    card = powder.sintering
+    if card is None:
+        raise InputError("this powder is not sintered", field="POWDER", value=asked.powder)
+    evidence = _evidence(asked)
+    try:
+        figures, lines = _figures(evidence, powder, card, asked)
+    except LawError as error:
+        raise InputError(
+            str(error), field="readings", remedy="See the rows left out, or measure more."
+        ) from None
+    told = [f"LEFT OUT {file}, line {row.line}, {row.name}: {row.what}" for file, row in evidence.bad]
+    before = {name: getattr(card, name) for name in figures}
+    lines += ["for the card, below [sintering]:"] if figures else ["nothing to put on the card"]
+    for name, figure in figures.items():
+        u = f" (u {figure['u']})" if "u" in figure else ""
+        old = before[name]
+        says = f"; the card says {old.printed} ({old.standing})" if old is not None else "; not on the card"
+        lines.append(f"  {name} = {figure['value']}{u}{says}")
+    kept = _keep(asked, figures) if asked.keep and figures else None
+    lines.append(f"kept on {kept}" if kept else "not kept; --keep writes it on the shop's own powder card")
+    document = {
+        "schema": "sagger-calibration/1",
+        "powder": asked.powder,
+        "figures": figures,
+        "left_out": [
+            {"file": file, "line": row.line, "column": row.column, "name": row.name, "what": row.what}
+            for file, row in evidence.bad
+        ],
+        "card": str(kept) if kept else None,
+    }
+    return document, [*told, *lines]
+
+
+def _evidence(asked: Asked) -> Evidence:
+    rows, bad = table.coupons(asked.coupons) if asked.coupons else ([], [])
+    programmes, bad_firings = table.firings(asked.firings) if asked.firings else ({}, [])
+    runs, bad_runs, read = table.runs(asked.runs) if asked.runs else ({}, [], "")
+    named = [
+        (path.name, row)
+        for path, faults in ((asked.coupons, bad), (asked.firings, bad_firings), (asked.runs, bad_runs))
+        if path is not None
+        for row in faults
+    ]
+    cubes = [each for each in rows if each.kind == "cube"]
+    return Evidence(cubes, [each for each in rows if each.kind == "bridge"], programmes, runs, read, named)
+
+
+def _figures(
+    evidence: Evidence, powder: Powder, card: Sintering, asked: Asked
+) -> tuple[dict[str, Figure], list[str]]:
+    found: dict[str, Figure] = {}
+    lines: list[str] = []
+    solid, source = powder.solid_density.value, _key(asked)
+    green = Belief(card.green_density.value, card.green_density.u)
+    if evidence.cubes:
+        green = _from_cubes(evidence, solid, asked, found, source)
+        lines.append(f"{len(evidence.cubes)} cubes: direction of shrinkage, scatter, densities")
+    radius = card.capillary_radius.value
+    if evidence.bridges:
+        soft = _from_bridges(evidence, card, solid, green, asked)
+        radius = soft.value * card.surface_energy.value
+        where = f"{len(evidence.bridges)} bridges; only r/alpha counts, with the card's surface_energy"
+        found["capillary_radius"] = _figure(
+            radius * 1e6, soft.u * card.surface_energy.value * 1e6, "um", where, source
+        )
+        lines.append(f"r/α {soft.value:.3g} m²/N (u {soft.u:.2g}) from {len(evidence.bridges)} bridges")
+    master, where = _master(evidence, card, solid, green, asked)
+    if master is not None:
+        lines.append(
+            f"α/(η r) from {where}: activation energy {master.energy / 1e3:.1f} kJ/mol (u "
+            f"{master.energy_u / 1e3:.1f}), speed known to {master.log_speed_u:.1%} at "
+            f"{into(master.pivot, 'degC'):.0f} °C, misfit {master.misfit:.2%} of density"
+        )
+        found |= _viscosity(master, where, card, radius, source)
+    elif evidence.bridges:  # alpha / (r eta) stays as it was
+        factor = card.viscosity_factor.value * card.capillary_radius.value / radius
+        u = card.viscosity_factor.u * factor / card.viscosity_factor.value
+        where = "the card's own, kept together with the new capillary_radius: alpha / (r eta) is as before"
+        found["viscosity_factor"] = _figure(factor, u, "Pa.s/K", where, source) | {
+            "standing": card.viscosity_factor.standing
+        }
+    return found, lines
+
+
+def _from_cubes(
+    evidence: Evidence, solid: float, asked: Asked, found: dict[str, Figure], source: str
+) -> Belief:
+    """Figures that cubes give; the green density comes back, because the others need it."""
+    before = np.array([each.green for each in evidence.cubes], float)
+    after = np.array([each.after for each in evidence.cubes], float)
+    ways = calibration.directions(before, after, asked.reading_mm * 1e-3)
+    where = f"{len(before)} cubes, readings u {asked.reading_mm * 1e3:.0f} um"
+    found["anisotropy_y"] = _figure(ways.y.value, ways.y.u, "-", where, source)
+    found["anisotropy_z"] = _figure(ways.z.value, ways.z.u, "-", where, source)
+    if ways.scatter.value > 0:
+        found["scatter"] = _figure(100 * ways.scatter.value, 100 * ways.scatter.u, "%", where, source)
+    starts = [_start(each, solid) for each in evidence.cubes]
+    known = [each for each in starts if each is not None]
+    ends = [end for each in evidence.cubes if each.firing == CARD and (end := _end(each, solid)) is not None]
+    if ends:
+        belief = calibration.mean_density(ends, U_DENSITY)
+        found["sintered_density"] = _figure(belief.value, belief.u, "-", f"{len(ends)} cubes", source)
+    green = calibration.mean_density(known, U_DENSITY) if known else None
+    if green is None:
+        raise LawError("no cube says its mass, so the green density is not known")
+    found["green_density"] = _figure(green.value, green.u, "-", f"{len(known)} cubes", source)
+    return green
+
+
+def _start(coupon: table.Coupon, solid: float) -> float | None:
+    """Relative green density of a cube: what is left after firing tells the powder without its binder."""
+    mass = coupon.mass or coupon.mass_green
+    volume = float(np.prod([side or 0.0 for side in coupon.green]))
+    return None if mass is None or not volume else mass / (volume * solid)
+
+
+def _end(coupon: table.Coupon, solid: float) -> float | None:
+    """Relative density of a cube after firing."""
+    if coupon.density is not None or coupon.mass is None:
+        return coupon.density
+    return coupon.mass / (float(np.prod([side or 0.0 for side in coupon.after])) * solid)
+
+
+def _from_bridges(evidence: Evidence, card: Sintering, solid: float, green: Belief, asked: Asked) -> Belief:
+    bars = [
+        calibration.Bridge(each.span or 0.0, each.green[2] or 0.0, each.sag or 0.0, each.span_after or 0.0)
+        for each in evidence.bridges
+    ]
+    beside = {each.firing for each in evidence.bridges}
+    after = [_end(each, solid) for each in evidence.cubes if each.firing in beside]
+    own = [each.density for each in evidence.bridges if each.density]
+    measured = own or [each for each in after if each is not None]
+    end = (
+        calibration.mean_density(measured, U_DENSITY)
+        if measured
+        else Belief(card.sintered_density.value, card.sintered_density.u)
+    )
+    return calibration.softness(bars, green, end, solid * g, asked.reading_mm * 1e-3)
+
+
+def _master(
+    evidence: Evidence, card: Sintering, solid: float, green: Belief, asked: Asked
+) -> tuple[Master | None, str]:
+    if evidence.runs:
+        curves = [_curve(each, evidence.read, green.value) for each in evidence.runs.values()]
+        return master_curve.from_runs(curves, asked.thermometer), f"{len(curves)} dilatometer runs"
+    programmes = {CARD: [table.Stretch(each.rate, each.target, each.hold) for each in card.programme]}
+    programmes |= evidence.firings
+    fired = []
+    for each in evidence.cubes:
+        end = _end(each, solid)
+        if end is None:
+            continue
+        if each.firing not in programmes:
+            raise LawError(f"coupon {each.name} saw firing {each.firing!r}, which no table describes")
+        time, kelvin = _path(programmes[each.firing])
+        start = _start(each, solid) or green.value
+        fired.append(master_curve.Coupon(time, kelvin, start, end, U_DENSITY))
+    if not fired:
+        return None, ""
+    energy = card.activation_energy
+    found = master_curve.from_coupons(fired, energy.value, energy.u)
+    return found, f"{len(fired)} fired cubes"
+
+
+def _curve(run: table.Run, read: str, green: float) -> tuple[Any, Any, Any]:
+    density = run.values if read == table.DENSITY else green / (1 - run.values) ** 3
+    return run.time, run.temperature, np.maximum.accumulate(density)
+
+
+def _path(stretches: list[table.Stretch]) -> tuple[Any, Any]:
+    """Corners of a firing from room temperature and back to it."""
+    time, kelvin = [0.0], [ROOM]
+    for each in stretches:
+        time.append(time[-1] + abs(each.target - kelvin[-1]) / each.rate)
+        kelvin.append(each.target)
+        if each.hold:
+            time.append(time[-1] + each.hold)
+            kelvin.append(each.target)
+    time.append(time[-1] + (kelvin[-1] - ROOM) / COOLING)
+    kelvin.append(ROOM)
+    return np.array(time), np.array(kelvin)
+
+
+def _viscosity(master: Master, where: str, card: Sintering, radius: float, source: str) -> dict[str, Figure]:
+    """The master curve as the card writes it: viscosity factor, energy, and the temperature they part at."""
+    factor = 9 * card.surface_energy.value / (4 * radius * master.speed)
+    u = factor * math.expm1(master.log_speed_u)
+    note = f"alpha/(r eta) from {where}, misfit {master.misfit:.2%} of density"
+    figures = {"viscosity_factor": _figure(factor, u, "Pa.s/K", note, source)}
+    figures["activation_energy"] = _figure(master.energy / 1e3, master.energy_u / 1e3, "kJ/mol", note, source)
+    pivot = _figure(into(master.pivot, "degC"), 0.0, "degC", note, source)
+    return figures | {"viscosity_pivot": pivot}
+
+
+def _figure(value: float, u: float, unit: str, where: str, source: str) -> Figure:
+    figure = {"value": f"{value:.5g} {unit}"} | ({"u": f"{u:.2g} {unit}"} if u else {})
+    return figure | {"source": source, "where": where, "standing": "measured"}
+
+
+def _key(asked: Asked) -> str:
+    """Name of the tables among the sources: by their content."""
+    state = hashlib.blake2b(digest_size=6)
+    for path in (asked.coupons, asked.firings, asked.runs):
+        state.update(path.read_bytes() if path is not None else b"")
+    return f"calibration-{state.hexdigest()}"
+
+
+def _keep(asked: Asked, figures: dict[str, Figure]) -> Path:
+    """Write the shop's own card: the one in use with these figures, the tables among the sources."""
+    own, folder = home() / "cards", KINDS["powder"][1]
+    path = own / folder / f"{asked.powder}.toml"
+    card = open_table(path if path.is_file() else SHIPPED / folder / path.name)
+    card["sintering"] = dict(card["sintering"]) | figures
+    known = open_table(own / "sources.toml") if (own / "sources.toml").is_file() else {}
+    names = ", ".join(each.name for each in (asked.coupons, asked.firings, asked.runs) if each is not None)
+    day = datetime.date.today().isoformat()
+    known[_key(asked)] = {
+        "kind": "own",
+        "title": f"Calibration from {names}, evaluated {day}",
+        "seen": "tables",
+    }
+    write_whole(own / "sources.toml", toml.text(known).encode())
+    write_whole(path, toml.text(card).encode())
+    return path
