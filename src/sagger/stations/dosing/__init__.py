@@ -2,5 +2,5 @@
 
 from sagger.stations.dosing.planning import plan
 
-EDITION = "4"
+EDITION = "5"
 __all__ = ["EDITION", "plan"]

@@ -57,7 +57,7 @@ def plan(
     by_layer = tally.levels @ np.array(sizes)
     mass = _powder(stack, tally, powder, box)
     jet, wet = _jet(drop, head, binder), soaking.soaked(drop, printed, lattice, layer, powder, binder)
-    held = soaking.held(wet.pressure, printed, stack, tally, powder)
+    held = soaking.held(wet, printed, stack, tally, powder)
     return Dose(
         drop=drop,
         level_drops=sizes,

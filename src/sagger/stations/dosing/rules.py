@@ -104,10 +104,10 @@ JETTING = {  # verdict: level, what the binder does, which number, its limit, wh
 def jet(numbers: jetting.DropNumbers) -> Findings:
     """Whether the binder leaves the nozzle as clean drops."""
     told = jetting.verdict(numbers)
-    if told not in JETTING:
-        return ()
-    level, does, number, limit, whose, remedy = JETTING[told]
     measured = f"We {numbers.weber:.1f}, Re {numbers.reynolds:.1f}, Z = 1/Oh {numbers.z:.1f}"
+    if told not in JETTING:
+        return (_jets(numbers, measured),)
+    level, does, number, limit, whose, remedy = JETTING[told]
     return (
         Finding(
             level=level,
@@ -119,6 +119,20 @@ def jet(numbers: jetting.DropNumbers) -> Findings:
             source=whose,
             remedy=remedy,
         ),
+    )
+
+
+def _jets(numbers: jetting.DropNumbers, measured: str) -> Finding:
+    """Inside the window on all sides."""
+    return Finding(
+        level="ok",
+        what="jetting window",
+        text=f"Drops leave whole and single: {measured}; Z from {jetting.Z_LEAST:.0f} to "
+        f"{jetting.Z_CLEAN:.0f}, We above {jetting.WEBER_LEAST:.0f}.",
+        value=numbers.z,
+        limit=jetting.Z_CLEAN,
+        unit="-",
+        source=f"{Z_LIMITS}; {FALL_LIMITS}",
     )
 
 

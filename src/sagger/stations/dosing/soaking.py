@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import inf, sqrt
 from typing import NamedTuple
 
 from sagger.goods.binder import Binder
@@ -18,6 +18,9 @@ class Wet(NamedTuple):
     layer: float  # time to soak through one layer [s]
     spread: float  # radius that one drop fills [m]
     over: float  # of that, beyond its cell [m]
+    depth: (
+        float  # that binder soaks while the layer dries, with supply unlimited [m]; infinite if it does not
+    )
 
 
 class Held(NamedTuple):
@@ -47,21 +50,23 @@ def soaked(
         layer=wetting.time_to_depth(layer, *rest),
         spread=spread,
         over=wetting.dot_bleed(spread, min(lattice)),
+        depth=wetting.soaked_depth(dry, *rest) if (dry := binder.dry_time.value) > 0 else inf,
     )
 
 
-def held(pressure: float, printed: float, stack: Stack, tally: Tally, powder: Powder) -> Held:
+def held(wet: Wet, printed: float, stack: Stack, tally: Tally, powder: Powder) -> Held:
     """What the bed holds against suction, if the card knows, and how far the rest would creep.
 
     The section that the surplus comes from is taken as a square of the layer with most binder, shared out
-    among the pieces of the box: an upper bound, drying and the layers below take their share.
+    among the pieces of the box, and it creeps no farther than binder soaks while the layer dries: an upper
+    bound, drying and the layers below take their share.
     """
     own = powder.held_saturation  # what coupons say goes before what a law says
-    saturation = own.value if own is not None else _by_suction(pressure, powder)
+    saturation = own.value if own is not None else _by_suction(wet.pressure, powder)
     if saturation is None:
         return Held(None, 0.0)
     area = float(tally.section_mm2.max(initial=0.0)) * 1e-6 / max(1, len(stack.layout.pieces))
-    return Held(saturation, wetting.square_bleed(printed, saturation, sqrt(area)))
+    return Held(saturation, min(wetting.square_bleed(printed, saturation, sqrt(area)), wet.depth))
 
 
 def _by_suction(pressure: float, powder: Powder) -> float | None:
