@@ -21,7 +21,7 @@ from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
 from sagger.goods.stack import Stack, Tally
 from sagger.stations import bed as powder_bed
-from sagger.stations import cost, cure, cycle, depowder, dosing, intake, layers, nest, shrink, sinter
+from sagger.stations import cost, cure, cycle, depowder, dosing, intake, layers, mould, nest, shrink, sinter
 
 Make = Callable[..., Any]
 Draw = Callable[[Stack], Tally]  # draws each layer once and counts it; the desk's also writes it
@@ -38,9 +38,10 @@ def run(
     greens, factors = prepare(parts, cell, approved.factors, choices, make)
     layouts = nested(greens, cell, approved, choices, make)
     builds = tuple(build(layout, cell, choices, make, draw) for layout in layouts)
-    sintered = None
-    if cell.furnace is not None:  # sand stops after the oven
-        doses = tuple(each.dose for each in builds)
+    doses, sintered, cast = tuple(each.dose for each in builds), None, None
+    if cell.furnace is None:  # sand stops after the oven
+        cast = make(mould.judge, parts, doses, cell.powder, cell.lot, choices)
+    else:
         sintered = make(sinter.plan, greens, doses, cell.powder, cell.binder, cell.furnace)
     quote = make(cost.quote, order, greens, builds, sintered, cell, approved)
     return Job(
@@ -52,6 +53,7 @@ def run(
         builds=builds,
         sintered=sintered,
         quote=quote,
+        mould=cast,
     )
 
 

@@ -11,6 +11,7 @@ from sagger.goods.factors import Factors
 from sagger.goods.finding import Finding
 from sagger.goods.good import good
 from sagger.goods.layout import Layout
+from sagger.goods.mould import Mould
 from sagger.goods.order import Order
 from sagger.goods.part import Part
 from sagger.goods.quote import Quote
@@ -43,3 +44,4 @@ class Job:
     builds: tuple[Build, ...]
     sintered: Sintered | None  # None for sand
     quote: Quote
+    mould: Mould | None = None  # sand only

@@ -73,6 +73,7 @@ class Casting:
     alloy: str
     contraction: Figure = figure("pure")
     other: Figure = figure("pure")  # a second source's value
+    ignition_most: Figure | None = optional_figure("pure")  # loss on ignition that this metal bears
 
 
 @good
@@ -115,6 +116,7 @@ class Powder:
     skin: Figure | None = optional_figure("length")  # thickness of a skin around a core
     skin_saturation: Figure | None = optional_figure("pure")  # share of the saturation
     core_saturation: Figure | None = optional_figure("pure")  # share of the saturation
+    premixed: Figure | None = optional_figure("pure")  # sand: acid mixed into it, share of its mass
     loose_strength: Figure | None = optional_figure(
         "pressure"
     )  # unconfined yield strength of the loose powder

@@ -164,6 +164,8 @@ def _looks(job: Job, build: Build) -> Iterator[dict[str, str]]:
         ("cure", build.cured.findings),
         ("depowder", build.depowdering.findings),
     ]
+    if job.mould:
+        groups.append(("mould", job.mould.findings))
     if job.sintered:
         groups.append(("sinter", job.sintered.findings))
     for where, findings in groups:

@@ -12,6 +12,7 @@ from sagger.goods.dose import Dose
 from sagger.goods.head import Head
 from sagger.goods.job import Build, Job
 from sagger.goods.load import Load
+from sagger.goods.mould import Mould
 from sagger.goods.sintered import Sintered
 from sagger.goods.timetable import Timetable
 from sagger.units import into
@@ -32,6 +33,8 @@ def steps(job: Job, build: Build) -> list[Step]:
     route = [_powder(job, build), _print(job, build), _cure(job, build), _depowder(job, build)]
     if job.sintered:
         route.append(_fire(job.sintered))
+    if job.mould:
+        route.append(_found(job.mould))
     return [*route, _inspect(job)]
 
 
@@ -264,6 +267,27 @@ def _proposal(sintered: Sintered) -> Iterator[str]:
             f"hold {duration(last.hold)}, {duration(saved)} shorter by the law; "
             "try it with coupons"
         )
+
+
+def _found(mould: Mould) -> Step:
+    """What goes to the foundry with the sand."""
+    settings = [
+        f"fineness {mould.fineness:.0f} AFS ({mould.basis}), permeability {mould.permeability:.0f} AFS (u "
+        f"{mould.permeability_u:.0f})",
+        f"resin {share(mould.resin, 2)} of the sand, saturation {share(mould.saturation)}; loss on ignition "
+        f"about {share(mould.ignition, 2)} (u {100 * mould.ignition_u:.2f} %; {mould.standing} figures)",
+    ]
+    cast = mould.contraction
+    if cast is None:
+        settings.append("no alloy was said: printed at the part's own size")
+    else:
+        settings.append(
+            f"printed larger for {cast.alloy} by {cast.used.printed} ({cast.used.source}, "
+            f"{cast.used.standing}); {cast.other.source} has {cast.other.printed}, "
+            f"{cast.apart_mm:.2f} mm on the longest size"
+        )
+    blanks = ["loss on ignition, %", "permeability, AFS", "alloy poured", "casting measured, mm"]
+    return Step("Mould", settings, blanks)
 
 
 def _inspect(job: Job) -> Step:

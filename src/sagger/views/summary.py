@@ -10,6 +10,7 @@ from sagger.goods.cured import Cured
 from sagger.goods.debinding import Debinding
 from sagger.goods.finding import Finding
 from sagger.goods.job import Build, Job
+from sagger.goods.mould import Mould
 from sagger.goods.part import Part
 from sagger.goods.quote import Quote
 from sagger.goods.sintered import Sintered
@@ -55,6 +56,8 @@ def lines(job: Job) -> list[str]:
         )
     if job.sintered:
         said += [_sinter(job.sintered), *_quicker(job.sintered)]
+    if job.mould:
+        said.append(_mould(job.mould))
     said += [*_quote(job, job.quote), *_chances(job), *_remarks(job)]
     return said
 
@@ -166,6 +169,15 @@ def _debinding(found: Debinding) -> str:
     )
 
 
+def _mould(mould: Mould) -> str:
+    """What the foundry is told."""
+    return (
+        f"sand: fineness {mould.fineness:.0f} AFS, permeability {mould.permeability:.0f} AFS (u "
+        f"{mould.permeability_u:.0f}), resin {share(mould.resin, 2)}, loss on ignition about "
+        f"{share(mould.ignition, 2)} (u {100 * mould.ignition_u:.2f} %), from {mould.standing} figures"
+    )
+
+
 def _quote(job: Job, quote: Quote) -> Iterator[str]:
     prices = ", ".join(
         f"{letter(each.part)} {part_name(job.parts[each.part])} {each.price_per_piece:.2f}"
@@ -216,6 +228,8 @@ def _noticed(job: Job) -> Iterator[tuple[str, Finding]]:
         yield from ((f"box {build.layout.number}", each) for each in rooms if each.level != "ok")
     fired = job.sintered.findings if job.sintered else ()
     yield from (("furnace", each) for each in fired if each.level != "ok")
+    if job.mould:
+        yield from (("mould", each) for each in job.mould.findings if each.level != "ok")
     # what is at risk is said with its chance above
     told = (each for each in job.quote.findings if each.level != "ok" and each.what != "tolerance at risk")
     yield from (("quote", each) for each in told)

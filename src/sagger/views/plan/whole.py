@@ -18,6 +18,7 @@ from sagger.views.plan.box import (
     PowderOut,
     TimesOut,
 )
+from sagger.views.plan.mould import MouldOut
 from sagger.views.plan.outcome import QuoteOut, SinterOut
 
 SCHEMA: Final = "sagger-plan/1"
@@ -87,6 +88,7 @@ class Plan(Leaf):
     depowder: DepowderOut = says("of the first box")
     boxes: list[BoxOut]
     sinter: SinterOut | None = says("null for sand, which stops after the oven")
+    mould: MouldOut | None = says("null unless the powder is sand")
     quote: QuoteOut
     cautions: list[CautionOut]
     findings: list[PlacedFinding] = says("of all steps")

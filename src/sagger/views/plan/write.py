@@ -17,6 +17,7 @@ from sagger.views.plan.asked import PieceOut, PlacedFinding
 from sagger.views.plan.fill_asked import bed_out, factors_out, finding_out, order_out, part_out
 from sagger.views.plan.fill_box import box_out
 from sagger.views.plan.fill_outcome import quote_out, sinter_out
+from sagger.views.plan.mould import mould_out
 from sagger.views.plan.whole import SCHEMA, CardOut, CautionOut, Document, Plan, Refused, WeakOut
 from sagger.views.wording import NOTICE
 
@@ -67,6 +68,7 @@ def document(
         **{room: getattr(boxes[0], room) for room in ROOMS},
         boxes=boxes,
         sinter=sinter_out(job.sintered) if job.sintered else None,
+        mould=mould_out(job.mould) if job.mould else None,
         quote=quote_out(job.quote),
         cautions=[_caution(each) for each in cautions],
         findings=list(_findings(job)),
@@ -154,6 +156,8 @@ def _findings(job: Job) -> Iterator[PlacedFinding]:
             yield from (_placed(each, station, box=build.layout.number) for each in room.findings)
     if job.sintered:
         yield from (_placed(each, "sinter") for each in job.sintered.findings)
+    if job.mould:
+        yield from (_placed(each, "mould") for each in job.mould.findings)
     yield from (_placed(each, "cost") for each in job.quote.findings)
 
 

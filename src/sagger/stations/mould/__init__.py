@@ -1,0 +1,7 @@
+"""Printed sand as a foundry looks at it: contraction, fineness, permeability, gas."""
+
+from sagger.stations.mould.judging import judge
+
+EDITION = "1"
+
+__all__ = ["EDITION", "judge"]
