@@ -68,7 +68,7 @@ def content(
         "facts": _facts(job, build),
         "parts": rows[: room.parts],
         "parts_left": _left(len(rows) - room.parts, "part"),
-        "steps": [step._asdict() for step in steps(job, build)],
+        "steps": [step._asdict() for step in steps(job, build, cautions)],
         "looks": looks[: room.looks],
         "looks_left": _left(len(looks) - room.looks, "finding"),
         "cautions": [_caution(each) for each in cautions if each.key != HEADING],

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from sagger.goods.caution import Caution
 from sagger.goods.cured import Spot
 from sagger.goods.debinding import Debinding
 from sagger.goods.depowdering import Depowdering
@@ -28,9 +29,9 @@ class Step(NamedTuple):
     blanks: list[str]  # what to read and write down
 
 
-def steps(job: Job, build: Build) -> list[Step]:
-    """The route of one box, in order."""
-    route = [_powder(job, build), _print(job, build), _cure(job, build), _depowder(job, build)]
+def steps(job: Job, build: Build, cautions: Sequence[Caution] = ()) -> list[Step]:
+    """The route of one box, in order; with the cautions that unpacking calls for named at it."""
+    route = [_powder(job, build), _print(job, build), _cure(job, build), _depowder(job, build, cautions)]
     if job.sintered:
         route.append(_fire(job.sintered))
     if job.mould:
@@ -151,8 +152,8 @@ def _named(spot: Spot | None) -> str:
     return f" {spotted(spot)}" if spot else ""
 
 
-def _depowder(job: Job, build: Build) -> Step:
-    emptied = build.depowdering
+def _depowder(job: Job, build: Build, cautions: Sequence[Caution]) -> Step:
+    emptied, fired = build.depowdering, job.sintered is not None
     sure = f" (u {mass(emptied.cake_u)})" if emptied.cake_u else ""
     settings = [
         f"{count(len(build.layout.pieces), 'piece')}, tally by letter and number; hands-on "
@@ -162,7 +163,10 @@ def _depowder(job: Job, build: Build) -> Step:
         *_cleaning(job, emptied),
     ]
     if emptied.trapped:
-        settings.append(f"{mass(emptied.trapped)} stay in hollows and sinter with the pieces")
+        settings.append(f"{mass(emptied.trapped)} stay in hollows{' and sinter with the pieces' * fired}")
+    named = ", ".join(each.key for each in cautions if each.step == "depowder")
+    if named:
+        settings.append(f"cautions below: {named}")
     return Step(
         "Depowder", settings, ["pieces out", "broken (which)", "powder back, kg", "way free (how seen)"]
     )

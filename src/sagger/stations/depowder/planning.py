@@ -106,7 +106,7 @@ def _findings(layout: Layout, cleanings: tuple[Cleaning, ...]) -> Iterator[Findi
             yield Finding(
                 level="look",
                 what="powder stays",
-                text=f"{grams:.3g} g stay in each of {each.pieces} {name} and sinter with it.",
+                text=f"{grams:.3g} g stay in each of {each.pieces} {name}, and are fired or cast with it.",
                 value=grams * each.pieces,
                 limit=0.0,
                 unit="g",

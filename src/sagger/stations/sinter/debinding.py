@@ -46,7 +46,7 @@ def debinding(
     around = min(debind_wall.outside(each) for each in stage)
     u, rate_u = debind_wall.uncertainty(one, way, programme, card, around)
     heat = card.green_density.value * powder.solid_density.value * powder.heat_capacity.value
-    spread = powder.bed_conductivity.value / heat
+    spread = (powder.green_conductivity or powder.bed_conductivity).value / heat
     lag = burnout.lag(max(each.rate for each in stage), thick / 2, spread)
     kept = max(lag, LAG)
     heating = min(
@@ -118,7 +118,7 @@ def findings(found: Debinding | None, greens: tuple[Green, ...], powder: Powder)
             level="look",
             what="debinding lag",
             text=f"The middle of the {found.wall * 1e3:.1f} mm wall of {name} is up to {found.lag:.0f} K "
-            f"colder than its faces (conductivity of the loose bed); {LAG:.0f} K are usual.",
+            f"colder than its faces; {LAG:.0f} K are usual.",
             value=found.lag,
             limit=LAG,
             unit="K",
