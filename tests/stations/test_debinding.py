@@ -57,10 +57,10 @@ def test_the_proposal_does_what_it_says_when_it_is_run():
     assert loss.max() <= 1.02 * made.planned.loss  # between the points at which it was searched
 
 
-def test_where_the_planned_stage_presses_too_hard_a_slower_one_is_proposed_that_does_not():
+def test_where_the_planned_stage_presses_too_hard_one_is_proposed_that_does_not():
     made, findings, _ = found("alumina", 60, share=0.03)
     assert made.planned.overpressure > made.allowed >= made.proposed.overpressure
-    assert made.proposed.time > made.planned.time
+    assert made.proposed.loss < 0.5 * made.planned.loss
     assert [each.level for each in findings if each.what == "debinding pressure"] == ["look"]
 
 
