@@ -111,8 +111,8 @@ def findings(found: Debinding | None, greens: tuple[Green, ...], powder: Powder)
         source=f"{limit.source}, {limit.standing}",
         remedy=""
         if held
-        else f"{'Take the stage that is proposed' if found.proposal else 'Heat slower through burnout'}, hollow "
-        "the section, or measure your binder's burnout.",
+        else f"{'Take the stage that is proposed' if found.proposal else 'Heat slower through burnout'}, "
+        "hollow the section, or measure your binder's burnout.",
     )
     if found.lag > LAG:
         yield Finding(
