@@ -2,6 +2,6 @@
 
 from sagger.stations.depowder.planning import plan
 
-EDITION = "1"
+EDITION = "2"
 
 __all__ = ["EDITION", "plan"]

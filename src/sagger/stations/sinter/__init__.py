@@ -2,6 +2,6 @@
 
 from sagger.stations.sinter.plan import plan
 
-EDITION = "4"
+EDITION = "5"
 
 __all__ = ["EDITION", "plan"]
