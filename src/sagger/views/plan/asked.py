@@ -41,8 +41,7 @@ class PlacedFinding(FindingOut):
     """A finding with the step, box and part it belongs to."""
 
     station: str = says(
-        "step that noticed it: intake, bed, nest, layers, dosing, cycle, cure, depowder, sinter, mould, "
-        "cost"
+        "step that noticed it: intake, bed, nest, layers, dosing, cycle, cure, depowder, sinter, mould, cost"
     )
     box: int | None = says("box number; null if it belongs to none")
     part: int | None = says("index into `parts`; null if it belongs to none")
