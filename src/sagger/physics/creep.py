@@ -178,6 +178,34 @@ def height_of_foot(density: float, weight_solid: float, surface_energy: float, r
     return held / (density * weight_solid)
 
 
+class ColumnRates(NamedTuple):
+    """Velocities in a column that sinters on a setter without friction [m/s]."""
+
+    top: float  # upward, at its top
+    out: float  # outward, at the foot's rim
+
+
+def column(height: float, radius: float, body: Moduli, weight: float, free: float) -> ColumnRates:
+    """How fast a round column sinks and how its foot shrinks while it sinters.
+
+    Parameters
+    ----------
+    height, radius : float
+        [m]
+    body : Moduli
+    weight : float
+        Per volume [N/m3].
+    free : float
+        Free rate of volume strain, -P_L / K [1/s].
+
+    Source
+    ------
+    Derived, uniaxial stress -w (H - z): top free H / 3 - w H^2 / (2 E), foot R (free / 3 + nu w H / E).
+    """
+    top = free / 3 * height - weight * height**2 / (2 * body.young)
+    return ColumnRates(top, radius * (free / 3 + body.poisson * weight * height / body.young))
+
+
 def drag_on_setter(length: float, friction: float, body: Moduli, weight: float) -> float:
     """Speed by which friction holds back each end of a bar that slides on its setter [m/s].
 
