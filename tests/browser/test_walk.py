@@ -42,3 +42,32 @@ def test_the_command_line_gives_the_same_numbers(page, bench, plan):
     bench.say("plan", order, "--into", bench.folder / "there")
     there = json.loads((bench.folder / "there" / "plan.json").read_text())
     assert here == there
+
+
+def test_a_colder_furnace_is_planned_beside_the_other_and_gives_less_density(page, bench, plan):
+    number = plan(page)
+    page.goto(f"{bench.url}/job/{number}/programmes")
+    page.get_by_role("link", name="Change the programmes").click()
+    last = page.get_by_role("group", name="stretch 4")
+    last.get_by_label("target").fill("1250 degC")
+    last.get_by_label("target").press("Tab")
+    page.get_by_role("button", name="Plan this beside the other").click()
+    page.wait_for_url("**/compare*")
+    row = page.get_by_role("row", name=re.compile("^relative density"))
+    expect(row).to_be_visible(timeout=TIMEOUT_MS)
+    before, after = (
+        float(re.sub(r"[^\d.]", "", each)) for each in row.get_by_role("cell").all_inner_texts()[:2]
+    )
+    assert after < before - 2
+    expect(page.get_by_text("furnace programme: of the card → 4 stretches of its own")).to_be_visible()
+
+
+def test_a_programme_the_furnace_cannot_run_is_refused(page, bench, plan):
+    number = plan(page)
+    page.goto(f"{bench.url}/job/{number}/programmes/change")
+    target = page.get_by_role("group", name="stretch 4").get_by_label("target")
+    for words, said in (("2000 degC", "stays below the 2000 degC"), ("1360 kg", "is a unit of mass")):
+        target.fill(words)
+        target.press("Tab")
+        page.get_by_role("button", name="Plan this beside the other").click()
+        expect(page.get_by_role("alert").filter(has_text=said).first).to_be_visible()

@@ -1,7 +1,7 @@
 """Cards: what powders, binders, machines and shops are, as figures with unit, source and standing."""
 
 from sagger.cards.cautions import cautions
-from sagger.cards.cell import DEFAULTS, Weak, cell, sources, weak
+from sagger.cards.cell import DEFAULTS, Weak, cell, fitting, sources, weak
 from sagger.cards.figures import figures
 from sagger.cards.read import KINDS, load, names
 from sagger.cards.tables import afs, iso286, iso2768, sieves
@@ -14,6 +14,7 @@ __all__ = [
     "cautions",
     "cell",
     "figures",
+    "fitting",
     "iso286",
     "iso2768",
     "load",

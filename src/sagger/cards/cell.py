@@ -61,11 +61,15 @@ def cell(names: CardNames, folders: Iterable[Path] = ()) -> Cell:
     for kind in kinds:
         if kind != "furnace" and kind not in cards:
             raise CardError(f"a cell needs a {kind} card", field=kind, remedy="Name one.")
-    chosen = Cell(**({"furnace": None} | cards))
-    for holds, what, field, value, remedy in _fits(chosen):
+    return fitting(Cell(**({"furnace": None} | cards)))
+
+
+def fitting(cell: Cell) -> Cell:
+    """The cell again, once its cards fit each other; `CardError` if they do not."""
+    for holds, what, field, value, remedy in _fits(cell):
         if not holds:
             raise CardError(what, field=field, value=value, remedy=remedy)
-    return chosen
+    return cell
 
 
 def weak(cell: Cell) -> list[Weak]:

@@ -87,6 +87,7 @@ def named(source: Path) -> tuple[Order, Cell, tuple[Path, ...]]:
     """
     order, names, paths = files.order.read(source, cards.DEFAULTS)
     cell = _cell(_without_furnace_for_sand(names), source.name)
+    cell = _with_programmes(order, cell, source.name)
     _refuse_what_does_not_fit(order, cell, source.name)
     return order, _with_lot(order, cell, source.parent), paths
 
@@ -106,6 +107,25 @@ def _single(source: Path, wish: Wish) -> tuple[Order, Cell, tuple[Path, ...]]:
     order = dataclasses.replace(order, lot=wish.lot)
     _refuse_what_does_not_fit(order, cell, source.name)
     return order, _with_lot(order, cell, Path()), paths
+
+
+def _with_programmes(order: Order, cell: Cell, file: str) -> Cell:
+    """The cell with the programmes that the order gives in place of the cards'."""
+    powder, binder = cell.powder, cell.binder
+    if order.oven_programme:
+        binder = dataclasses.replace(binder, programme=order.oven_programme)
+    if order.oven:
+        binder = dataclasses.replace(binder, oven_temperature=order.oven)
+    if order.furnace_programme:
+        if powder.sintering is None:
+            what = f"{powder.name} is not sintered, so it has no furnace programme"
+            raise OrderError(what, file=file, field="[[furnace_programme]]", remedy="Leave it out.")
+        law = dataclasses.replace(powder.sintering, programme=order.furnace_programme)
+        powder = dataclasses.replace(powder, sintering=law)
+    try:
+        return cards.fitting(dataclasses.replace(cell, powder=powder, binder=binder))
+    except CardError as error:
+        raise OrderError(error.what, file=file, field=error.field, remedy=error.remedy) from None
 
 
 def _with_lot(order: Order, cell: Cell, shelf: Path) -> Cell:

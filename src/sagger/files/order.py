@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from sagger import units
 from sagger.errors import OrderError
-from sagger.files import order_form, toml
+from sagger.files import order_form, order_programme, toml
 from sagger.files.order_form import (
     PLACES,
     TABLES,
@@ -151,8 +151,8 @@ def _said(error: ValidationError, name: str) -> OrderError:
 def _field(place: tuple[int | str, ...]) -> str:
     """("part", 0, "unit") as "[[part]] 1, unit"."""
     words = [str(word + 1) if isinstance(word, int) else word for word in place]
-    if words[0] == "part" and len(words) > 1:
-        return ", ".join([f"[[part]] {words[1]}", *words[2:]])
+    if words[0] not in ("order", "cards", "choices") and len(words) > 1:
+        return ", ".join([f"[[{words[0]}]] {words[1]}", *words[2:]])
     return ", ".join([f"[{words[0]}]", *words[1:]])
 
 
@@ -197,6 +197,9 @@ def _order(form: OrderFile) -> Order:
             nesting=_nesting(form.nesting),
         ),
         coupons=tuple(_coupon(coupon) for coupon in form.coupon),
+        oven=order_programme.set_point(choices.oven),
+        oven_programme=order_programme.oven(form.oven_programme),
+        furnace_programme=order_programme.furnace(form.furnace_programme),
     )
 
 

@@ -111,6 +111,9 @@ Depth = Annotated[str, _between("length", "0 mm", "5 mm")]
 Skin = Annotated[str, _between("length", "0 mm", "100 mm")]
 Part = Annotated[str, _tried(_share)]
 Open = Annotated[str, _between("pure", "0 %", "100 %")]
+Rate = Annotated[str, _positive("heating_rate")]
+Heat = Annotated[str, _positive("temperature")]
+Span = Annotated[str, _between("time", "0 min", "500 h")]
 Gap = Annotated[str, _between("length", "0 mm", "100 mm")]
 Height = Annotated[str, _between("length", "0 mm", "1 m")]
 Edge = Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]
@@ -171,6 +174,9 @@ class ChoicesTable(_Table):
     )
     compression: Literal["", "g4", "packbits", "deflate", "none"] = Field(
         "", description='Of the layer files; "" takes what suits the content'
+    )
+    oven: Heat | None = Field(
+        None, description="Set point of the oven, held until the last piece is cured", examples=["200 degC"]
     )
     alloy: str = Field("", description="Sand only: the metal to be cast")
     sag: Literal["factors", "quick", "full"] = Field(
@@ -264,6 +270,17 @@ class CouponTable(_Table):
         return [tuple(each) for each in places] if isinstance(places, list) else places
 
 
+class OvenStretch(_Table):
+    rate: Rate = Field(description="Heating rate", examples=["2 K/min"])
+    target: Heat = Field(description="Up, or down, to this", examples=["120 degC"])
+    hold: Span = Field("0 min", description="Held there")
+
+
+class FurnaceStretch(OvenStretch):
+    stage: Literal["debinding", "sintering"]
+    atmosphere: Literal["air", "hydrogen", "argon", "nitrogen", "vacuum"]
+
+
 class OrderFile(_Table):
     model_config = ConfigDict(title="Sagger order")
     order: OrderTable
@@ -272,6 +289,12 @@ class OrderFile(_Table):
     nesting: NestingTable = Field(default_factory=lambda: NestingTable.model_validate({}))
     part: list[PartTable] = Field([], max_length=1000, description="Not needed where coupons are asked for")
     coupon: list[CouponTable] = Field([], max_length=20)
+    oven_programme: list[OvenStretch] = Field(
+        [], max_length=20, description="Before the oven's set point is held; in place of the binder card's"
+    )
+    furnace_programme: list[FurnaceStretch] = Field(
+        [], max_length=40, description="In place of the powder card's"
+    )
 
 
 TABLES: dict[str, type[BaseModel]] = {
@@ -281,6 +304,8 @@ TABLES: dict[str, type[BaseModel]] = {
     "nesting": NestingTable,
     "part": PartTable,
     "coupon": CouponTable,
+    "oven_programme": OvenStretch,
+    "furnace_programme": FurnaceStretch,
 }
 
 PLACES: dict[str, tuple[tuple[float, float], ...]] = {

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from sagger.goods.binder import Stretch
+from sagger.goods.figure import Figure
 from sagger.goods.good import good
+from sagger.goods.powder import Segment
 
 
 @good
@@ -107,6 +110,9 @@ class Order:
     choices: Choices
     coupons: tuple[Coupon, ...] = ()  # the desk adds a request for each piece of them
     lot: str = ""  # of the powder: a lot file, relative to the order, or a name in the ledger
+    oven: Figure | None = None  # set point in place of the binder card's
+    oven_programme: tuple[Stretch, ...] = ()  # in place of the binder card's; () = the card's
+    furnace_programme: tuple[Segment, ...] = ()  # in place of the powder card's; () = the card's
 
 
 @good

@@ -24,7 +24,8 @@ def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[str, .
                 said.append(f"{_name(new or old)}: {'added' if old is None else 'taken out'}")
                 continue
             said += [f"{_name(new)}, {line}" for line in _lines(old, new)]
-    said += _programme(before.get("programme", []), after.get("programme", []))
+    for name in ("oven_programme", "furnace_programme"):
+        said += _programme(name.replace("_", " "), before.get(name, []), after.get(name, []))
     return tuple(said)
 
 
@@ -39,12 +40,19 @@ def _lines(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
             yield f"{key.replace('_', ' ')}: {_shown(old.get(key))} → {_shown(new.get(key))}"
 
 
-def _programme(old: list[Mapping[str, Any]], new: list[Mapping[str, Any]]) -> list[str]:
+def _programme(name: str, old: list[Mapping[str, Any]], new: list[Mapping[str, Any]]) -> list[str]:
     if old == new:
         return []
-    return [
-        f"furnace programme: {len(new)} stretches of its own" if new else "furnace programme: of the card"
-    ]
+    if len(old) == len(new):
+        pairs = enumerate(zip(old, new, strict=True), 1)
+        return [
+            f"{name}, stretch {place}, {line}" for place, (one, other) in pairs for line in _lines(one, other)
+        ]
+    return [f"{name}: {_stretches(old)} → {_stretches(new)}"]
+
+
+def _stretches(rows: list[Mapping[str, Any]]) -> str:
+    return f"{len(rows)} stretches of its own" if rows else "of the card"
 
 
 def _name(part: Mapping[str, Any]) -> str:

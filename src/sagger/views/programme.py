@@ -8,9 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from sagger import units
+from sagger.errors import InputError
 from sagger.views.palette import web
 
 Option = dict[str, Any]
+START = 20.0  # °C, before heating
 KINDS = ("solid", "dashed", "dotted", [12, 4, 2, 4])
 _FAINT = {"lineStyle": {"color": "#80889050"}}
 TONES = (1, 5, 7, 2)  # of the palette: those that stand out on light and on dark alike
@@ -60,6 +63,30 @@ def oven(plan: Mapping[str, Any], box: int) -> tuple[Option, Option]:
         ],
     )
     return above, below
+
+
+def drawn(rows: Sequence[Mapping[str, Any]]) -> Option:
+    """The curve that stretches set while they are written; it ends before the first that cannot be read.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        As an order file has them: rate, target and hold as text with units.
+    """
+    hours, heats = [0.0], [START]
+    for row in rows:
+        try:
+            rate = units.read(str(row["rate"]), "heating_rate")
+            target = units.into(units.read(str(row["target"]), "temperature"), "degC")
+            hold = units.read(str(row.get("hold", "0 min")), "time")
+        except InputError:
+            break
+        if rate <= 0:
+            break
+        hours += [hours[-1] + abs(target - heats[-1]) / rate / 3600, hours[-1]]
+        hours[-1] = hours[-2] + hold / 3600
+        heats += [target, target]
+    return _chart("°C", [("as written", hours, heats)])
 
 
 def price(plan: Mapping[str, Any]) -> Option:
@@ -139,7 +166,7 @@ def _line(place: int, name: str, hours: Sequence[float], values: Sequence[float]
 def _bands(programme: Sequence[Mapping[str, Any]]) -> Option:
     """A name over the stretches of each stage and atmosphere, from the start of heating at 20 °C."""
     spans: list[tuple[str, float, float]] = []
-    at, heat = 0.0, 20.0
+    at, heat = 0.0, START
     for each in programme:
         begun = at
         at += abs(each["target_degC"] - heat) / each["rate_K_per_min"] / 60 + each["hold_min"] / 60

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from typing import Any, Literal
 
 from nicegui import ui
+from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from sagger.cards import DEFAULTS
@@ -86,6 +87,11 @@ def point(fields: Fields, error: InputError) -> None:
         element.update()
         element.run_method("focus")
     frame.refused(error)
+
+
+def words(model: type[BaseModel], key: str) -> tuple[str, ...]:
+    """The words that a key of a table takes, if it takes no others."""
+    return _words(model.model_fields[key].annotation)
 
 
 def _add(fields: Fields, name: str, key: str, info: FieldInfo, values: dict[str, Any], place: str) -> None:

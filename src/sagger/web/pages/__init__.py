@@ -10,11 +10,25 @@ from sagger.web.pages import (
     orders,
     people,
     pictures,
+    programme_change,
     programmes,
     readings,
 )
 
-ALL = (orders, new, job, change, compare, pictures, programmes, cards, readings, factors, people)
+ALL = (
+    orders,
+    new,
+    job,
+    change,
+    compare,
+    pictures,
+    programmes,
+    programme_change,
+    cards,
+    readings,
+    factors,
+    people,
+)
 
 
 def put_up() -> None:

@@ -34,9 +34,9 @@ def planned(number: int) -> dict[str, Any] | None:
     return plan
 
 
-def chart(option: dict[str, Any], words: str) -> None:
+def chart(option: dict[str, Any], words: str) -> ui.echart:
     """A chart that names itself; drawn as SVG, so that the page's own colours reach it."""
-    ui.echart(option, renderer="svg").classes("chart").props(f'role="img" aria-label="{words}"')
+    return ui.echart(option, renderer="svg").classes("chart").props(f'role="img" aria-label="{words}"')
 
 
 def _programmes(number: int) -> None:
@@ -44,6 +44,8 @@ def _programmes(number: int) -> None:
         plan = planned(number)
         if plan is None:
             return
+        if history.facts(number)["version"]:
+            frame.show(blocks.link(f"/job/{number}/programmes/change", "Change the programmes", "plain"))
         for place, box in enumerate(plan["boxes"]):
             above, below = programme.oven(plan, place)
             with ui.element("section"):
