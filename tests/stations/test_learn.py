@@ -48,7 +48,7 @@ def test_creep_of_the_binder_is_told_from_shrinkage(proposal):
     for axis, ratio in ((x, SHOP["SHRUNK"][0]), (y, SHOP["SHRUNK"][1])):
         assert abs(axis.offset_mm - 2 * 0.03 * ratio) < 3 * axis.offset_u_mm
     assert z.offset_mm == 0.0
-    assert any("along x sizes are off" in note and "more bleed" in note for note in proposal.notes)
+    assert any("along x sizes are off" in note and "um of bleed" in note for note in proposal.notes)
 
 
 @pytest.mark.slow

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import optimize, stats
+from scipy import optimize, special, stats
 
 from sagger.errors import LawError
 
@@ -75,13 +76,8 @@ def cpk_bounds(value: float, count: int, sure: float = 0.95) -> tuple[float, flo
 
 def cpk_least(value: float, count: int, sure: float = 0.95) -> float:
     """Lower bound of an index to one limit, exact for a normal distribution (noncentral t)."""
-    free, root = _free(count), math.sqrt(count)
-
-    def off(true: float) -> float:
-        return float(stats.nct.cdf(3 * value * root, free, 3 * true * root)) - sure
-
-    low = value - 6 * _spread(value, count)
-    return float(optimize.brentq(off, low, value + 1e-9, xtol=1e-10))
+    wide = 3 * math.sqrt(count)
+    return float(special.nctdtrinc(_free(count), sure, wide * value)) / wide
 
 
 def judged(values: ArrayLike, lower: float, upper: float) -> Index:
@@ -108,6 +104,7 @@ def howe(count: int, share: float, sure: float) -> float:
     return z * math.sqrt(free * (1 + 1 / count) / float(stats.chi2.ppf(1 - sure, free)))
 
 
+@cache
 def two_sided(count: int, share: float, sure: float) -> float:
     """Factor k: mean ± k s holds at least `share` of a normal population with confidence `sure`.
 

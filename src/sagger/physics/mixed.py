@@ -36,7 +36,7 @@ def fitted(values: Array, groups: Mapping[str, Sequence[str]], beside: Array | N
     values : array (n,)
     groups : mapping
         For each kind of group, to which of them each reading belongs, (n,). Kinds with a single group are
-        left out: nothing can be said of their scatter.
+        left out, and so is one that divides the readings as an earlier one does: nothing can be said of it.
     beside : array (n, q), optional
         Further fixed terms.
 
@@ -53,7 +53,7 @@ def fitted(values: Array, groups: Mapping[str, Sequence[str]], beside: Array | N
     terms = np.column_stack([np.ones(len(values)), *([] if beside is None else [beside])])
     if len(values) <= terms.shape[1] + 1:
         raise LawError(f"{len(values)} readings are too few for a mean with its scatter")
-    marks = {name: _marks(of) for name, of in groups.items() if 1 < len(set(of)) < len(values)}
+    marks = _told_apart(groups, len(values))
     scale = float(np.std(values - terms @ np.linalg.lstsq(terms, values, rcond=None)[0])) or 1.0
     found = _components(values / scale, terms, {name: mark for name, (mark, _) in marks.items()})
     parts = {name: mark @ mark.T for name, (mark, _) in marks.items()} | {"rest": np.eye(len(values))}
@@ -73,6 +73,17 @@ def fitted(values: Array, groups: Mapping[str, Sequence[str]], beside: Array | N
         variance={name: share * scale**2 for name, share in found.items()},
         levels=guesses,
     )
+
+
+def _told_apart(groups: Mapping[str, Sequence[str]], count: int) -> dict[str, tuple[Array, list[str]]]:
+    kept, seen = {}, set()
+    for name, of in groups.items():
+        first = {group: place for place, group in reversed(list(enumerate(of)))}
+        division = tuple(first[group] for group in of)
+        if 1 < len(first) < count and division not in seen:
+            kept[name] = _marks(of)
+            seen.add(division)
+    return kept
 
 
 def _marks(of: Sequence[str]) -> tuple[Array, list[str]]:
@@ -144,5 +155,5 @@ def _freedom(
     information = 0.5 * np.array([[np.sum(a * b.T) for b in moved] for a in moved])
     first = inner[0] @ terms.T @ inverse
     slopes = np.array([first @ parts[name] @ first for name in names])
-    spread = float(slopes @ np.linalg.solve(information, slopes))
+    spread = float(slopes @ np.linalg.pinv(information) @ slopes)
     return max(1.0, 2 * float(inner[0, 0]) ** 2 / spread)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sagger.errors import LawError
+from sagger.errors import LawError, OrderError
+from sagger.goods.order import Tolerance
 
+GUARD = 1.65  # standard uncertainties: one-sided 95 % (ISO 14253-1, from memory)
 LEAST_MM = 0.5  # below it ISO 2768-1 (clause 4, table 1) wants the tolerance stated at the dimension itself
 
 Steps = Sequence[tuple[float, float, float]]  # over, up to and including, ± [mm]
@@ -31,6 +33,46 @@ def band(nominal_mm: float, steps: Steps) -> float | None:
         if over < nominal_mm <= to or nominal_mm == over == LEAST_MM:
             return half
     return None
+
+
+def half_width_mm(nominal_mm: float, asked: Tolerance) -> float | None:
+    """Half width of what is asked at a size [mm]; None where a general tolerance gives none.
+
+    Raises
+    ------
+    OrderError
+        If the kind of tolerance is unknown.
+    """
+    if asked.kind == "mm":
+        return asked.value
+    if asked.kind == "percent":
+        return asked.value / 100 * nominal_mm
+    if asked.kind == "iso2768":
+        return band(nominal_mm, asked.steps)
+    raise OrderError(
+        "no such kind of tolerance", field="tolerance", value=asked.kind, remedy="mm, percent or iso2768."
+    )
+
+
+def guarded(value: float, u: float, lower: float, upper: float, factor: float = GUARD) -> str:
+    """What may be said of a reading against two limits: "conforms", "does not conform" or "undecided".
+
+    Parameters
+    ----------
+    value, u : float
+        Reading and its standard uncertainty, in the unit of the limits.
+    factor : float
+        Guard band in standard uncertainties; 1.65 leaves one in twenty wrong at the limit.
+
+    Source
+    ------
+    ISO 14253-1: conformity is shown only inside the limits less the guard band, nonconformity only outside
+    the limits and the guard band.
+    """
+    guard = factor * u
+    if lower + guard <= value <= upper - guard:
+        return "conforms"
+    return "does not conform" if value < lower - guard or value > upper + guard else "undecided"
 
 
 def it_unit_um(over_mm: float, to_mm: float) -> float:

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from sagger.errors import OrderError
 from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.job import Build
 from sagger.goods.learned import Approved
-from sagger.goods.order import Tolerance
 from sagger.goods.quote import Promise
 from sagger.goods.sintered import Sintered
 from sagger.physics import chance, tolerance
+from sagger.physics.tolerance import half_width_mm
 from sagger.stations.cost.scatter import FACTOR, Axis, axis_of
 
 COVERAGE = 2.0  # expanded uncertainty at about 95 % (JCGM 100, 6.3.3)
@@ -71,25 +70,6 @@ def _promised(
         each = [_promise(part, dimension, nominal, half, axes[axis]) for axis in sorted(machine)]
         kept.append(min(each, key=lambda promise: promise.chance))
     return kept, findings
-
-
-def half_width_mm(nominal_mm: float, asked: Tolerance) -> float | None:
-    """Half width of what is asked at a size [mm]; None where a general tolerance gives none.
-
-    Raises
-    ------
-    OrderError
-        If the kind of tolerance is unknown.
-    """
-    if asked.kind == "mm":
-        return asked.value
-    if asked.kind == "percent":
-        return asked.value / 100 * nominal_mm
-    if asked.kind == "iso2768":
-        return tolerance.band(nominal_mm, asked.steps)
-    raise OrderError(
-        "no such kind of tolerance", field="tolerance", value=asked.kind, remedy="mm, percent or iso2768."
-    )
 
 
 def _turns(part: int, builds: tuple[Build, ...]) -> list[int]:

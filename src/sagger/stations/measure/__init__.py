@@ -2,9 +2,11 @@
 
 from sagger.stations.measure import bed
 from sagger.stations.measure.coupons import coupons
+from sagger.stations.measure.gauge_study import study
+from sagger.stations.measure.judge import compare, judge
 from sagger.stations.measure.learn import learn
 from sagger.stations.measure.powder import noticed
 
 EDITION = "1"
 
-__all__ = ["EDITION", "bed", "coupons", "learn", "noticed"]
+__all__ = ["EDITION", "bed", "compare", "coupons", "judge", "learn", "noticed", "study"]

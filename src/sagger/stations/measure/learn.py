@@ -47,7 +47,7 @@ def learn(
         Lengths of sintered pieces along a machine axis; what else is handed in is left alone. Green
         densities at places of the bed are used for its map.
     drawn_mm : ndarray
-        float64 (n,): length that was printed for each reading, oversize included.
+        float64 (n,): length that was drawn for each reading, oversize and bleed included.
     before : Factors
         In force, or from the card.
     powder, box : Powder, Box or None
@@ -83,7 +83,7 @@ def learn(
         before_scatter_mm=one,
         place_scatter_mm=by_place,
         length_mm=LENGTH_MM,
-        notes=_notes(sets, axes),
+        notes=_notes(sets, fits, axes),
         readings=tuple(sorted({reading.number for one in sets for reading in one.readings})),
     )
 
@@ -113,8 +113,9 @@ def _along(readings: Sequence[Reading], drawn_mm: ndarray, axis: str) -> Lengths
 
 def place_of(reading: Reading) -> str:
     """Name of the place in the bed: a coupon's label says it, else the nearest of a grid of 40 mm."""
-    if reading.coupon and "-" in reading.piece:
-        return reading.piece.rpartition("-")[2]
+    label = reading.part if "-" in reading.part else reading.piece
+    if reading.coupon and "-" in label:
+        return label.rpartition("-")[2]
     if reading.at_mm is None:
         return "unknown"
     return " ".join(f"{round(at / 40)}" for at in reading.at_mm)
@@ -151,7 +152,7 @@ def _axis(axis: str, one: Lengths, fit: mixed.Mixed, before: float, before_u: fl
     z = chance.conflict(before, known, found, wide)
     weight = known**2 / (known**2 + wide**2)
     belief = chance.updated(before, known, found, wide)
-    verdict = _verdict(z, found - before, wide)
+    verdict = _verdict(z, found - before, known, wide)
     new = belief if verdict in ("change", "look") else chance.Belief(before, known)
     plain = shrinkage.through_origin(one.drawn, one.finished)
     offset = len(fit.values) > 1
@@ -178,10 +179,11 @@ def _axis(axis: str, one: Lengths, fit: mixed.Mixed, before: float, before_u: fl
     )
 
 
-def _verdict(z: float, change: float, u: float) -> str:
+def _verdict(z: float, change: float, before_u: float, u: float) -> str:
+    """No dead band about what is far less sure than what was found, as a card's figures are."""
     if abs(z) > BLOCK:
         return "blocked"
-    if abs(change) <= DEAD_BAND * u:
+    if abs(change) <= DEAD_BAND * u and before_u <= DEAD_BAND * u:
         return "keep"
     return "look" if abs(z) > LOOK else "change"
 
@@ -258,7 +260,7 @@ def _gain(scatter: Scatter, bed: BedMap | None, box: Box | None) -> tuple[float,
     return LENGTH_MM * chance.combined((*rest, spread)), LENGTH_MM * chance.combined((*rest, left))
 
 
-def _notes(sets: list[Lengths], axes: tuple[AxisLearned, ...]) -> tuple[str, ...]:
+def _notes(sets: list[Lengths], fits: list[mixed.Mixed], axes: tuple[AxisLearned, ...]) -> tuple[str, ...]:
     every = [reading for one in sets for reading in one.readings]
     notes = []
     for what, names in (
@@ -270,11 +272,13 @@ def _notes(sets: list[Lengths], axes: tuple[AxisLearned, ...]) -> tuple[str, ...
                 f"all readings come from one {what}, so nothing is known of how {what}s differ; "
                 f"the uncertainty does not cover it"
             )
+    if all("bed place" in fit.variance and "piece" not in fit.variance for fit in fits):
+        notes.append("each place of the bed held one piece, so its scatter holds that of the piece")
     for axis in axes:
         if axis.offset_mm:
             bleed = axis.offset_mm / 2 * axis.found * 1e3
             notes.append(
                 f"along {axis.axis} sizes are off by {axis.offset_mm:+.4f} mm whatever their length "
-                f"(p = {axis.offset_p:.2g}); the factor holds with {bleed:.0f} um more bleed in the order"
+                f"(p = {axis.offset_p:.2g}); the factor holds with {bleed:.0f} um of bleed in the order"
             )
     return tuple(notes)

@@ -1,0 +1,42 @@
+"""`sagger judge`: what was measured against what was asked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from sagger.cli.output import tell
+
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
+
+
+@click.group("judge")
+def command() -> None:
+    """What was measured against what was asked, and how good the gauge is."""
+
+
+@command.command("lengths")
+@click.argument("tolerance")
+@click.option("--part", default="", help="only of this part or kind of coupon")
+@click.option("--box", default="", help="only of this printed box")
+@click.option("--powder", default="", help="only of boxes booked with this powder card")
+@click.option("--into", type=click.Path(path_type=Path, file_okay=False), help="folder for charts (SVG)")
+@AS_JSON
+def lengths(tolerance: str, part: str, into: Path | None, as_json: bool, **asked: str) -> None:
+    """Finished lengths against TOLERANCE ("0.2 mm", "0.5 %", "ISO 2768-m"): verdicts, capability, charts."""
+    from sagger.desk import judging
+
+    document, lines = judging.lengths(tolerance, part, into, **asked)
+    tell(document, lines, as_json=as_json)
+
+
+@command.command("gauge")
+@click.argument("instrument")
+@AS_JSON
+def gauge(instrument: str, as_json: bool) -> None:
+    """How much of a scatter is INSTRUMENT, from sizes that several persons read several times."""
+    from sagger.desk import judging
+
+    document, lines = judging.gauge(instrument)
+    tell(document, lines, as_json=as_json)
