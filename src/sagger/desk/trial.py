@@ -9,6 +9,7 @@ import numpy as np
 
 from sagger import cards, line
 from sagger.files import tiff
+from sagger.geometry import ways
 from sagger.goods.job import Job
 from sagger.goods.learned import Approved
 from sagger.goods.order import Choices, Order, Request, Tolerance
@@ -53,6 +54,7 @@ def run(*, tick: Tick = silent) -> Job:
     cautions, weak = cards.cautions(job.cell), cards.weak(job.cell)
     traveller.sheet(job, 0, cautions, weak, "0" * 32)
     layers.warm()
+    ways.warm()
     tiff.warm()
     for style in STYLES:
         tick.say(DOING)

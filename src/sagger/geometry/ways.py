@@ -111,6 +111,13 @@ def _pocket(
     )
 
 
+def warm() -> None:
+    """Compile what searches ways, on three cells in a row."""
+    inside, mouths = np.zeros((2, 1, 1, 3), bool)
+    inside[0, 0, :2], mouths[0, 0, 2] = True, True
+    _ways(inside, mouths, np.ones((1, 1, 3), np.int32))
+
+
 def steps(inside: ndarray, roots: ndarray) -> ndarray:
     """Steps from the roots to each cell [thirds of a cell], int32; -1 where there is no way."""
     own = inside | roots

@@ -38,10 +38,17 @@ class Room(NamedTuple):
 
     parts: int
     looks: int
-    crowded: bool  # small pictures
+    crowded: bool  # smaller letters; pictures wherever there is place
+    rows: bool  # charts in one row, pictures in another; else all in one, and small
 
 
-ROOMS = (Room(5, 8, False), Room(14, 8, True), Room(12, 4, True), Room(8, 2, True))
+ROOMS = (
+    Room(5, 8, False, True),
+    Room(14, 8, True, True),
+    Room(14, 8, True, False),
+    Room(12, 4, True, False),
+    Room(8, 2, True, False),
+)
 HEADING = "planning aid"  # this caution stands at the head of the sheet
 Weak = tuple[str, str, str, str, str]
 
@@ -76,6 +83,7 @@ def content(
         "factors": _factors(job),
         "captions": _captions(build),
         "crowded": room.crowded,
+        "rows": room.rows,
     }
 
 

@@ -164,7 +164,7 @@ def _depowder(job: Job, build: Build, cautions: Sequence[Caution]) -> Step:
     ]
     if emptied.trapped:
         settings.append(f"{mass(emptied.trapped)} stay in hollows{' and sinter with the pieces' * fired}")
-    named = ", ".join(each.key for each in cautions if each.step == "depowder")
+    named = ", ".join(each.key for each in cautions if each.step == "depowder" or "dust" in each.key)
     if named:
         settings.append(f"cautions below: {named}")
     return Step(
