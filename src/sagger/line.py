@@ -69,7 +69,17 @@ def prepare(
 ) -> tuple[tuple[Green, ...], Factors]:
     """What must be printed so that the finished part is right."""
     factors = approved or make(shrink.predict, cell.powder, choices, cell.lot.name if cell.lot else "")
-    return tuple(make(shrink.compensate, part, factors) for part in parts), factors
+    greens = (make(shrink.compensate, part, factors) for part in parts)
+    return tuple(bent(green, cell, choices, make) for green in greens), factors
+
+
+def bent(green: Green, cell: Cell, choices: Choices, make: Make) -> Green:
+    """The part, pre-deformed against its sag in the furnace if that was chosen."""
+    method = green.part.request.sag or choices.sag
+    if method == "factors":
+        return green
+    done: Green = make(sinter.predeform, green, cell.powder, cell.furnace, method)
+    return done
 
 
 def nested(

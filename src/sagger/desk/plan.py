@@ -17,6 +17,7 @@ from sagger.desk.memory import maker
 from sagger.desk.orders import Asked, Wish, read
 from sagger.desk.warm import warmed
 from sagger.errors import Cancelled, InputError, SaggerError, StopError
+from sagger.files.vtk import write as write_vtk
 from sagger.goods.good import digest, good
 from sagger.goods.job import Job
 from sagger.goods.learned import Approved
@@ -26,6 +27,7 @@ from sagger.ledger import Ledger, bodies, jobs, learned
 from sagger.tick import Tick, silent
 from sagger.views import plan as plan_view
 from sagger.views import summary, traveller
+from sagger.views.palette import letter
 
 WORKDAY_BEGINS = 8  # hour at which a job starts when the order does not say
 
@@ -120,9 +122,25 @@ def _written(number: int, job: Job, into: Path) -> Outcome:
         files.write_3mf(folder / "bed.3mf", build.layout)
         write_whole(folder / "traveller.html", html.encode())
         write_whole(folder / "traveller.pdf", pdf)
+    _write_finished(into / "furnace", job)
     _write_plan(into, document)
     lines = [*summary.lines(job), f"results: {into} (job {number})"]
     return Outcome(job=number, document=document, lines=lines, stopped=False)
+
+
+def _write_finished(folder: Path, job: Job) -> None:
+    """The surface of each part that was followed through the furnace, with what it is off by, as VTK."""
+    for index, green in enumerate(job.builds[0].layout.greens):
+        if green.sag is None or green.sag.finished is None:
+            continue
+        folder.mkdir(parents=True, exist_ok=True)
+        out = green.sag.finished
+        fields = {
+            "deviation_mm": out.surface.vertices - out.nominal,
+            "relative_density": out.density,
+            "tension_over_sintering_stress": out.tension,
+        }
+        write_vtk(folder / f"{letter(index)}.vtk", out.surface, fields, f"{green.part.request.name}, fired")
 
 
 def _refused(number: int, asked: Asked, parts: tuple[Part, ...], into: Path) -> Outcome:

@@ -7,6 +7,7 @@ from numpy import ndarray
 from sagger.goods.factors import Factors
 from sagger.goods.good import good
 from sagger.goods.part import Part
+from sagger.goods.sag import Sag
 from sagger.goods.shape import Shape
 
 
@@ -16,3 +17,4 @@ class Green:
     shape: Shape  # nominal size, in the part's axes; equal to part.shape until it is pre-deformed
     factors: Factors
     maps: ndarray  # float64 (t, 3, 3): diag(k) @ turn; printed = map @ nominal (+ place)
+    sag: Sag | None = None  # None: not looked at by finite elements

@@ -23,6 +23,7 @@ from sagger.views.wording import (
     drop_size,
     duration,
     mass,
+    misfits,
     moment,
     part_name,
     share,
@@ -135,6 +136,7 @@ def _parts(job: Job, build: Build) -> Iterator[dict[str, Any]]:
             "due": part.request.due,
             "pieces": f"{here[index]} of {part.request.quantity}",
             "finished": sizes(part.extent_mm),
+            "sag": misfits(green.sag) if green.sag else "",
             "greens": greens[:2] if len(greens) <= 2 else [*greens[:2], "… see plan.json"],
             "asked": tolerance(part.request.tolerance),
             "limits": _limits(promises),
@@ -162,6 +164,11 @@ def _looks(job: Job, build: Build) -> Iterator[dict[str, str]]:
     here = sorted({piece.part for piece in build.layout.pieces})
     groups: list[tuple[str, tuple[Finding, ...]]] = [
         (f"{letter(index)} {part_name(job.parts[index])}", job.parts[index].findings) for index in here
+    ]
+    groups += [
+        (f"{letter(index)} in the furnace", green.sag.findings)
+        for index in here
+        if (green := build.layout.greens[index]).sag is not None
     ]
     groups += [
         (f"lot {job.bed.lot}", job.bed.findings),

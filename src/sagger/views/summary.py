@@ -24,6 +24,7 @@ from sagger.views.wording import (
     drop_size,
     duration,
     mass,
+    misfits,
     moment,
     part_name,
     remark,
@@ -45,6 +46,7 @@ def lines(job: Job) -> list[str]:
         f"{count(len(job.builds), 'box', 'boxes')}, {job.cell.powder.title}",
         *_bed(job),
         _factors(job),
+        *_sag(job),
     ]
     for build in job.builds[:BOXES_MOST]:
         said += _box(job, build)
@@ -94,6 +96,13 @@ def _bed(job: Job) -> Iterator[str]:
         f"packing {share(bed.packing)} (u {share(bed.packing_u)}), "
         f"green density {share(bed.green)} (u {share(bed.green_u)})"
     )
+
+
+def _sag(job: Job) -> Iterator[str]:
+    """Of parts that finite elements looked at: how far off before and after they were bent."""
+    for index, green in enumerate(job.builds[0].layout.greens):
+        if green.sag is not None and green.sag.before is not None:
+            yield f"{letter(index)} {part_name(green.part)}: in the furnace {misfits(green.sag)}"
 
 
 def _factors(job: Job) -> str:
@@ -221,6 +230,9 @@ def _remarks(job: Job) -> Iterator[str]:
 def _noticed(job: Job) -> Iterator[tuple[str, Finding]]:
     for index, part in enumerate(job.parts):
         yield from ((f"part {letter(index)}", each) for each in part.findings if each.level != "ok")
+    for index, green in enumerate(job.builds[0].layout.greens):
+        seen = green.sag.findings if green.sag else ()
+        yield from ((f"part {letter(index)} in the furnace", each) for each in seen if each.level != "ok")
     yield from ((f"lot {job.bed.lot}", each) for each in job.bed.findings if each.level != "ok")
     for build in job.builds:
         steps = (build.dose, build.timetable, build.cured, build.depowdering)

@@ -9,6 +9,7 @@ from sagger.goods.dose import Dose
 from sagger.goods.finding import Finding
 from sagger.goods.order import Tolerance
 from sagger.goods.part import Part
+from sagger.goods.sag import Sag
 from sagger.units import into
 
 NOTICE = (
@@ -108,3 +109,13 @@ def remark(finding: Finding) -> str:
     """A finding as one line, "LOOK thin wall: …; remedy"."""
     text = f"{LEVEL_WORDS[finding.level]} {finding.what}: {finding.text}"
     return f"{text} {finding.remedy}" if finding.remedy else text
+
+
+def misfits(sag: Sag) -> str:
+    """How far a part comes out off nominal, before and after it was bent: "off nominal up to 2.61 mm …"."""
+    if sag.before is None:
+        return "not followed"
+    before = f"off nominal up to {sag.before.most_mm:.2f} mm (rms {sag.before.rms_mm:.2f})"
+    if sag.after is None:
+        return f"{before}, left as it is"
+    return f"{before}, pre-deformed {sag.after.most_mm:.2f} mm (rms {sag.after.rms_mm:.3f})"

@@ -1,7 +1,10 @@
 """Debinding and sintering: programme, load, predicted piece."""
 
+from sagger.stations.sinter.bend import by_scans, predeform
+from sagger.stations.sinter.firing import Uneven
 from sagger.stations.sinter.plan import plan
+from sagger.stations.sinter.shape import deform
 
 EDITION = "5"
 
-__all__ = ["EDITION", "plan"]
+__all__ = ["EDITION", "Uneven", "by_scans", "deform", "plan", "predeform"]

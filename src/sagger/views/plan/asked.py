@@ -104,6 +104,24 @@ class ToleranceOut(Leaf):
     grade: str = says("if kind is iso2768: f, m, c or v")
 
 
+class MisfitOut(Leaf):
+    """Distance of the finished surface from nominal, on the setter's datum."""
+
+    rms_mm: float = says("over the area")
+    most_mm: float
+
+
+class SagOut(Leaf):
+    """How far a part comes out off nominal by finite elements: as it is, and pre-deformed."""
+
+    method: Literal["quick", "full"]
+    before: MisfitOut | None = says("printed at even oversize; null if it could not be followed")
+    after: MisfitOut | None = says("pre-deformed, on an unrelated finer grid; null if it was left as it is")
+    rounds: int = says("of bending")
+    cells: int = says("of the grid it was bent on")
+    cells_checked: int | None = says("of the grid it was checked on; null if it could not be followed")
+
+
 class PartOut(Leaf):
     """One part of the order, at nominal size unless the key says green."""
 
@@ -129,6 +147,7 @@ class PartOut(Leaf):
     green_extent_mm: Triple | None = says("the same at green size, unturned; null if not compensated")
     thickest_mm: float = says("diameter of the largest ball that fits inside")
     triangles: int
+    sag: SagOut | None = says("null where oversize factors alone were chosen")
     healed: list[str] = says("what was mended in the file, in words")
     findings: list[FindingOut]
 

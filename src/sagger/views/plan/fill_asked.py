@@ -16,6 +16,7 @@ from sagger.goods.green import Green
 from sagger.goods.lot import Lot
 from sagger.goods.order import Nesting, Order, Tolerance
 from sagger.goods.part import Part
+from sagger.goods.sag import Misfit, Sag
 from sagger.units import into
 from sagger.views.palette import letter
 from sagger.views.plan.asked import (
@@ -23,10 +24,12 @@ from sagger.views.plan.asked import (
     ChoicesOut,
     FactorsOut,
     FindingOut,
+    MisfitOut,
     ModelOut,
     NestingOut,
     OrderOut,
     PartOut,
+    SagOut,
     ToleranceOut,
 )
 
@@ -117,9 +120,25 @@ def part_out(part: Part, index: int, green: Green | None = None) -> PartOut:
         green_extent_mm=all_said(green_extent(green)) if green else None,
         thickest_mm=said(part.thickest_mm),
         triangles=len(part.shape.triangles),
+        sag=_sag(green.sag) if green and green.sag else None,
         healed=list(part.healed),
         findings=[finding_out(each) for each in part.findings],
     )
+
+
+def _sag(sag: Sag) -> SagOut:
+    return SagOut(
+        method=sag.method,  # type: ignore[arg-type]
+        before=_misfit(sag.before),
+        after=_misfit(sag.after),
+        rounds=sag.rounds,
+        cells=sag.cells,
+        cells_checked=sag.finished.cells if sag.finished else None,
+    )
+
+
+def _misfit(misfit: Misfit | None) -> MisfitOut | None:
+    return MisfitOut(rms_mm=said(misfit.rms_mm), most_mm=said(misfit.most_mm)) if misfit else None
 
 
 def green_extent(green: Green, turn: int = 0) -> ndarray:

@@ -142,6 +142,9 @@ def _caution(each: Caution) -> CautionOut:
 def _findings(job: Job) -> Iterator[PlacedFinding]:
     """What every step noticed, in the order of the line."""
     yield from _part_findings(job.parts)
+    for index, green in enumerate(job.builds[0].layout.greens):
+        found = green.sag.findings if green.sag else ()
+        yield from (_placed(each, "sinter", part=index) for each in found)
     yield from (_placed(each, "bed") for each in job.bed.findings)
     for build in job.builds:
         yield from (_placed(each, "nest", box=build.layout.number) for each in build.layout.findings)

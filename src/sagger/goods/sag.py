@@ -1,0 +1,46 @@
+"""What a part does in the furnace beyond shrinking evenly, and what was done about it."""
+
+from __future__ import annotations
+
+from numpy import ndarray
+
+from sagger.goods.finding import Finding
+from sagger.goods.good import good
+from sagger.goods.shape import Shape
+
+
+@good
+class Misfit:
+    """Distance of a finished surface from nominal, on the setter's datum: z from it, x and y centred."""
+
+    rms_mm: float  # over the area
+    most_mm: float
+
+
+@good
+class Deformed:
+    """A part as it comes out of the furnace, standing as in its first orientation, setter at z = 0."""
+
+    surface: Shape  # the part's own triangles, long ones divided [mm]
+    nominal: ndarray  # float64 (n, 3): where its vertices should be [mm]
+    density: ndarray  # float64 (n,): relative, at the vertices [-]
+    tension: ndarray  # float64 (n,): largest principal tension on the way over sintering stress [-]
+    misfit: Misfit
+    cells: int
+    pitch_mm: float
+    steps: int
+    iterations: int
+    findings: tuple[Finding, ...]
+
+
+@good
+class Sag:
+    """How far off a part would come out as it is, and as it was pre-deformed."""
+
+    method: str  # "quick" or "full"
+    before: Misfit | None  # printed at even oversize; None if it could not be followed
+    after: Misfit | None  # pre-deformed, on an unrelated finer grid; None if it was left as it is
+    rounds: int
+    cells: int  # of the grid it was bent on
+    finished: Deformed | None  # as checked; None if nothing could be followed
+    findings: tuple[Finding, ...]

@@ -1,0 +1,204 @@
+"""A part as it stands on its setter, in cells, and what the furnace makes of it."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy import ndarray
+
+from sagger.geometry import cells as cutting
+from sagger.geometry import mesh, warp
+from sagger.goods.finding import Finding
+from sagger.goods.sag import Deformed, Misfit
+from sagger.goods.shape import Shape
+from sagger.physics import solid
+from sagger.stations.sinter.firing import Firing, Uneven
+from sagger.tick import Tick, silent
+
+LEAKS = 0.01  # share of sample lines that may find the surface open
+SPACING = (0.5, 2.0)  # of samples of the underside, in cells: near the setter, and above
+NEAR = 2.0  # cells above the setter that are sampled finely
+TORN = 1.0  # tension over sintering stress from which pores open rather than close: Olevsky's law, uniaxial 3
+UNRELATED = (0.11, 0.77, 0.0)  # where a grid lies on which nothing was bent
+
+
+class Stand(NamedTuple):
+    """A shape in cells; nodes may be moved from where the grid has them."""
+
+    built: solid.Built
+    shape: Shape  # [mm]
+    surface: solid.Points  # its vertices
+    weights: ndarray  # float64 (n,): area around the vertices, sums to 1
+    feet: solid.Feet
+    findings: tuple[Finding, ...]
+
+
+def standing(shape: Shape, turn: ndarray) -> tuple[Shape, ndarray]:
+    """The shape turned, its lowest point at z = 0 and its middle over the origin, and what was added [mm]."""
+    turned = mesh.mapped(shape, turn)
+    low, high = turned.vertices.min(axis=0), turned.vertices.max(axis=0)
+    shift = -np.array([(low[0] + high[0]) / 2, (low[1] + high[1]) / 2, low[2]])
+    return mesh.shape(turned.vertices + shift, turned.triangles), shift
+
+
+def stand(
+    shape: Shape, pitch_mm: float, oversize: ndarray, shift: tuple[float, float, float] = (0.3, 0.3, 0.0)
+) -> Stand:
+    """The shape in cells; `oversize` (3,) is by what it will be enlarged when green."""
+    cells = cutting.cells(shape, pitch_mm, shift)
+    built = solid.build(cells)
+    samples = warp.underside(shape, NEAR * pitch_mm, *(each * pitch_mm for each in SPACING))
+    areas = warp.vertex_areas(shape)
+    feet = solid.Feet(
+        built.points(samples.points * 1e-3, samples.inward),
+        samples.area * 1e-6 * float(oversize[0] * oversize[1]),
+    )
+    return Stand(
+        built=built,
+        shape=shape,
+        surface=built.points(shape.vertices * 1e-3, warp.inward(shape)),
+        weights=areas / areas.sum(),
+        feet=feet,
+        findings=(*_leaking(cells.leaks / cells.columns), *_apart(built), *_tipping(shape, pitch_mm)),
+    )
+
+
+def lowered(this: Stand, place: ndarray) -> ndarray:
+    """Nodes so shifted that the lowest foot stands on the setter [m]."""
+    feet = solid.carried(this.feet.points, this.built.body.nodes, place)
+    return np.asarray(place - np.array([0.0, 0.0, feet[:, 2].min()]))
+
+
+def fired(
+    this: Stand, place: ndarray, how: Firing, uneven: Uneven | None = None, *, tick: Tick = silent
+) -> solid.Fired:
+    """The body, its green nodes at `place` (n, 3) [m], through the furnace run."""
+    body, given = this.built.body, uneven or Uneven()
+    middle = place[body.nodes].mean(axis=1) - (place.max(axis=0) + place.min(axis=0)) / 2
+    density = how.green_density + middle @ np.array(given.density)
+    return solid.fire(
+        this.built,
+        place,
+        density,
+        how.setting,
+        feet=this.feet,
+        warmer=middle @ np.array(given.temperature),
+        tick=tick,
+    )
+
+
+def finished(this: Stand, out: solid.Fired, target: ndarray) -> tuple[ndarray, ndarray]:
+    """Vertices as they come out, and the shift in x and y that centres them on the target [mm]."""
+    points = solid.carried(this.surface, this.built.body.nodes, out.place) * 1e3
+    shift = np.zeros(3)
+    shift[:2] = -(this.weights @ (points - target))[:2]
+    return points + shift, shift
+
+
+def misfit(points: ndarray, target: ndarray, weights: ndarray) -> Misfit:
+    """Distance of vertices from where they should be."""
+    away = np.linalg.norm(points - target, axis=1)
+    return Misfit(rms_mm=float(np.sqrt(weights @ away**2)), most_mm=float(away.max()))
+
+
+def deformed(this: Stand, out: solid.Fired, target: ndarray, how: Firing) -> Deformed:
+    """What came out, with what it says."""
+    points, _ = finished(this, out, target)
+    bricks = this.surface.brick
+    tension = out.tension[bricks]
+    return Deformed(
+        surface=mesh.shape(points, this.shape.triangles),
+        nominal=target,
+        density=out.density[bricks],
+        tension=tension,
+        misfit=misfit(points, target, this.weights),
+        cells=len(this.built.body.share),
+        pitch_mm=this.built.pitch * 1e3,
+        steps=out.steps,
+        iterations=out.iterations,
+        findings=(*how.findings, *this.findings, *_torn(tension, points)),
+    )
+
+
+def _torn(tension: ndarray, points: ndarray) -> tuple[Finding, ...]:
+    worst = int(np.argmax(tension))
+    if tension[worst] < TORN:
+        return ()
+    x, y, z = (float(each) for each in points[worst])
+    return (
+        Finding(
+            level="look",
+            what="tension in the furnace",
+            text=f"Tension reaches {tension[worst]:.1f} times the sintering stress at ({x:.1f}, {y:.1f}, "
+            f"{z:.1f}) mm on the setter: pores open there, and cracks may begin.",
+            value=float(tension[worst]),
+            limit=TORN,
+            unit="-",
+            at_mm=(x, y, z),
+            source="common practice, no source",
+            remedy="Round the corner, lower the friction of the setter, or support the span.",
+        ),
+    )
+
+
+def _leaking(share: float) -> tuple[Finding, ...]:
+    if share <= LEAKS:
+        return ()
+    return (
+        Finding(
+            level="stop",
+            what="open surface",
+            text=f"{share:.0%} of the lines through the part find its surface open; its inside is not known.",
+            value=share * 100,
+            limit=LEAKS * 100,
+            unit="%",
+            source="common practice, no source",
+            remedy="Mend the part file, or order by oversize factors alone.",
+        ),
+    )
+
+
+def _apart(built: solid.Built) -> tuple[Finding, ...]:
+    count = int(built.pieces.bodies.max()) + 1
+    if count == 1:
+        return ()
+    return (
+        Finding(
+            level="stop",
+            what="loose bodies",
+            text=f"The part is in {count} pieces that do not hang together at cells of "
+            f"{built.pitch * 1e3:.2g} mm; how they stand in the furnace is not known.",
+            value=float(count),
+            limit=1.0,
+            unit="pieces",
+            source="common practice, no source",
+            remedy="Order the pieces as parts of their own, or take the fine grid if a thin wall joins them.",
+        ),
+    )
+
+
+def _tipping(shape: Shape, pitch_mm: float) -> tuple[Finding, ...]:
+    """Whether the centre of mass lies beyond what the part stands on."""
+    a, b, c = np.moveaxis(mesh.corners(shape), 1, 0)
+    volumes = np.einsum("ij,ij->i", a, np.cross(b, c)) / 6
+    centre = ((a + b + c) / 4 * volumes[:, None]).sum(axis=0) / volumes.sum()
+    soles = shape.vertices[shape.vertices[:, 2] < 0.1 * pitch_mm][:, :2]
+    angles = np.linspace(0, 2 * np.pi, 72, endpoint=False)
+    ways = np.column_stack([np.cos(angles), np.sin(angles)])
+    beyond = float((ways @ centre[:2] - (soles @ ways.T).max(axis=0)).max())
+    if beyond <= 0.25 * pitch_mm:
+        return ()
+    return (
+        Finding(
+            level="stop",
+            what="falls over",
+            text=f"The part's centre of mass lies {beyond:.1f} mm outside what it stands on: it falls over "
+            "on its setter.",
+            value=beyond,
+            limit=0.0,
+            unit="mm",
+            source="statics",
+            remedy="Turn the part in the order, or give it a foot or a cradle.",
+        ),
+    )

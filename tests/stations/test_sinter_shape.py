@@ -1,0 +1,144 @@
+"""The shape from the furnace, and the green shape that comes out right."""
+
+import dataclasses
+
+import manifold3d
+import numpy as np
+import pytest
+
+import furnace_goods as made
+from sagger.errors import InputError
+from sagger.geometry import mesh, warp
+from sagger.goods.shape import Shape
+from sagger.stations import sinter
+from sagger.stations.sinter.firing import firing
+
+
+def joined(*boxes):
+    """One surface of boxes (size, corner)."""
+    whole = manifold3d.Manifold()
+    for size, at in boxes:
+        whole = whole + manifold3d.Manifold.cube(size).translate(at)
+    out = whole.to_mesh()
+    return mesh.shape(out.vert_properties[:, :3], out.tri_verts)
+
+
+def table(span=24.0):
+    """A plate on a stem, sagging at both ends."""
+    return joined(((5, 8, 10), (span / 2 - 2.5, 0, 0)), ((span, 8, 3), (0, 0, 10)))
+
+
+def hook():
+    """A foot under one end of a long arm: it tips over."""
+    return joined(((3, 6, 8), (0, 0, 0)), ((30, 6, 4), (0, 0, 8)))
+
+
+def green(shape, **changes):
+    part = made.part(size=tuple(np.ptp(shape.vertices, axis=0)))
+    part = dataclasses.replace(part, shape=shape, volume_mm3=mesh.volume(shape))
+    return made.green(part, made.factors(k=changes.get("k", (1.1923, 1.1923, 1.2278))))
+
+
+FURNACE = made.furnace(friction=0.3)
+
+
+@pytest.fixture(scope="module")
+def bent():
+    return sinter.predeform(green(table()), made.powder(), FURNACE, "quick")
+
+
+@pytest.mark.slow
+def test_a_bent_part_comes_out_far_nearer_to_nominal(bent):
+    sag = bent.sag
+    assert sag.before.most_mm > 0.1
+    assert sag.after.rms_mm < 0.06 * sag.before.rms_mm
+    assert sag.finished.cells > 1.5 * sag.cells  # checked on a finer grid
+    assert all(finding.level == "ok" for finding in sag.findings)
+
+
+@pytest.mark.slow
+def test_it_is_bent_upwards_on_its_own_triangles_and_stays_flat_below(bent):
+    plain = warp.divided(bent.part.shape, 1e9)
+    old = bent.shape.vertices[: len(plain.vertices)]
+    ends = np.abs(plain.vertices[:, 0] - 12) > 11.9
+    np.testing.assert_array_less(0.05, (old - plain.vertices)[ends, 2])
+    sole = plain.vertices[:, 2] < 1e-9
+    assert np.ptp(old[sole, 2]) < 1e-9
+    assert mesh.volume(bent.shape) > 0 and not len(mesh.open_edges(bent.shape))
+
+
+@pytest.mark.slow
+def test_what_the_full_furnace_makes_of_it_is_what_was_told(bent):
+    again = sinter.deform(bent, made.powder(), FURNACE, "quick")
+    np.testing.assert_allclose(again.misfit.rms_mm, bent.sag.after.rms_mm, atol=0.01)
+
+
+@pytest.mark.slow
+def test_without_weight_to_speak_of_factors_are_all_it_takes():
+    light = made.powder(solid_density=10.0)
+    out = sinter.deform(green(table()), light, FURNACE)
+    assert out.misfit.most_mm < 2e-3
+
+
+@pytest.mark.slow
+def test_a_hotter_side_is_shorter_and_denser_before_all_is_sintered():
+    card = made.powder(
+        made.sintering(programme=(made.BURN, made.segment(degc=1300.0)), sintered_density=0.85)
+    )
+    k = (0.85 / 0.55) ** (1 / 3)
+    uneven = sinter.Uneven(temperature=(1500.0, 0.0, 0.0))
+    out = sinter.deform(green(joined(((16, 8, 6), (0, 0, 0))), k=(k, k, k)), card, FURNACE, uneven=uneven)
+    x = out.surface.vertices[:, 0]
+    assert out.density[x > 5].mean() > out.density[x < -5].mean() + 0.02
+    width = [np.ptp(out.surface.vertices[side, 1]) for side in (x < -6, x > 6)]
+    assert width[1] < width[0] - 0.02
+
+
+def test_a_part_that_falls_over_is_told_and_left_as_it_is():
+    out = sinter.predeform(green(hook()), made.powder(), FURNACE, "quick")
+    assert [each.what for each in out.sag.findings if each.level == "stop"] == ["falls over"]
+    assert out.shape is out.part.shape and out.sag.after is None
+
+
+@pytest.mark.parametrize(
+    ("degc", "what"), [(900.0, "does not sinter"), (1445.0, "fired far too hot"), (1370.0, "")]
+)
+def test_a_programme_that_is_far_off_is_told(degc, what):
+    hold = 1.0 if degc < 1400 else 40.0
+    card = made.powder(made.sintering(programme=(made.BURN, made.segment(degc=degc, hold_h=hold))))
+    how = firing(card, card.sintering, FURNACE, made.factors())
+    assert [each.what for each in how.findings] == ([what] if what else [])
+
+
+def test_factors_that_no_body_sinters_from_are_told():
+    card = made.powder()
+    how = firing(card, card.sintering, FURNACE, made.factors(k=(1.6, 1.6, 1.6)))
+    assert [each.what for each in how.findings] == ["factors and density"]
+
+
+def test_an_open_surface_and_loose_pieces_are_told():
+    torn = table()
+    torn = Shape(
+        vertices=torn.vertices,
+        triangles=np.delete(torn.triangles, np.argmax(mesh.area_vectors(torn)[:, 2]), axis=0),
+    )
+    out = sinter.predeform(green(torn), made.powder(), FURNACE, "quick")
+    assert "open surface" in [each.what for each in out.sag.findings if each.level == "stop"]
+    two = joined(((6, 6, 6), (0, 0, 0)), ((6, 6, 6), (20, 0, 0)))
+    out = sinter.predeform(green(two), made.powder(), FURNACE, "quick")
+    assert "loose bodies" in [each.what for each in out.sag.findings if each.level == "stop"]
+
+
+def test_sand_is_not_bent():
+    with pytest.raises(InputError, match="not sintered"):
+        sinter.predeform(green(table()), made.sand(), FURNACE, "quick")
+
+
+def test_the_mean_of_scans_is_taken_off_and_one_scan_is_refused():
+    part = green(table())
+    off = np.zeros((2, *part.shape.vertices.shape))
+    off[0, :, 2], off[1, :, 2] = 0.3, 0.1
+    out = sinter.by_scans(part, off)
+    np.testing.assert_allclose(out.shape.vertices[:, 2], part.shape.vertices[:, 2] - 0.2, atol=1e-12)
+    with pytest.raises(InputError, match="two parts or more"):
+        sinter.by_scans(part, off[:1])
