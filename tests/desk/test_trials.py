@@ -75,6 +75,7 @@ def test_a_ladder_is_laid_out_as_an_order_that_reads(shop):
     document, _ = trials.rungs(shop / "out", "steel-316l", "", "head-800", "", 0.5, 0.9, 5)
     assert document["saturation_percent"] == pytest.approx([50, 60, 70, 80, 90], rel=1e-9, abs=0)
     asked = read(shop / "out" / "order.toml", Wish())
+    assert asked.order.choices.bleed_um == 0.0  # what is on the card already must not hide what is looked for
     assert len(asked.order.requests) == 15 and asked.order.choices.saturation == 0.9
     shares = sorted({each.core_saturation for each in asked.order.requests})
     np.testing.assert_allclose(np.array(shares) * 0.9, [0.5, 0.6, 0.7, 0.8, 0.9], rtol=1e-5)

@@ -218,7 +218,7 @@ def _lay_out(into: Path, names: dict[str, str], shares: np.ndarray, most: float)
     into.mkdir(parents=True, exist_ok=True)
     text = ["[order]", 'name = "saturation-ladder"', "", "[cards]"]
     text += [f'{kind} = "{name}"' for kind, name in names.items() if name]
-    text += ["", "[choices]", f'saturation = "{100 * most:.6g} %"']
+    text += ["", "[choices]", f'saturation = "{100 * most:.6g} %"', 'bleed = "0 um"', 'depth = "0 um"']
     rows = ["part,saturation_percent,nominal_mm,measured_mm"]
     for size in SIZES_MM:
         trimesh.creation.box((size, size, HEIGHT_MM)).export(into / f"square-{size}.stl")

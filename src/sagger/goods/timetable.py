@@ -30,7 +30,7 @@ class Drying:
     least: float  # time that the share to be dried needs at that flux [s]
     gone: ndarray  # float64 (layers,): water that leaves while each layer is dried [kg]
     water_jetted: float  # in the box [kg]
-    water_left: float  # of it, when the last layer is dried; an upper bound [kg]
+    water_left: float  # of it, when the last layer is dried; on the wet side [kg]
     solvent: float  # flammable, in the box; all of it may leave while printing or in the oven [kg]
     vapour: float  # flammable, in the wettest layer, over its layer time; upper bound [kg/s]
     burst: float  # the same over its drying time [kg/s]; without drying, over the layer time

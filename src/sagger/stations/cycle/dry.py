@@ -89,7 +89,7 @@ def _leaves(stack: Stack, dose: Dose, powder: Powder, binder: Binder, flux: floa
     """Share of its water that a layer loses in its own drying, in the next layer's, and so on.
 
     Below the top less leaves: it is cooler there, and vapour has to come up through the powder above. The
-    bed counts as cold between two dryings, so what is left is an upper bound.
+    bed counts as cold between two dryings, so what is left errs on the wet side.
     """
     dry, water = binder.dry_time.value, binder.water.value
     if flux <= 0:

@@ -190,7 +190,7 @@ class DryingOut(Leaf):
     )
     least_time_s: float = says("that the share to be dried needs at that rate")
     water_jetted_g: float
-    water_left_g: float = says("in the box when the last layer is dried; an upper bound")
+    water_left_g: float = says("in the box when the last layer is dried; an estimate on the wet side")
     solvent_g: float = says("flammable, in the box; all of it may leave while printing or in the oven")
     vapour_g_per_h: float = says("flammable, of the wettest layer over its layer time; an upper bound")
     burst_g_per_h: float = says("the same over its drying time")
