@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
-import hashlib
 import math
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -12,11 +10,10 @@ import numpy as np
 from scipy.constants import g
 
 from sagger import cards
-from sagger.cards.read import KINDS, SHIPPED, open_table
-from sagger.desk.home import card_folders, home, write_whole
+from sagger.desk.calibration_card import Figure, figure, keep, key
+from sagger.desk.home import card_folders
 from sagger.errors import InputError, LawError
 from sagger.files import coupons as table
-from sagger.files import toml
 from sagger.goods.good import good
 from sagger.goods.powder import Powder, Sintering
 from sagger.goods.reading import BadRow
@@ -28,9 +25,8 @@ from sagger.units import into
 ROOM = 293.15  # temperature at which a firing begins and ends [K]; assumed
 COOLING = 10.0 / 60  # where a firing does not say how it cools [K/s]; common practice, no source
 U_DENSITY = 0.003  # of a density from mass and size, or by Archimedes; common practice, no source [-]
+POOR = 0.01  # of density, beyond which the law is doubtful; common practice, no source
 CARD = "card"  # name of the firing that is the card's own programme
-
-Figure = dict[str, str]
 
 
 @good
@@ -79,12 +75,16 @@ def evaluate(asked: Asked) -> tuple[dict[str, Any], list[str]]:
     told = [f"LEFT OUT {file}, line {row.line}, {row.name}: {row.what}" for file, row in evidence.bad]
     before = {name: getattr(card, name) for name in figures}
     lines += ["for the card, below [sintering]:"] if figures else ["nothing to put on the card"]
-    for name, figure in figures.items():
-        u = f" (u {figure['u']})" if "u" in figure else ""
+    for name, entry in figures.items():
+        u = f" (u {entry['u']})" if "u" in entry else ""
         old = before[name]
         says = f"; the card says {old.printed} ({old.standing})" if old is not None else "; not on the card"
-        lines.append(f"  {name} = {figure['value']}{u}{says}")
-    kept = _keep(asked, figures) if asked.keep and figures else None
+        lines.append(f"  {name} = {entry['value']}{u}{says}")
+    kept = (
+        keep(asked.powder, figures, (asked.coupons, asked.firings, asked.runs))
+        if asked.keep and figures
+        else None
+    )
     lines.append(f"kept on {kept}" if kept else "not kept; --keep writes it on the shop's own powder card")
     document = {
         "schema": "sagger-calibration/1",
@@ -118,7 +118,7 @@ def _figures(
 ) -> tuple[dict[str, Figure], list[str]]:
     found: dict[str, Figure] = {}
     lines: list[str] = []
-    solid, source = powder.solid_density.value, _key(asked)
+    solid, source = powder.solid_density.value, key((asked.coupons, asked.firings, asked.runs))
     green = Belief(card.green_density.value, card.green_density.u)
     if evidence.cubes:
         green = _from_cubes(evidence, solid, asked, found, source)
@@ -128,7 +128,7 @@ def _figures(
         soft = _from_bridges(evidence, card, solid, green, asked)
         radius = soft.value * card.surface_energy.value
         where = f"{len(evidence.bridges)} bridges; only r/alpha counts, with the card's surface_energy"
-        found["capillary_radius"] = _figure(
+        found["capillary_radius"] = figure(
             radius * 1e6, soft.u * card.surface_energy.value * 1e6, "um", where, source
         )
         lines.append(f"r/α {soft.value:.3g} m²/N (u {soft.u:.2g}) from {len(evidence.bridges)} bridges")
@@ -139,12 +139,13 @@ def _figures(
             f"{master.energy_u / 1e3:.1f}), speed known to {master.log_speed_u:.1%} at "
             f"{into(master.pivot, 'degC'):.0f} °C, misfit {master.misfit:.2%} of density"
         )
+        lines += _other_curve(evidence, green.value, master)
         found |= _viscosity(master, where, card, radius, source)
     elif evidence.bridges:  # alpha / (r eta) stays as it was
         factor = card.viscosity_factor.value * card.capillary_radius.value / radius
         u = card.viscosity_factor.u * factor / card.viscosity_factor.value
         where = "the card's own, kept together with the new capillary_radius: alpha / (r eta) is as before"
-        found["viscosity_factor"] = _figure(factor, u, "Pa.s/K", where, source) | {
+        found["viscosity_factor"] = figure(factor, u, "Pa.s/K", where, source) | {
             "standing": card.viscosity_factor.standing
         }
     return found, lines
@@ -158,20 +159,20 @@ def _from_cubes(
     after = np.array([each.after for each in evidence.cubes], float)
     ways = calibration.directions(before, after, asked.reading_mm * 1e-3)
     where = f"{len(before)} cubes, readings u {asked.reading_mm * 1e3:.0f} um"
-    found["anisotropy_y"] = _figure(ways.y.value, ways.y.u, "-", where, source)
-    found["anisotropy_z"] = _figure(ways.z.value, ways.z.u, "-", where, source)
+    found["anisotropy_y"] = figure(ways.y.value, ways.y.u, "-", where, source)
+    found["anisotropy_z"] = figure(ways.z.value, ways.z.u, "-", where, source)
     if ways.scatter.value > 0:
-        found["scatter"] = _figure(100 * ways.scatter.value, 100 * ways.scatter.u, "%", where, source)
+        found["scatter"] = figure(100 * ways.scatter.value, 100 * ways.scatter.u, "%", where, source)
     starts = [_start(each, solid) for each in evidence.cubes]
     known = [each for each in starts if each is not None]
     ends = [end for each in evidence.cubes if each.firing == CARD and (end := _end(each, solid)) is not None]
     if ends:
         belief = calibration.mean_density(ends, U_DENSITY)
-        found["sintered_density"] = _figure(belief.value, belief.u, "-", f"{len(ends)} cubes", source)
+        found["sintered_density"] = figure(belief.value, belief.u, "-", f"{len(ends)} cubes", source)
     green = calibration.mean_density(known, U_DENSITY) if known else None
     if green is None:
         raise LawError("no cube says its mass, so the green density is not known")
-    found["green_density"] = _figure(green.value, green.u, "-", f"{len(known)} cubes", source)
+    found["green_density"] = figure(green.value, green.u, "-", f"{len(known)} cubes", source)
     return green
 
 
@@ -236,6 +237,19 @@ def _curve(run: table.Run, read: str, green: float) -> tuple[Any, Any, Any]:
     return run.time, run.temperature, np.maximum.accumulate(density)
 
 
+def _other_curve(evidence: Evidence, green: float, master: Master) -> list[str]:
+    """What a sigmoid master curve would make of the runs."""
+    if not evidence.runs:
+        return []
+    curves = [_curve(each, evidence.read, green) for each in evidence.runs.values()]
+    other = master_curve.sigmoid(curves, master.energy)
+    word = "LOOK " if master.misfit > POOR and master.misfit > 2 * other.misfit else ""
+    return [
+        f"{word}a sigmoid master curve (centre {other.centre:.2f}, width {other.width:.3f} in ln work, s/K) "
+        f"misses by {other.misfit:.2%}; the plan uses the one-parameter law"
+    ]
+
+
 def _path(stretches: list[table.Stretch]) -> tuple[Any, Any]:
     """Corners of a firing from room temperature and back to it."""
     time, kelvin = [0.0], [ROOM]
@@ -255,39 +269,7 @@ def _viscosity(master: Master, where: str, card: Sintering, radius: float, sourc
     factor = 9 * card.surface_energy.value / (4 * radius * master.speed)
     u = factor * math.expm1(master.log_speed_u)
     note = f"alpha/(r eta) from {where}, misfit {master.misfit:.2%} of density"
-    figures = {"viscosity_factor": _figure(factor, u, "Pa.s/K", note, source)}
-    figures["activation_energy"] = _figure(master.energy / 1e3, master.energy_u / 1e3, "kJ/mol", note, source)
-    pivot = _figure(into(master.pivot, "degC"), 0.0, "degC", note, source)
+    figures = {"viscosity_factor": figure(factor, u, "Pa.s/K", note, source)}
+    figures["activation_energy"] = figure(master.energy / 1e3, master.energy_u / 1e3, "kJ/mol", note, source)
+    pivot = figure(into(master.pivot, "degC"), 0.0, "degC", note, source)
     return figures | {"viscosity_pivot": pivot}
-
-
-def _figure(value: float, u: float, unit: str, where: str, source: str) -> Figure:
-    figure = {"value": f"{value:.5g} {unit}"} | ({"u": f"{u:.2g} {unit}"} if u else {})
-    return figure | {"source": source, "where": where, "standing": "measured"}
-
-
-def _key(asked: Asked) -> str:
-    """Name of the tables among the sources: by their content."""
-    state = hashlib.blake2b(digest_size=6)
-    for path in (asked.coupons, asked.firings, asked.runs):
-        state.update(path.read_bytes() if path is not None else b"")
-    return f"calibration-{state.hexdigest()}"
-
-
-def _keep(asked: Asked, figures: dict[str, Figure]) -> Path:
-    """Write the shop's own card: the one in use with these figures, the tables among the sources."""
-    own, folder = home() / "cards", KINDS["powder"][1]
-    path = own / folder / f"{asked.powder}.toml"
-    card = open_table(path if path.is_file() else SHIPPED / folder / path.name)
-    card["sintering"] = dict(card["sintering"]) | figures
-    known = open_table(own / "sources.toml") if (own / "sources.toml").is_file() else {}
-    names = ", ".join(each.name for each in (asked.coupons, asked.firings, asked.runs) if each is not None)
-    day = datetime.date.today().isoformat()
-    known[_key(asked)] = {
-        "kind": "own",
-        "title": f"Calibration from {names}, evaluated {day}",
-        "seen": "tables",
-    }
-    write_whole(own / "sources.toml", toml.text(known).encode())
-    write_whole(path, toml.text(card).encode())
-    return path

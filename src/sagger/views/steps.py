@@ -7,20 +7,17 @@ from typing import NamedTuple
 
 from sagger.goods.caution import Caution
 from sagger.goods.cured import Spot
-from sagger.goods.debinding import Debinding
 from sagger.goods.depowdering import Depowdering
 from sagger.goods.dose import Dose
 from sagger.goods.head import Head
 from sagger.goods.job import Build, Job
-from sagger.goods.load import Load
 from sagger.goods.mould import Mould
 from sagger.goods.sintered import Sintered
 from sagger.goods.timetable import Timetable
 from sagger.units import into
+from sagger.views import firing
 from sagger.views.palette import letter, spotted
-from sagger.views.wording import count, digits, digits_of, drop_size, duration, mass, share, shown, volume
-
-TRAYS_MOST = 3  # kinds of trays told; plan.json has all
+from sagger.views.wording import count, digits, drop_size, duration, mass, share, shown, volume
 
 
 class Step(NamedTuple):
@@ -189,88 +186,11 @@ def _cleaning(job: Job, emptied: Depowdering) -> Iterator[str]:
 
 
 def _fire(sintered: Sintered) -> Step:
-    load = sintered.load
-    settings = [*_programme(sintered), *_debinding(sintered.debinding)]
-    settings.append(
-        f"whole order: {count(load.trays, 'tray')}, {count(load.runs, 'run')} of {duration(sintered.run)}"
-    )
-    settings += _trays(load)
-    u = f"{100 * sintered.final_density_u:.1f} %"
-    settings.append(f"relative density expected {share(sintered.final_density)} (u {u})")
-    settings += [*_places(sintered), *_proposal(sintered)]
     return Step(
         "Debind and sinter",
-        settings,
+        firing.settings(sintered),
         ["furnace", "run", "tray and shelf", "programme as run", "peak read, °C"],
     )
-
-
-def _trays(load: Load) -> Iterator[str]:
-    """What stands on each tray, equal ones in one line."""
-    loads: dict[tuple[tuple[int, int], ...], list[int]] = {}
-    for number, tray in enumerate(load.each, start=1):
-        loads.setdefault(tray.pieces, []).append(number)
-    for pieces, numbers in list(loads.items())[:TRAYS_MOST]:
-        first = load.each[numbers[0] - 1]
-        words = ", ".join(f"{number} {letter(part)}" for part, number in pieces)
-        name = f"tray {numbers[0]}" if len(numbers) == 1 else f"trays {numbers[0]} to {numbers[-1]}, each"
-        tall = "" if first.shelves == 1 else f", on {first.shelves} shelves"
-        yield f"{name}: {words}, {mass(first.mass)}{tall}"
-    if len(loads) > TRAYS_MOST:
-        yield "other trays in plan.json"
-
-
-def _programme(sintered: Sintered) -> Iterator[str]:
-    """One line per stretch of heating and holding."""
-    for segment in sintered.programme:
-        rate, target = into(segment.rate, "K/min"), into(segment.target, "degC")
-        hold = f", hold {duration(segment.hold)}" if segment.hold else ""
-        heat = f"{digits(rate, 2)} K/min to {digits_of(round(target))} °C"
-        yield f"{segment.stage}: {heat}{hold}, {segment.atmosphere}"
-
-
-def _debinding(found: Debinding | None) -> Iterator[str]:
-    """Pressure and time of the stage as set, and of the one proposed."""
-    if found is None:
-        return
-    u = digits(found.planned_u / 1e3, 2)
-    yield (
-        f"debinding takes {duration(found.planned.time)}: the {digits(found.wall * 1e3)} mm wall of "
-        f"{letter(found.part)} sees {digits(found.planned.overpressure / 1e3, 2)} kPa (u {u}; "
-        f"{digits(found.allowed / 1e3)} allowed), walls up to {digits(found.wall_most * 1e3)} mm bear it"
-    )
-    if found.proposed is not None:
-        pairs = ((into(each.rate, "K/min"), into(each.target, "degC")) for each in found.proposal)
-        words = ", ".join(f"{digits(rate, 2)} to {digits_of(round(target))}" for rate, target in pairs)
-        hold = f", hold {duration(found.proposal[-1].hold)}" if found.proposal[-1].hold else ""
-        yield (
-            f"proposal, not set: debinding in {duration(found.proposed.time)} at "
-            f"{digits(found.proposed.overpressure / 1e3, 2)} kPa: K/min to °C {words}{hold}; try it with "
-            "coupons"
-        )
-
-
-def _places(sintered: Sintered) -> Iterator[str]:
-    """What a colder or hotter place does to the size, in words."""
-    if sintered.places:
-        off = [max(each.ratio / sintered.ratio - 1, key=abs) for each in sintered.places]
-        words = ", ".join(
-            f"{each.name} place ({each.warmer:+.0f} K) {share(each.density)}, sizes {apart:+.2%}"
-            for each, apart in zip(sintered.places, off, strict=True)
-        )
-        yield words.replace("%", " %").replace("  %", " %")
-
-
-def _proposal(sintered: Sintered) -> Iterator[str]:
-    """The quicker programme, said as what it is."""
-    if sintered.proposal:
-        last = sintered.proposal.programme[-1]
-        peak, saved = digits_of(round(into(last.target, "degC"))), sintered.run - sintered.proposal.run
-        yield (
-            f"proposal, not set: {digits(into(last.rate, 'K/min'), 2)} K/min to {peak} °C, "
-            f"hold {duration(last.hold)}, {duration(saved)} shorter by the law; "
-            "try it with coupons"
-        )
 
 
 def _found(mould: Mould) -> Step:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 
 import numpy as np
 
 from sagger.goods.cured import Cured
 from sagger.goods.debinding import Debinding
+from sagger.goods.figure import Figure
 from sagger.goods.finding import Finding
 from sagger.goods.job import Build, Job
 from sagger.goods.mould import Mould
 from sagger.goods.part import Part
+from sagger.goods.powder import Sintering
 from sagger.goods.quote import Quote
 from sagger.goods.sintered import Sintered
 from sagger.units import into
@@ -57,7 +60,7 @@ def lines(job: Job) -> list[str]:
             f"{count(len(rest), 'more box', 'more boxes')}: {digits_of(layers)} layers, see plan.json"
         )
     if job.sintered:
-        said += [_sinter(job.sintered), *_quicker(job.sintered)]
+        said += [_sinter(job.sintered) + _weak(job), *_quicker(job.sintered)]
     if job.mould:
         said.append(_mould(job.mould))
     said += [*_quote(job, job.quote), *_chances(job), *_remarks(job)]
@@ -148,6 +151,14 @@ def _sinter(sintered: Sintered) -> str:
         f"{100 * sintered.final_density_u:.1f} %), {count(load.runs, 'run')} of {duration(sintered.run)}, "
         f"{count(load.trays, 'tray')}"
     )
+
+
+def _weak(job: Job) -> str:
+    """How much of the furnace law is from memory, in words."""
+    card = job.cell.powder.sintering
+    figures = [getattr(card, field.name) for field in dataclasses.fields(Sintering)] if card else []
+    weak = sum(isinstance(each, Figure) and each.weak for each in figures)
+    return f"; {count(weak, 'figure')} of the powder's law rest on memory or assumption" if weak else ""
 
 
 def _quicker(sintered: Sintered) -> Iterator[str]:

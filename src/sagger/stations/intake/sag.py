@@ -10,7 +10,7 @@ from scipy import ndimage
 from scipy.constants import g
 
 from sagger.geometry.overhangs import HELD_ONCE, HELD_TWICE, STEPS, Overhangs, overhangs
-from sagger.geometry.storeys import Storeys, storeys
+from sagger.geometry.storeys import ACROSS, Storeys, storeys
 from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
 from sagger.goods.order import Request
@@ -57,13 +57,13 @@ def soft(powder: Powder, card: Sintering) -> Soft:
     return Soft(law, oversize(powder), doubt, radius.weak)
 
 
-def hanging(body: Shape, how: Soft) -> Hanging:
+def hanging(body: Shape, how: Soft, across: int = ACROSS) -> Hanging:
     """Everything that hangs when the shape stands on a setter as it is, with its sag.
 
     A stretch is held by the stiffest of the four beams through it. Ends count as built in: a plate is stiffer
     than its beams, legs that turn are softer. What holds an end may hang itself; its sag is added.
     """
-    above = storeys(body)
+    above = storeys(body, across)
     found = overhangs(above)
     if not len(found.stretch):
         none = np.zeros(0, dtype=np.int64)

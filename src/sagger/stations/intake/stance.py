@@ -9,17 +9,19 @@ from numpy import ndarray
 
 from sagger.geometry import mesh
 from sagger.geometry.footing import TOUCHES_MM, Footing, footing
+from sagger.geometry.storeys import ACROSS
 from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
 from sagger.goods.furnace import Furnace
 from sagger.goods.order import Request
 from sagger.goods.shape import Shape
 from sagger.stations.intake.fit import cited, oversize
-from sagger.stations.intake.sag import allowed_mm, hanging, soft
+from sagger.stations.intake.sag import Soft, allowed_mm, hanging, soft
 from sagger.stations.intake.surface import place
 from sagger.stations.intake.turns import rotation
 
-SIDES = ((0, 0, 0), (90, 0, 0), (270, 0, 0), (180, 0, 0), (0, 90, 0), (0, 270, 0))  # each down once [deg]
+SIDES = ((90, 0, 0), (270, 0, 0), (180, 0, 0), (0, 90, 0), (0, 270, 0))  # down, besides as filed [deg]
+GLANCE = 90  # cells across, to compare sides
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 LESS = 0.7  # another stance is named if it sags less than this share
 
@@ -43,15 +45,14 @@ def standing(body: Shape, request: Request, cell: Cell) -> list[Finding]:
     if card is None or cell.furnace is None:
         return []
     how = soft(cell.powder, card)
-    filed, *others = (
-        Stance(turn, footing(laid), float(hanging(laid, how).sag_mm.max(initial=0.0)))
-        for turn in map(rotation, SIDES)
-        for laid in [mesh.mapped(body, turn)]
-    )
+    filed = _stance(body, np.eye(3), how, ACROSS)
+    others = [_stance(body, rotation(side), how, GLANCE) for side in SIDES]
     stable = [
         each for each in others if each.stands and _fits(body, each.turn, cell.furnace, oversize(cell.powder))
     ]
     best = min(stable, key=lambda each: each.sag_mm, default=None)
+    if best is not None:  # a finer look at the one that is named
+        best = _stance(body, best.turn, how, ACROSS)
     if not filed.stands:
         return [_tips(filed, best, request)]
     allowed, source = allowed_mm(body, request), cited(card.capillary_radius)
@@ -74,6 +75,11 @@ def standing(body: Shape, request: Request, cell: Cell) -> list[Finding]:
             remedy="Turn it in the order (that turns it in the box too), or support it.",
         )
     ]
+
+
+def _stance(body: Shape, turn: ndarray, how: Soft, across: int) -> Stance:
+    laid = mesh.mapped(body, turn)
+    return Stance(turn, footing(laid), float(hanging(laid, how, across).sag_mm.max(initial=0.0)))
 
 
 def _stands(filed: Stance, allowed: float, source: str) -> Finding:
