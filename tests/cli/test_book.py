@@ -92,3 +92,28 @@ def test_what_was_not_planned_or_is_not_there_is_not_booked(shop):
     }.items():
         with pytest.raises(SaggerError, match=message):
             _say("book", *words)
+
+
+@pytest.mark.slow
+def test_the_scan_of_a_booked_piece_gives_its_sizes_along_machine_axes(shop):
+    _say("readings", "instrument", "scanner", "--u", "0.01 mm", "--u-shared-relative", "0.02 %")
+    fine = trimesh.creation.box((12, 8, 4)).subdivide_to_size(0.7)
+    fine.vertices *= [1.01, 0.99, 1.02]
+    fine.apply_transform(trimesh.transformations.rotation_matrix(1.0, [1, 2, 3]))
+    fine.export(shop / "scan.stl")
+    words = ("readings", "scan", str(shop / "scan.stl"), "B1", "block 1", "--instrument", "scanner", "--json")
+    found = json.loads(_say(*words))
+    lengths = json.loads(_say("readings", "--piece", "block 1", "--kind", "length", "--json"))["readings"]
+    by_axis = {each["axis"]: each for each in lengths if each["feature"] == "scan"}
+    plan = json.loads((shop / "out" / "plan.json").read_text())
+    (placement,) = (
+        each["placement"] for each in plan["pieces"] if (each["name"], each["number"]) == ("block", 1)
+    )
+    size = {0: (12, 1.01), 1: (8, 0.99), 2: (4, 1.02)}
+    for axis, row in zip("xyz", placement, strict=False):
+        nominal, scale = size[max(range(3), key=lambda column: abs(row[column]))]
+        assert by_axis[axis]["nominal"] == pytest.approx(nominal * 1e-3, abs=1e-9)
+        assert by_axis[axis]["value"] == pytest.approx(nominal * scale * 1e-3, abs=4e-6)
+    assert found["points"] == 6000 and len(found["field"]) == 32
+    with pytest.raises(SaggerError, match="no such scanner"):
+        _say("readings", "scan", str(shop / "scan.stl"), "B1", "block 1", "--instrument", "eye")

@@ -72,6 +72,26 @@ def enter(box: str, piece: str, cells: tuple[str, ...], person: str, as_json: bo
     tell(document, lines, as_json=as_json)
 
 
+@command.command("scan")
+@click.argument("file", metavar="SCAN.stl|.ply", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("box")
+@click.argument("piece")
+@click.option("--state", default="sintered", help="green, brown or sintered")
+@click.option("--instrument", required=True, help="the scanner, as entered")
+@click.option("--unit", default="", help="unit of a file that carries none; mm if not said")
+@click.option("--as-filed", is_flag=True, help="the scan is turned as the piece lay in the box, nearly")
+@PERSON
+@AS_JSON
+def scan(file: Path, person: str, as_filed: bool, as_json: bool, **said: str) -> None:
+    """Lay the scan of a piece on the shape its plan asked for: size along each axis, field of deviations."""
+    from sagger.cli.progress import shown
+    from sagger.desk import scans
+
+    with shown() as tick:
+        document, lines = scans.scan(file, said, person, as_filed=as_filed, tick=tick)
+    tell(document, lines, as_json=as_json)
+
+
 @command.command("instrument")
 @click.argument("name", default="")
 @click.option("--kind", default="length", help="what it reads: length, mass, density, hardness, temperature")

@@ -69,6 +69,21 @@ def run(name: str, furnace: str, table: Path, programme: str, step: Step) -> str
     return f"entry {number}: {len(pieces)} pieces in furnace run {name}"
 
 
+def placed(book: Ledger, name: str, label: str) -> tuple[Layout, Piece]:
+    """Where a piece of a booked box lies, and the box; InputError if it was not booked from a job's plan."""
+    with book.reading() as connection:
+        built = boxes.built(connection, name)
+    if built is None or built.job is None:
+        what = f"box {name!r} is not booked from a job"
+        raise InputError(what, field="box", value=name, remedy="`sagger book box` does that.")
+    layout = _layout(book, built.job, built.number)
+    found = [piece for piece in layout.pieces if _piece(layout, piece).label == label]
+    if not found:
+        remedy = "`sagger trace box` lists the pieces of a box."
+        raise InputError(f"box {name!r} holds no such piece", field="piece", value=label, remedy=remedy)
+    return layout, found[0]
+
+
 def _plan(book: Ledger, job: int) -> dict[str, Any]:
     kept = jobs.one(book, job)["plan_digest"]
     if kept is None:

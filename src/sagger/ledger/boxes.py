@@ -106,6 +106,11 @@ def known(connection: sa.Connection, box: str = "") -> Known:
     )
 
 
+def built(connection: sa.Connection, name: str) -> Any:
+    """The row of a booked box, or None."""
+    return next(iter(_in_force(connection, tables.build, tables.build.c.name, name)), None)
+
+
 def pieces_of(connection: sa.Connection, names: Sequence[str]) -> list[Facts]:
     """Pieces of these boxes as plain values, with the furnace run of each, "" if it was in none."""
     columns = [tables.piece.c[name] for name in PIECE]

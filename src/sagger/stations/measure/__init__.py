@@ -6,7 +6,8 @@ from sagger.stations.measure.gauge_study import study
 from sagger.stations.measure.judge import compare, judge
 from sagger.stations.measure.learn import learn
 from sagger.stations.measure.powder import noticed
+from sagger.stations.measure.scan import lay
 
 EDITION = "1"
 
-__all__ = ["EDITION", "bed", "compare", "coupons", "judge", "learn", "noticed", "study"]
+__all__ = ["EDITION", "bed", "compare", "coupons", "judge", "lay", "learn", "noticed", "study"]
