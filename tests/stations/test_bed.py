@@ -145,3 +145,9 @@ def test_a_lognormal_curve_packs_as_worked_in_another_program():
     finer = (ndtr(edges) - ndtr(-2.5)) / (ndtr(2.5) - ndtr(-2.5))
     sizes, shares = spread_bed.classes(16e-6 * np.exp(0.54 * edges), finer)
     np.testing.assert_allclose(packing.linear(sizes, shares, 0.60), 0.6589, atol=5e-5, rtol=0)
+
+
+def test_doubt_of_green_density_follows_that_of_the_bed():
+    made = spread(apparent_density=figure(4200.0), tap_density=figure(5000.0))
+    ratio = POWDER.sintering.green_density.value / 0.58
+    np.testing.assert_allclose([made.green / made.packing, made.green_u / made.packing_u], ratio, rtol=1e-12)

@@ -186,3 +186,12 @@ def test_water_jetted_is_water_gone_and_left():
 def test_less_drying_leaves_more_water():
     left = [clock(binder=by_hand.binder(dried_share=f"{p} %")).drying.water_left for p in (10, 30, 54)]
     assert left[0] > left[1] > left[2] >= 0
+
+
+@pytest.mark.parametrize("seconds", [0.5, 1.0, 20.0])
+def test_no_more_leaves_than_air_can_carry_in_the_time(seconds):
+    stack = by_hand.stack()
+    table = clock(stack, binder=by_hand.binder(dry_time=f"{seconds} s"))
+    jetted = table.drying.water_jetted / stack.count  # every layer alike
+    share = 0.9 * 0.54 / 0.6 * min(1.0, seconds / table.drying.least)  # of the water, in a layer's own drying
+    np.testing.assert_allclose(table.drying.gone[0], share * jetted, rtol=1e-9)
