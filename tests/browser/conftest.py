@@ -70,6 +70,12 @@ class Bench:
         done = subprocess.run(command, env=self.env, capture_output=True, text=True, check=True, **more)
         return done.stdout
 
+    def run(self, code, *words):
+        """What a piece of Python says in this shop."""
+        command = [sys.executable, "-c", code, *map(str, words)]
+        done = subprocess.run(command, env=self.env, capture_output=True, text=True, check=True)
+        return done.stdout
+
     def open(self, *words):
         """Start the server and wait until it answers."""
         command = [sys.executable, "-m", "sagger", "serve", "--port", str(self.port), *words]
@@ -96,6 +102,12 @@ class Bench:
         facets = [struct.pack("<12fH", 0, 0, 0, *(CORNERS[list(face)] * size).ravel(), 0) for face in FACES]
         path.write_bytes(bytes(80) + struct.pack("<I", len(facets)) + b"".join(facets))
         return path
+
+
+@pytest.fixture(scope="session")
+def new_bench():
+    """Makes benches that nobody opened yet."""
+    return Bench
 
 
 @pytest.fixture(scope="module")

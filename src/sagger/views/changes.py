@@ -17,7 +17,7 @@ def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[str, .
     before, after : mapping
         Tables of two order files, see docs/order.md.
     """
-    said = list(_tables(before, after, ("order", "cards", "choices")))
+    said = list(_tables(before, after, ("order", "cards", "choices", "nesting")))
     for rows in ("part", "coupon"):
         for old, new in zip_longest(before.get(rows, []), after.get(rows, [])):
             if old is None or new is None:

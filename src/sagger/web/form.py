@@ -22,8 +22,11 @@ FIRST = {  # what most orders need; the rest is one step away
     "order": ("name", "shop", "start"),
     "cards": ("powder", "binder", "head", "box", "oven", "furnace", "shop", "lot"),
     "choices": ("layer", "saturation", "gap", "sag", "alloy"),
+    "nesting": ("gap_z", "even", "prefer", "improve"),
     "part": ("name", "unit", "quantity", "tolerance", "orientations", "turn", "due"),
 }
+PLAIN = ("order", "cards", "choices", "nesting")
+NO_FIELD = ("file", "keep_out")  # keys that are written in an order file only
 LABELS = {"alloy": "alloy (sand only)", "turn": "turn about x, y, z, degrees", "shop": "shop"}
 
 Fields = dict[str, Any]  # element by the place that a refusal names, "[choices], layer"
@@ -43,7 +46,7 @@ def table(fields: Fields, name: str, values: dict[str, Any], place: str = "") ->
     place : str
         As a refusal names it; "" = "[name]".
     """
-    known = {key: info for key, info in TABLES[name].model_fields.items() if key != "file"}
+    known = {key: info for key, info in TABLES[name].model_fields.items() if key not in NO_FIELD}
     first = [key for key in FIRST[name] if key in known]
     with ui.element("div").classes("fields"):
         for key in first:
@@ -60,20 +63,29 @@ def read(fields: Fields, parts: Iterable[str], said: dict[str, Any]) -> dict[str
 
     What has no field, such as coupons, stays as `said` has it.
     """
-    tables: dict[str, Any] = {name: {} for name in ("order", "cards", "choices")}
+    tables: dict[str, Any] = {name: _kept(said, name) for name in PLAIN}
     tables["part"] = [{"file": file} for file in parts]
     tables |= {name: rows for name, rows in said.items() if name not in tables}
     for place, element in fields.items():
         where, _, key = place.rpartition(", ")
-        model = TABLES[where.strip("[] 0123456789")]
-        value = _value(element.value, model.model_fields[key])
-        if value is None:
-            continue
-        if where.startswith("[[part]]"):
-            tables["part"][int(where.rpartition(" ")[2]) - 1][key] = value
-        else:
-            tables[where.strip("[]")][key] = value
+        name, number = where.strip("[] 0123456789"), where.rpartition(" ")[2]
+        info = TABLES[name].model_fields[key]
+        value = _value(element.value, info)
+        row, before = tables[name], said.get(name, {})
+        if name == "part":
+            row, before = row[int(number) - 1], _before(said, row[int(number) - 1]["file"])
+        # What a field shows by itself is not said, unless it was.
+        if value is not None and (key in before or value != info.default):
+            row[key] = value
     return tables
+
+
+def _before(said: dict[str, Any], file: str) -> dict[str, Any]:
+    return next((part for part in said.get("part", []) if part["file"] == file), {})
+
+
+def _kept(said: dict[str, Any], name: str) -> dict[str, Any]:
+    return {key: value for key, value in said.get(name, {}).items() if key in NO_FIELD}
 
 
 def point(fields: Fields, error: InputError) -> None:

@@ -41,7 +41,7 @@ def _page(number: int) -> None:
 def _form(number: int, version: int, tables: dict[str, object]) -> None:
     fields: form.Fields = {}
     parts: list[dict[str, object]] = tables["part"]  # type: ignore[assignment]
-    for name, title in (("choices", "Choices"), ("cards", "Cards")):
+    for name, title in (("choices", "Choices"), ("cards", "Cards"), ("nesting", "Nesting")):
         frame.show(f"<h2>{title}</h2>")
         form.table(fields, name, tables.get(name, {}))  # type: ignore[arg-type]
     for place, part in enumerate(parts, 1):

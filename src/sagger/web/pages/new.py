@@ -110,7 +110,12 @@ def _form(draft: str, parts: list[drafts.Came]) -> None:
         said = {}
     fields: form.Fields = {}
     by_file = {part["file"]: part for part in said.get("part", [])}
-    for name, title in (("order", "Order"), ("cards", "Cards"), ("choices", "Choices")):
+    for name, title in (
+        ("order", "Order"),
+        ("cards", "Cards"),
+        ("choices", "Choices"),
+        ("nesting", "Nesting"),
+    ):
         frame.show(f"<h2>{title}</h2>")
         form.table(
             fields,

@@ -1,0 +1,138 @@
+"""Readable, named and reachable: contrast, sizes, names, headings, and a way by keyboard alone."""
+
+import re
+from itertools import pairwise
+
+import pytest
+from playwright.sync_api import expect
+
+# Contrast after WCAG 2.2, success criterion 1.4.3: 4.5 to 1, or 3 to 1 for text of 24 px, or 18.66 px bold.
+CONTRAST = """() => {
+  const level = c => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; };
+  const light = ([r, g, b]) => 0.2126 * level(r) + 0.7152 * level(g) + 0.0722 * level(b);
+  const parse = text => [...text.match(/[\\d.]+/g).map(Number), 1].slice(0, 4);
+  const over = (top, under) => [0, 1, 2].map(i => top[i] * top[3] + under[i] * (1 - top[3]));
+  const ground = el => {
+    const layers = [];
+    for (; el; el = el.parentElement) {
+      const c = parse(getComputedStyle(el).backgroundColor);
+      if (c[3] > 0) layers.push(c);
+      if (c[3] === 1) break;
+    }
+    return layers.reverse().reduce((under, top) => over(top, under), [255, 255, 255]);
+  };
+  const wrong = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let node; (node = walk.nextNode());) {
+    const el = node.parentElement, words = node.textContent.trim();
+    if (!words || !el.checkVisibility({ opacityProperty: true, visibilityProperty: true })) continue;
+    if (el.closest("script, style, caption, .unseen, .skip, svg, noscript, [aria-hidden=true]")) continue;
+    const style = getComputedStyle(el), size = parseFloat(style.fontSize), back = ground(el);
+    const a = light(over(parse(style.color), back)), b = light(back);
+    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    const big = size >= 24 || (size >= 18.66 && style.fontWeight >= 700);
+    if (ratio < (big ? 3 : 4.5)) wrong.push(`${ratio.toFixed(2)}: ${words.slice(0, 40)}`);
+    const real = size * (el.getBoundingClientRect().height ? 1 : 0);
+    if (real && real < 12) wrong.push(`${size} px: ${words.slice(0, 40)}`);
+  }
+  return wrong;
+}"""
+USED = "button|link|textbox|combobox|spinbutton|checkbox|switch|progressbar|img|table"
+UNNAMED = re.compile(rf"^\s*- ({USED})(?:\s*\[[^\]]*\])*:?$", re.MULTILINE)
+
+
+@pytest.fixture(scope="module")
+def job(bench):
+    """A planned job of this bench."""
+    code = (
+        "from sagger.desk import drafts, runs\nimport sys, shutil, time\nfrom sagger.desk import history\n"
+        "token = drafts.begin()\nshutil.copy(sys.argv[1], drafts.place(token, 'block.stl'))\n"
+        "part = {'file': 'block.stl', 'unit': 'mm', 'quantity': 2, 'tolerance': '0.5 %'}\n"
+        "tables = {'order': {'name': 'blocks'}, 'cards': {'powder': 'steel-316l', 'head': 'head-400',\n"
+        "          'box': 'box-160x65x65'}, 'choices': {'layer': '500 um'}, 'part': [part]}\n"
+        "job = runs.ask(drafts.keep(token, tables, 'test'), 'test')\n"
+        "while history.facts(job)['state'] in ('waiting', 'running'):\n    time.sleep(0.2)\n"
+        "print(job)"
+    )
+    return int(bench.run(code, bench.block()))
+
+
+PAGES = [
+    "/",
+    "/new",
+    "/job/{job}",
+    "/job/{job}/change",
+    "/job/{job}/programmes",
+    "/job/{job}/programmes/change",
+    "/job/{job}/price",
+    "/job/{job}/bed",
+    "/job/{job}/part",
+    "/compare?one={job}&other={job}",
+    "/cards",
+    "/cards/oven/box-oven?line=temperature",
+    "/readings",
+    "/factors",
+    "/people",
+]
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_a_page_is_readable_in_light_and_in_dark_and_everything_has_a_name(page, bench, job, path):
+    for theme in ("light", "dark"):
+        page.context.add_cookies([{"name": "sagger_theme", "value": theme, "url": bench.url}])
+        page.goto(bench.url + path.format(job=job))
+        expect(page.get_by_role("heading", level=1)).to_have_count(1)
+        expect(page.locator("footer")).to_be_visible()
+        page.wait_for_timeout(200)
+        assert page.evaluate(CONTRAST) == [], theme
+    assert UNNAMED.findall(page.locator("body").aria_snapshot()) == []
+    levels = page.evaluate("[...document.querySelectorAll('h1,h2,h3,h4')].map(h => Number(h.tagName[1]))")
+    assert all(after <= before + 1 for before, after in pairwise(levels)), levels
+    assert page.get_by_role("main").count() == 1
+    assert page.get_by_role("navigation", name="Bench").count() == 1
+    assert page.locator("html").get_attribute("lang") == "en-GB"
+
+
+def tab_to(page, name, most=120):
+    """Go on with the Tab key until something of this name has the focus, and is seen to have it."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        seen = page.evaluate(
+            """() => { const e = document.activeElement, s = getComputedStyle(e);
+            const words = (e.getAttribute('aria-label') || '') + '|' + (e.innerText || '').trim();
+            const box = e.closest('.q-field') ? 1 : parseFloat(s.outlineWidth);
+            return [words, box]; }"""
+        )
+        if name in seen[0].split("|"):
+            assert seen[1] > 0, f"{name} has the focus and does not show it"
+            return
+    raise AssertionError(f"{name} cannot be reached")
+
+
+def test_a_choice_is_changed_and_compared_by_keyboard_alone(page, bench, job):
+    page.goto(f"{bench.url}/job/{job}")
+    expect(page.get_by_role("link", name="Change something")).to_be_visible()
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.innerText") == "To the content"
+    page.keyboard.press("Enter")
+    tab_to(page, "Change something")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/change")
+    expect(page.get_by_label("layer", exact=True)).to_have_value("500 um")
+    tab_to(page, "layer")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("400 um")
+    tab_to(page, "Plan this beside the other")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/compare*")
+    expect(page.get_by_text("layer: 500 um → 400 um")).to_be_visible()
+    expect(page.get_by_role("row", name=re.compile("^layers"))).to_be_visible(timeout=60_000)
+
+
+def test_light_and_dark_are_turned_by_the_corner_and_remembered(page, bench):
+    page.context.add_cookies([{"name": "sagger_theme", "value": "light", "url": bench.url}])
+    page.goto(bench.url)
+    page.get_by_role("button", name="Light or dark").click()
+    expect(page.locator("body")).to_have_class(re.compile("body--dark"))
+    page.reload()
+    expect(page.locator("body")).to_have_class(re.compile("body--dark"))
