@@ -11,6 +11,7 @@ from nicegui import ui
 
 from sagger.desk import approvals, bundle, history, runs
 from sagger.errors import SaggerError
+from sagger.views.compare import compare
 from sagger.views.decide import Decision, decision
 from sagger.views.route import Leg, route
 from sagger.views.standing import Rest
@@ -176,13 +177,27 @@ def _side(number: int, row: dict[str, Any]) -> Markup:
     version = history.version(number)
     parts = [Markup("<h2>Take away</h2>"), _files(number, row)]
     if version:
-        parts += [Markup("<h2>Versions</h2>"), _versions(number, version)]
+        parts += [_since(number), Markup("<h2>Versions</h2>"), _versions(number, version)]
     facts = [("job", number), ("began, UTC", moment(row["began"]))]
     facts += [("ended, UTC", moment(row["ended"]))] if row["ended"] else []
     facts += [("first box can start", moment(row["start"]))] if row["start"] else []
     facts += [("asked by", row["person"])] if row["person"] else []
     parts += [Markup("<h2>Facts</h2>"), blocks.facts(facts)]
     return Markup("").join(parts)
+
+
+def _since(number: int) -> Markup:
+    """What came out otherwise than in the version before."""
+    before = history.before(number)
+    plans = [history.plan(each) if each else None for each in (before, number)]
+    if not all(plan and plan["state"] == "planned" for plan in plans):
+        return Markup("")
+    pairs = [pair for pair in compare(*plans) if pair.differs]  # type: ignore[arg-type]
+    rows = [(pair.name, f"{pair.differs} {pair.unit}", f"{pair.other} {pair.unit}") for pair in pairs]
+    link = blocks.link(f"/compare?one={before}&other={number}", "Side by side")
+    head = ("what", "by", "now")
+    body = blocks.table(head, rows, "Since the version before", numbers=(1, 2)) if rows else "nothing"
+    return Markup("<h2>Since the version before</h2>{}<p>{}</p>").format(body, link)
 
 
 def _files(number: int, row: dict[str, Any]) -> Markup:

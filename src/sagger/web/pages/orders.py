@@ -24,8 +24,14 @@ def _page() -> None:
         frame.show(blocks.link("/new", "New order", "solid"))
         shown = frame.show("")
 
+        seen: list[Any] = []
+
         def look() -> None:
-            shown.content = str(_lists(history.rows(), approvals.approvals()))
+            rows, approved = history.rows(), approvals.approvals()
+            now = [[(row["id"], row["state"], row["doing"], row["done"]) for row in rows], len(approved)]
+            if now != seen:
+                seen[:] = now
+                shown.content = str(_lists(rows, approved))
 
         look()
         ui.timer(EVERY_S, look)

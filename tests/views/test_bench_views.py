@@ -1,0 +1,154 @@
+"""What the bench tells about a job: route, decision, differences, what figures rest on."""
+
+import copy
+
+import numpy as np
+import pytest
+
+from sagger.views import plan as plan_view
+from sagger.views import programme
+from sagger.views.changes import changes
+from sagger.views.compare import compare
+from sagger.views.decide import decision
+from sagger.views.route import ROOMS, route
+from sagger.views.standing import READS, rest
+
+ROW = {"state": "done", "step": "", "doing": "", "done": 0, "total": 0, "message": ""}
+NEST = "sagger.stations.nest.pack"
+
+
+@pytest.fixture(scope="module")
+def plan(job):
+    weak = [("powder", "d50", "16 um", "memory", "hand"), ("oven", "ambient", "25 degC", "assumed", "hand")]
+    return plan_view.document(job, (), weak, {}, "0")
+
+
+@pytest.fixture
+def altered(plan):
+    """A plan of its own with one number replaced."""
+
+    def do(value, *path):
+        other = at = copy.deepcopy(plan)
+        for step in path[:-1]:
+            at = at[step]
+        at[path[-1]] = value
+        return other
+
+    return do
+
+
+def states(**row):
+    return {leg.room: leg.state for leg in route(ROW | {"state": "running"} | row, row.pop("used", ()), None)}
+
+
+def test_the_route_runs_through_every_step_that_the_line_has():
+    assert set(ROOMS) == set(READS)
+    assert list(states(step="cure").values()).count("running") == 1
+    assert states(step="cure")["dosing"] == "ready"
+    assert states(step="cure")["sinter"] == "to come"
+
+
+def test_asking_the_layers_how_far_pieces_lie_apart_is_part_of_nesting():
+    assert states(step="layers")["nest"] == "running"
+    row = ROW | {"state": "running", "step": "layers", "doing": "drawing layers", "done": 30, "total": 120}
+    leg = next(leg for leg in route(row, {NEST}, None) if leg.room == "layers")
+    assert (leg.state, leg.share, leg.doing) == ("running", 0.25, "drawing layers, 30 of 120")
+
+
+def test_a_step_of_a_planned_job_shows_its_worst_finding_first(plan, altered):
+    told = [
+        {"station": "dosing", "level": level, "what": level, "text": "", "remedy": "", "source": ""}
+        for level in ("ok", "look", "stop")
+    ]
+    legs = {leg.room: leg for leg in route(ROW, (), altered(told, "findings"))}
+    assert [finding["level"] for finding in legs["dosing"].findings] == ["stop", "look"]
+    assert (legs["dosing"].state, legs["nest"].state) == ("stop", "ready")
+
+
+def test_sand_has_no_furnace_on_its_route(altered):
+    assert "sinter" not in {leg.room for leg in route(ROW, (), altered(None, "sinter"))}
+
+
+def test_results_rest_on_the_weak_figures_of_the_cards_their_step_reads(plan, altered):
+    assert (rest(plan, "shrink").memory, rest(plan, "shrink").assumed) == (1, 0)
+    assert (rest(plan, "cure").memory, rest(plan, "cure").assumed) == (1, 1)
+    assert not rest(plan, "nest").weak
+    measured = altered("approved factors, ledger entry 3", "factors", "origin")
+    assert not rest(measured, "shrink").weak
+
+
+@pytest.mark.parametrize(
+    ("row", "words", "acts"),
+    [
+        ({"state": "running"}, "Nothing to decide yet", ("stop",)),
+        ({"state": "interrupted"}, "Go on with planning", ("go on", "change")),
+        ({"state": "failed", "message": "no unit"}, "Mend what was refused", ("change", "go on")),
+    ],
+)
+def test_what_comes_next_while_there_is_no_plan(row, words, acts):
+    said = decision(ROW | row, None, None)
+    assert said.words.startswith(words)
+    assert said.acts == acts
+    assert said.waits == (row["state"] != "running")
+
+
+def test_a_stop_comes_before_doubtful_sizes_and_those_before_a_look(plan, altered):
+    finding = {"what": "thin wall", "text": "0.2 mm", "remedy": "Thicken it.", "station": "intake"}
+    for promise in plan["quote"]["promises"]:
+        promise["chance_percent"] = 99.0
+    look = altered([finding | {"level": "look"}], "findings")
+    assert "Look at this" in decision(ROW, look, None).words
+    look["quote"]["promises"][0]["chance_percent"] = 12.0
+    assert "12 %" in decision(ROW, look, None).words
+    look["findings"].append(finding | {"level": "stop"})
+    assert decision(ROW, look, None)[0::2][:2] == ("Change it: thin wall", ("change",))
+
+
+def test_what_was_approved_is_printed(plan):
+    said = decision(ROW, plan, {"person": "Ann", "made": "2027-01-02T03:04", "note": ""})
+    assert said.words.startswith("Print it")
+    assert "Ann approved it on 2027-01-02 03:04" in said.why
+    assert not said.waits
+
+
+def test_two_plans_differ_where_a_number_does(plan, altered):
+    assert {pair.differs for pair in compare(plan, plan)} == {""}
+    dearer = altered(plan["quote"]["total"] + 12.5, "quote", "total")
+    (pair,) = [pair for pair in compare(plan, dearer) if pair.differs]
+    assert (pair.name, pair.differs, pair.better) == ("whole order", "+12.50", "one")
+    (back,) = [pair for pair in compare(dearer, plan) if pair.differs]
+    assert (back.differs, back.better) == ("−12.50", "other")
+
+
+def test_a_surer_size_is_the_better_one(plan, altered):
+    surer = altered(99.0, "quote", "promises", 0, "chance_percent")
+    doubtful = altered(50.0, "quote", "promises", 0, "chance_percent")
+    (pair,) = [pair for pair in compare(doubtful, surer) if pair.differs]
+    assert (pair.group, pair.better, pair.differs) == ("Chance inside tolerance", "other", "+49.0")
+
+
+def test_changes_of_an_order_are_told_by_key():
+    before = {"order": {"name": "n"}, "cards": {"powder": "p"}, "part": [{"file": "a.stl", "quantity": 2}]}
+    after = before | {
+        "choices": {"layer": "60 um"},
+        "part": [{"file": "a.stl", "quantity": 3}, {"file": "b.stl"}],
+    }
+    assert changes(before, after) == ("layer: not said → 60 um", "a.stl, quantity: 2 → 3", "b.stl: added")
+    assert changes(after, after) == ()
+
+
+def test_shrinkage_in_the_chart_follows_from_density_as_mass_stays(plan):
+    below = programme.furnace(plan)[1]
+    density, shrinkage = (np.array(series["data"])[:, 1] for series in below["series"][:2])
+    np.testing.assert_allclose(density * (1 - shrinkage / 100) ** 3, density[0], rtol=1e-3)
+
+
+def test_a_curve_being_written_ends_before_what_cannot_be_read():
+    rows = [
+        {"rate": "10 K/min", "target": "620 degC", "hold": "60 min"},
+        {"rate": "5 K/min", "target": "1220 degC", "hold": "30 min"},
+    ]
+    points = programme.drawn(rows)["series"][0]["data"]
+    np.testing.assert_allclose(points, [[0, 20], [1, 620], [2, 620], [4, 1220], [4.5, 1220]], rtol=1e-9)
+    rows[1]["target"] = "12 k"
+    assert programme.drawn(rows)["series"][0]["data"] == points[:3]
