@@ -49,6 +49,19 @@ def test_shelf_is_held_at_one_end_and_measured_from_it():
     assert found.share[tip, 0] > 0.98 and found.stretch[tip] == 179  # the last of the first row
 
 
+def test_stepped_shelf_has_the_height_of_the_even_bar_that_sags_as_much():
+    """Root half 6 mm, outer half 3 mm high, 20 mm: tip by double integration against its stand-in."""
+    shelf = boxes(((0, 0, 0), (5, 10, 20)), ((0, 0, 14), (15, 10, 6)), ((0, 0, 14), (25, 10, 3)))
+    found = overhangs(storeys(shelf))
+    x = (np.arange(2000) + 0.5) / 2000
+    tall = np.where(x < 0.5, 6.0, 3.0)
+    load = np.cumsum(tall[::-1])[::-1] / 2000
+    moment = np.cumsum(load[::-1])[::-1] / 2000
+    tip = np.sum(12 * moment / tall**3 * (1 - x)) / 2000  # of q = height, EI = height^3 / 12, L = 1
+    even = (12 / 8 / tip) ** 0.5  # q L^4 / (8 E I) of an even bar
+    np.testing.assert_allclose(np.median(found.height[:, 0]), even, rtol=0.1)
+
+
 def test_slanting_and_mirrored_parts_hang_alike():
     lengths = []
     for body in (SHELF, mesh.mapped(SHELF, np.diag([-1.0, 1, 1])), turned(SHELF, 90), turned(SHELF, 45)):

@@ -68,3 +68,24 @@ def test_nonsense_is_refused():
         creep.moduli(0.3, 1e9)
     with pytest.raises(LawError, match="must rise"):
         sag.sag_after_sintering(0.9, 0.6, creep.Beam(0.05, 0.005), 78e3, 3e-6)
+
+
+def test_ways_to_hold_a_bar_sag_as_their_rates_do():
+    beam, body = creep.Beam(0.05, 0.005), creep.moduli(0.6, 1e9)
+    ends = creep.sag_rate_on_ends(beam, body, 46793.7)
+    for hold, law in ((sag.CLAMPED, creep.sag_rate_clamped), (sag.OVERHANG, creep.sag_rate_overhang)):
+        rate = law(beam, body, 46793.7)
+        np.testing.assert_allclose(hold.bending / sag.ON_ENDS.bending, rate.bending / ends.bending, rtol=1e-9)
+        np.testing.assert_allclose(hold.shear / sag.ON_ENDS.shear, rate.shear / ends.shear, rtol=1e-9)
+
+
+def test_propped_bar_sags_most_where_handbooks_say():
+    """q x^2 (L - x) (3 L - 2 x) / (48 E I), largest at 0.5785 L, 1 / 184.6; handbook formula from memory."""
+    x = np.linspace(0, 1, 100001)
+    most = np.max(x**2 * (1 - x) * (3 - 2 * x) / 48)
+    np.testing.assert_allclose(sag.PROPPED.bending, 12 * most, rtol=2e-4)
+
+
+def test_shapes_along_a_beam_are_one_where_it_sags_most():
+    np.testing.assert_allclose(sag.along_span([0, 0.5, 1]), [0, 1, 0], atol=1e-15)
+    np.testing.assert_allclose(sag.along_overhang([0, 0.5, 1]), [0, 17 / 48, 1], atol=1e-15)

@@ -31,7 +31,7 @@ def test_two_parts_share_a_tray():
 
 
 def test_one_part_alone_is_laid_as_the_grid():
-    for piece in ((24, 20), (20, 24), (50, 33)):
+    for piece in ((24, 20), (20, 24), (50, 33), (140, 18)):
         best = max(piece, piece[::-1], key=lambda each: np.prod(counts(Size(290, 190), Size(*each), 3)))
         wanted = {0: Wanted(Size(*best), 0.0, 500)}
         trays = on_trays(wanted, Size(290, 190), 3, np.inf)
