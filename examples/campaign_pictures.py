@@ -48,7 +48,7 @@ def lengths(boxes: list[dict[str, Any]]) -> str:
 
 def promise(boxes: list[dict[str, Any]]) -> str:
     """The chance that was promised beside the share found inside."""
-    frame = plot.Frame((-0.6, len(boxes) - 0.4), (0.0, 105.0), 620, 240)
+    frame = plot.Frame((-0.6, len(boxes) - 0.4), (0.0, 112.0), 620, 240)
     names = [f"box {number}" for number in range(1, len(boxes) + 1)]
     body = [plot.axes(frame, "levers whose length is inside ± 0.2 mm", "", "%", names)]
     for number, box in enumerate(boxes):

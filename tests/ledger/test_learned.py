@@ -9,7 +9,7 @@ from sagger import ledger
 from sagger.errors import InputError, LedgerError
 from sagger.goods.factors import Factors
 from sagger.goods.learned import AxisLearned, BedMap, Proposal, Scatter
-from sagger.ledger import entries, learned
+from sagger.ledger import approved, entries, learned
 
 
 @pytest.fixture
@@ -73,6 +73,15 @@ def test_what_a_person_approved_is_in_force_in_its_box(book):
     other = learned.in_force(book, "steel", "box-2")
     assert other.bed is None and other.scatter is not None
     assert entries.check(book).entries == 2
+
+
+def test_where_no_factor_changes_only_map_and_scatter_are_renewed(book):
+    for verdict in ("change", "keep"):
+        kept = tuple(axis(name, verdict) for name in "xyz")
+        number = learned.propose(book, dataclasses.replace(proposal(), axes=kept), "A. Person")
+        learned.approve(book, number, "B. Person", "coupons")
+    assert len(approved.listed(book)) == 1
+    assert entries.check(book).entries == 4
 
 
 def test_the_newest_approval_holds(book):

@@ -99,6 +99,8 @@ def approve(number: int, person: str, reason: str) -> str:
     k: Factors = proposal.factors
     sizes = "  ".join(f"{axis} {value:.5f}" for axis, value in zip("xyz", k.k, strict=True))
     where = f", and the map of {proposal.box}" if proposal.box else ""
+    if all(axis.verdict == "keep" for axis in proposal.axes):
+        return f"entry {entry}: factors in {proposal.material} stay; scatter{where} renewed"
     return f"entry {entry}: from now on jobs in {proposal.material} use {sizes}{where}"
 
 

@@ -45,6 +45,8 @@ def proposal(ledger: Ledger, number: int) -> Proposal:
 def approve(ledger: Ledger, number: int, person: str, reason: str) -> int:
     """Number of the entry by which a proposal's factors, map and scatter are in force.
 
+    Where no factor is to change, only map and scatter are renewed.
+
     Raises
     ------
     InputError
@@ -65,7 +67,8 @@ def approve(ledger: Ledger, number: int, person: str, reason: str) -> int:
     note = f"proposal {number}"
     if any(row["note"] == note for row in _rows(ledger, "approval")):
         raise InputError("this proposal was approved already", field="proposal", value=number)
-    approved.approve(ledger, found.factors, person, f"{reason} ({note})")
+    if any(axis.verdict != "keep" for axis in found.axes):
+        approved.approve(ledger, found.factors, person, f"{reason} ({note})")
     rows = [_row(ledger, "scatter", found, found.scatter)]
     if found.bed is not None:
         rows.append(_row(ledger, "map", found, found.bed))
