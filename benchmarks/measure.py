@@ -7,22 +7,32 @@ from the one before and virgin powder, and 100,000 readings.
 from __future__ import annotations
 
 import json
+import runpy
 import statistics
 import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
 
-from sagger import ledger
+import numpy as np
+from scipy.stats import t as student
+
+from sagger import cards, ledger
 from sagger.files import readings as table
 from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun
+from sagger.goods.factors import Factors
 from sagger.goods.lot import Lot
 from sagger.goods.reading import Instrument
 from sagger.ledger import Ledger, boxes, lots, readings, trace
+from sagger.stations import measure, nest
 
 BOXES, PIECES, READINGS = 300, 60, 100_000
 ME = lots.Step(person="benchmark")
 CALLIPER = Instrument(name="calliper 1", kind="length", u=5e-6, u_shared=1e-5, u_shared_relative=2e-4)
+SHOP = runpy.run_path(str(Path(__file__).parents[1] / "examples" / "invented_shop.py"))
+POWDER, BOX = cards.load("powder", "steel-316l", ()), cards.load("box", "box-400x250x250", ())
+K, TRUE = np.array([1.19, 1.19, 1.22]), 1 / SHOP["SHRUNK"]
+CARD = Factors(k=K, u=np.full(3, 0.016), material="steel-316l", origin="card")
 HEADING = "box,piece,kind,state,axis,feature,value,unit,nominal,instrument,taken\n"
 
 
@@ -52,9 +62,46 @@ def genealogy_ms(book: Ledger, folder: Path) -> float:
     return 1000 * max(statistics.median(_seconds(each) for _ in range(5)) for each in questions)
 
 
+def coverage_95(book: Ledger, folder: Path) -> float:
+    """Share of 95 % intervals for a factor that hold the known truth, 500 campaigns of six boxes."""
+    hits = []
+    for seed in range(500):
+        shop = SHOP["Shop"](SHOP["Truth"](slope=(0, 0, 0), bow=0, hot=0, wild=1e-3, furnace=6e-4), seed)
+        given = SHOP["coupons"](shop, "123456", "ABCDEF", SHOP["nine_places"](), K, (28.0,), 0.0)
+        for axis, true in zip(measure.learn(*given, CARD, POWDER, None).axes, TRUE, strict=True):
+            hits.append(abs(axis.found - true) <= student.ppf(0.975, axis.freedom) * axis.found_u)
+    return float(np.mean(hits))
+
+
+def scatter_one_factor_um(book: Ledger, folder: Path) -> float:
+    """Standard deviation of 50 mm lengths all over one box with one factor, furnace and gauge included."""
+    return _scatter_um(by_place=False)
+
+
+def scatter_by_place_um(book: Ledger, folder: Path) -> float:
+    """The same with the oversize of each piece from the map that four boxes of coupons taught."""
+    return _scatter_um(by_place=True)
+
+
+def _scatter_um(*, by_place: bool) -> float:
+    shop, random = SHOP["Shop"](SHOP["Truth"](), 1), np.random.default_rng(4)
+    coupons = SHOP["coupons"](shop, "1234", "AABC", SHOP["nine_places"](), K)
+    learnt = measure.learn(*coupons, CARD, POWDER, BOX).bed
+    spots = random.uniform((25, 25, 20), (375, 225, 20), (4000, 3))
+    k = nest.oversize_at(learnt, spots) if by_place else np.ones(len(spots))
+    off = [
+        shop.read(shop.lengths(0, np.array([50 * TRUE[0] * size]), at, "A", place, 0.0))[0]
+        for at, size, place in zip(spots, k, random.choice(SHOP["PLACES"], len(spots)), strict=True)
+    ]
+    return 1000 * float(np.std(off))
+
+
 FIGURES: dict[str, Callable[[Ledger, Path], float]] = {
     "readings_100k_s": readings_100k_s,
     "genealogy_ms": genealogy_ms,
+    "coverage_95": coverage_95,
+    "scatter_one_factor_um": scatter_one_factor_um,
+    "scatter_by_place_um": scatter_by_place_um,
 }
 
 
