@@ -75,7 +75,9 @@ def run(into: Path, plot: Plot) -> Story:
         if number in plot.learn_after:
             document, lines = learning.propose(POWDER, BOX, (), PERSON)
             story.say(*lines)
-            story.say(learning.approve(document["entry"], PERSON, f"coupons and levers of boxes 1 to {number}"))
+            story.say(
+                learning.approve(document["entry"], PERSON, f"coupons and levers of boxes 1 to {number}")
+            )
             offsets = [axis["offset_mm"] * axis["found"] / 2e-3 for axis in document["axes"][:2]]
             if all(offsets):
                 story.bleed_um = round(float(np.mean(offsets)))
@@ -174,21 +176,18 @@ orientations = "upright"
 
 def fire_and_read(story: Story, number: int, lot: str, document: dict[str, Any], job: int) -> dict[str, Any]:
     """Book what was printed and fired; measure every coupon and lever with the invented calliper."""
+    from sagger.desk import book as desk_book
     from sagger.desk.home import ledger
-    from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun
+    from sagger.goods.booked import FiredPiece, FurnaceRun
     from sagger.ledger import boxes, readings
 
     book, box, load = ledger(), f"B{number}", f"run {number}"
     printed = [(piece, *middle(piece, document)) for piece in document["pieces"]]
-    booked = tuple(
-        BookedPiece(label=label(piece), part=piece["name"], number=piece["number"], coupon=coupon, at_mm=at)
-        for piece, at, coupon in printed
-    )
-    facts = {"factors": document["factors"]["origin"]}
-    boxes.book(book, BookedBox(name=box, powder=POWDER, pieces=booked, job=job, facts=facts), PERSON)
+    desk_book.box(box, job, 1, step("printed"))
     places = [place(story, number, n, coupon) for n, (_, _, coupon) in enumerate(printed)]
     stood = tuple(
-        FiredPiece(box=box, piece=each.label, place=where) for each, where in zip(booked, places, strict=True)
+        FiredPiece(box=box, piece=label(piece), place=where)
+        for (piece, _, _), where in zip(printed, places, strict=True)
     )
     boxes.fire(book, FurnaceRun(name=load, furnace="metal-batch", pieces=stood), PERSON)
     found, levers, at_mm = [], [], []
@@ -225,7 +224,7 @@ def fire_and_read(story: Story, number: int, lot: str, document: dict[str, Any],
 
 
 def label(piece: dict[str, Any]) -> str:
-    return piece["name"] if piece["name"].startswith("steps") else f"lever {piece['number']}"
+    return piece["name"] if piece["name"].startswith("steps") else f"{piece['name']} {piece['number']}"
 
 
 def middle(piece: dict[str, Any], document: dict[str, Any]) -> tuple[tuple[float, float, float], bool]:

@@ -89,3 +89,25 @@ def test_a_label_is_read_and_a_wrong_one_refused(run):
     assert "3-07" in run("learn", "label", text).stdout
     flipped = ("1" if text[0] == "0" else "0") + text[1:]
     assert "read wrong" in run("learn", "label", flipped, code=2).stderr
+
+
+def test_learning_without_readings_says_what_is_missing(run):
+    said = run("learn", "propose", "steel-316l", "--person", "A. Person", code=2).stderr
+    assert "3 pieces" in said
+    assert "no proposal" in run("learn", "approve", "7", "--person", "B", "--reason", "r", code=4).stderr
+    assert "no map" in run("learn", "bed", "steel-316l", "box-400x250x250", code=2).stderr
+
+
+def test_judging_without_readings_says_what_is_missing(run):
+    assert "no finished lengths" in run("judge", "lengths", "0.2 mm", code=2).stderr
+    assert "two persons" in run("judge", "gauge", "calliper 1", code=2).stderr
+
+
+def test_an_order_by_place_without_a_map_is_refused(run, tmp_path):
+    order = tmp_path / "order.toml"
+    order.write_text(
+        '[order]\nname = "o"\n[cards]\npowder = "steel-316l"\nbox = "box-160x65x65"\n[choices]\n'
+        'by_place = true\n[[coupon]]\nkind = "cube"\nplaces = [[0.5, 0.5]]\n'
+    )
+    said = run("plan", order, "--into", tmp_path / "out", code=2).stderr
+    assert "no map of the bed is approved for steel-316l in box-160x65x65" in said

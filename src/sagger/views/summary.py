@@ -112,7 +112,8 @@ def _factors(job: Job) -> str:
     pairs = zip("xyz", job.factors.k, job.factors.u, strict=True)
     words = ", ".join(f"{axis} {k:.4f} (u {u:.4f})" for axis, k, u in pairs)
     lot = f", lot {job.factors.lot}" if job.factors.lot else ""
-    return f"oversize factors: {words}, from {job.factors.origin}{lot}"
+    place = "; each piece by its own place in the bed" if job.order.choices.by_place else ""
+    return f"oversize factors: {words}, from {job.factors.origin}{lot}{place}"
 
 
 def _box(job: Job, build: Build) -> Iterator[str]:
