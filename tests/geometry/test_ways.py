@@ -95,3 +95,14 @@ def test_a_plate_that_is_thin_all_over_is_held_at_its_middle():
 
 def test_a_block_has_no_wall_that_stands_out():
     assert walls(BLOCK) == []
+
+
+@pytest.mark.parametrize("scale", [0.5, 3.0])
+def test_part_and_ball_scaled_together_have_the_same_ways(scale):
+    bored = BLOCK - SOLID.cylinder(30, 2, 2, 32).translate((0, 0, -10))
+    (one,) = pockets(bored)
+    body = shapes.of(bored.scale((scale, scale, scale)))
+    (other,) = ways.pockets(cavities.flooded(body, BALL_MM * scale), TOOL_MM * scale)
+    np.testing.assert_allclose(other.length_mm, scale * one.length_mm, rtol=0.02)
+    np.testing.assert_allclose(other.slimness, one.slimness, rtol=0.1)
+    assert other.openings == one.openings

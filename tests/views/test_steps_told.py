@@ -100,7 +100,11 @@ def test_the_foundry_reads_both_contractions(job: Job) -> None:
         standing="memory",
         findings=(),
     )
-    words = told(dataclasses.replace(job, sintered=None, mould=mould), "Mould")
-    assert "0.781 % (one book, read); another has 1.0 %, 0.33 mm on the longest size" in words
+    from_card = dataclasses.replace(job.factors, origin="casting contraction")
+    sand = dataclasses.replace(job, sintered=None, mould=mould, factors=from_card)
+    words = told(sand, "Mould")
+    assert "printed larger for grey iron by 0.781 % (one book, read); another has 1.0 %, 0.33 mm" in words
     assert "fineness 93 AFS (sieve curve of lot S7), permeability 70 AFS (u 28)" in words
     assert "loss on ignition about 1.51 % (u 0.09 %; memory figures)" in words
+    own = dataclasses.replace(sand, factors=dataclasses.replace(job.factors, origin="readings"))
+    assert "factors from readings; grey iron contracts by 0.781 %" in told(own, "Mould")

@@ -32,7 +32,7 @@ def steps(job: Job, build: Build, cautions: Sequence[Caution] = ()) -> list[Step
     if job.sintered:
         route.append(_fire(job.sintered))
     if job.mould:
-        route.append(_found(job.mould))
+        route.append(_found(job.mould, job.factors.origin))
     return [*route, _inspect(job)]
 
 
@@ -193,7 +193,7 @@ def _fire(sintered: Sintered) -> Step:
     )
 
 
-def _found(mould: Mould) -> Step:
+def _found(mould: Mould, origin: str) -> Step:
     """What goes to the foundry with the sand."""
     settings = [
         f"fineness {mould.fineness:.0f} AFS ({mould.basis}), permeability {mould.permeability:.0f} AFS (u "
@@ -205,10 +205,15 @@ def _found(mould: Mould) -> Step:
     if cast is None:
         settings.append("no alloy was said: printed at the part's own size")
     else:
+        of_card = origin == "casting contraction"
+        done = (
+            f"printed larger for {cast.alloy}"
+            if of_card
+            else f"factors from {origin}; {cast.alloy} contracts"
+        )
         settings.append(
-            f"printed larger for {cast.alloy} by {cast.used.printed} ({cast.used.source}, "
-            f"{cast.used.standing}); {cast.other.source} has {cast.other.printed}, "
-            f"{cast.apart_mm:.2f} mm on the longest size"
+            f"{done} by {cast.used.printed} ({cast.used.source}, {cast.used.standing}); {cast.other.source} "
+            f"has {cast.other.printed}, {cast.apart_mm:.2f} mm on the longest size"
         )
     blanks = ["loss on ignition, %", "permeability, AFS", "alloy poured", "casting measured, mm"]
     return Step("Mould", settings, blanks)

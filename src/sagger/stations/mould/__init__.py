@@ -2,6 +2,6 @@
 
 from sagger.stations.mould.judging import judge
 
-EDITION = "1"
+EDITION = "2"
 
 __all__ = ["EDITION", "judge"]

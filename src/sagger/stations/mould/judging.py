@@ -121,13 +121,14 @@ def _apart(found: Contraction | None) -> Iterator[Finding]:
     yield Finding(
         level="look" if wide else "ok",
         what="casting contraction",
-        text=f"{found.alloy} contracts by {found.used.printed} ({found.used.source}, used) or "
+        text=f"{found.alloy} contracts by {found.used.printed} ({found.used.source}) or "
         f"{found.other.printed} ({found.other.source}): {found.apart_mm:.2f} mm apart on the longest size.",
         value=100 * found.used.value,
         limit=100 * found.other.value,
         unit="%",
         source=f"{found.used.source}, {found.used.standing}",
-        remedy="It depends on size, shape and mould: measure castings of your own and put them on your card."
+        remedy="It depends on size, shape and mould: measure castings of your own, and put what you find on "
+        "your card or approve factors."
         if wide
         else "",
     )
