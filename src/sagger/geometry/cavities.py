@@ -9,6 +9,7 @@ from numba import njit
 from numpy import ndarray
 from scipy import ndimage
 
+from sagger.geometry import distance
 from sagger.geometry.shells import Shells
 from sagger.goods.shape import Shape
 
@@ -71,7 +72,7 @@ def flooded(body: Shape, ball_mm: float) -> Flooded:
     reach = max(1.0, ball_mm / 2 / grid.pitch_mm)
     outside, _ = ndimage.label(~grid.solid)
     empty = outside == outside[0, 0, 0]
-    apart = ndimage.distance_transform_edt(~grid.solid).astype(np.float32)
+    apart = np.sqrt(distance.squared(grid.solid), dtype=np.float32)
     rooms, _ = ndimage.label(empty & (apart >= reach - 1e-6))
     return Flooded(grid, empty, apart, reach, rooms, int(rooms[0, 0, 0]))
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy import ndarray
 from scipy import ndimage
 
+from sagger.geometry import distance
 from sagger.geometry.cavities import Grid
 from sagger.geometry.thickness import Across
 from sagger.geometry.ways import CHAMFER, TOUCH, steps
@@ -47,10 +48,10 @@ def walls(grid: Grid, inward: Across, thin_mm: float) -> list[Wall]:
     grid = _cut(grid)
     solid = np.pad(grid.solid, 1)
     radius = thin_mm / 2 / grid.pitch_mm
-    inner = ndimage.distance_transform_edt(solid) >= radius
+    inner = distance.squared(~solid) >= radius**2
     if not inner.any():
         return _whole(grid, inward, thin_mm)
-    body = solid & (ndimage.distance_transform_edt(~inner) <= radius + 1)
+    body = solid & (distance.squared(inner) <= (radius + 1) ** 2)
     labels, _ = ndimage.label(solid & ~body, TOUCH)
     found = []
     for label, place in enumerate(ndimage.find_objects(labels), start=1):

@@ -9,6 +9,7 @@ from numba import njit
 from numpy import ndarray
 from scipy import ndimage
 
+from sagger.geometry import distance
 from sagger.geometry.cavities import Flooded
 
 TOUCH = ndimage.generate_binary_structure(3, 3)  # cells that share a corner touch
@@ -70,9 +71,9 @@ def _by_tool(found: Flooded, tool_mm: float) -> ndarray:
     coarse = np.pad(solid, fill).reshape(counts).any(axis=(1, 3, 5))
     radius = tool_mm / 2 / found.grid.pitch_mm / COARSE
     rim = int(np.ceil(radius)) + 2
-    rooms, _ = ndimage.label(ndimage.distance_transform_edt(~np.pad(coarse, rim)) >= radius)
+    rooms, _ = ndimage.label(distance.squared(np.pad(coarse, rim)) >= radius**2)
     middle = rooms == rooms[0, 0, 0]
-    covered = ndimage.distance_transform_edt(~middle) <= radius + 0.5
+    covered = distance.squared(middle) <= (radius + 0.5) ** 2
     for axis, size in enumerate(solid.shape):
         inner = np.take(covered, range(rim, covered.shape[axis] - rim), axis)
         covered = np.take(np.repeat(inner, COARSE, axis), range(size), axis)
@@ -99,7 +100,7 @@ def _pocket(
     slim = steps[middle] / CHAMFER / (2 * np.sqrt(width[window][middle]))
     best = spots[int(np.argmax(slim))]
     pitch, corner = found.grid.pitch_mm, np.array([each.start for each in window])
-    filled = ndimage.distance_transform_edt(~own) <= found.reach
+    filled = distance.squared(own) <= found.reach**2
     filled &= found.empty[window]
     openings = ndimage.label(mouths[window] & ndimage.binary_dilation(own, TOUCH), TOUCH)[1]
     return Pocket(
