@@ -8,7 +8,7 @@ from sagger.desk.home import ledger
 from sagger.errors import InputError
 from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun
 from sagger.goods.reading import Reading
-from sagger.ledger import boxes, readings
+from sagger.ledger import boxes, learned, readings
 
 K = (1.19, 1.19, 1.22)
 TRUE = np.array([0.84, 0.838, 0.815])
@@ -20,7 +20,7 @@ def shop(tmp_path, monkeypatch):
     monkeypatch.delenv("SAGGER_LEDGER_URL", raising=False)
 
 
-def booked(box, facts, seed):
+def booked(box, facts, seed, longer=0.0):
     """A box of nine coupons of three sizes, fired and measured."""
     random, book = np.random.default_rng(seed), ledger()
     places = [(x, y, 20.0) for x in (25.0, 200.0, 375.0) for y in (25.0, 125.0, 225.0)]
@@ -37,7 +37,7 @@ def booked(box, facts, seed):
         Reading(
             kind="length", state="sintered", axis="xyz"[axis], nominal=size * 1e-3, u=5e-6, box=box, lot=box,
             piece=each.label, feature=f"step {size:g}",
-            value=size * 1e-3 * K[axis] * TRUE[axis] * (1 + random.normal(0, 3e-4)),
+            value=size * 1e-3 * K[axis] * TRUE[axis] * (1 + longer + random.normal(0, 3e-4)),
         )
         for each in pieces
         for axis in range(3)
@@ -56,6 +56,22 @@ def test_a_proposal_is_made_shown_and_approved():
     np.testing.assert_allclose(document["k"], 1 / TRUE, rtol=1e-3)
     even, _ = learning.bed("steel-316l", "box-400x250x250", None)
     assert even["most"] < 2e-3
+
+
+@pytest.mark.slow
+def test_a_lot_gets_factors_of_its_own_and_the_others_keep_theirs():
+    for number, longer in ((1, 0.0), (2, 3e-3)):
+        booked(f"B{number}", {"k": K}, number, longer)
+    whole, _ = learning.propose("steel-316l", "", (), "A. Person")
+    learning.approve(whole["entry"], "B. Person", "two lots")
+    mine, _ = learning.propose("steel-316l", "", (), "A. Person", lot="B2")
+    assert len(mine["readings"]) == 81
+    assert mine["axes"][0]["before_u"] >= whole["axes"][0]["u"]
+    learning.approve(mine["entry"], "B. Person", "coupons of B2")
+    assert learned.in_force(ledger(), "steel-316l", "").scatter.lots == 2
+    other, own = (learned.in_force(ledger(), "steel-316l", "", lot).factors for lot in ("B1", "B2"))
+    assert (other.lot, own.lot) == ("", "B2")
+    np.testing.assert_allclose(own.k, 1 / TRUE / 1.003, rtol=7e-4)
 
 
 def test_a_box_of_unknown_oversize_is_named():

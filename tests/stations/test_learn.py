@@ -115,6 +115,14 @@ def test_the_update_is_bayes_and_says_what_it_would_do_to_a_stable_process():
     np.testing.assert_allclose(x.inflation, 2 / (2 - x.weight), rtol=1e-12)
 
 
+def test_what_readings_of_one_calliper_share_is_not_averaged_away():
+    some, drawn = readings(creep_mm=0.0, sizes=(28.0,))
+    shared = tuple(dataclasses.replace(each, u_shared=each.value * 5e-4, instrument="c") for each in some)
+    alone, together = (learn(rows, drawn, factors(), POWDER, None).axes[0] for rows in (some, shared))
+    wanted = np.hypot(alone.found_u, 5e-4 * alone.found)
+    np.testing.assert_allclose(together.found_u, wanted, rtol=1e-9)
+
+
 def test_one_lot_says_nothing_of_lots_and_is_told_so():
     some, drawn = readings(boxes=("1", "2"), lots=("A", "A"), sizes=(28.0,))
     found = learn(some, drawn, factors(), POWDER, None)

@@ -34,13 +34,14 @@ def label(dots: str, as_json: bool) -> None:
 @click.option(
     "--only", multiple=True, metavar="BOX", help="only readings from this printed box; may be repeated"
 )
+@click.option("--lot", default="", help="only readings of this lot, for factors that hold for it alone")
 @PERSON
 @AS_JSON
-def propose(material: str, box: str, only: tuple[str, ...], person: str, as_json: bool) -> None:
+def propose(material: str, box: str, only: tuple[str, ...], lot: str, person: str, as_json: bool) -> None:
     """Learn from the readings of POWDER: factors, scatter, map; in force once approved."""
     from sagger.desk import learning
 
-    document, lines = learning.propose(material, box, only, person)
+    document, lines = learning.propose(material, box, only, person, lot)
     tell(document, lines, as_json=as_json)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from sagger.errors import InputError
 from sagger.geometry import dots
 from sagger.goods.factors import Factors
 from sagger.goods.order import Choices
+from sagger.goods.powder import Powder
 from sagger.goods.reading import Reading
 from sagger.ledger import Ledger, learned, printed, readings
 from sagger.stations import measure, shrink
@@ -34,7 +36,7 @@ def label(text: str) -> Told:
     return document, [f"series {series}, place {place}: its name ends in {series}-{place:02d}"]
 
 
-def propose(material: str, box: str, boxes: tuple[str, ...], person: str) -> Told:
+def propose(material: str, box: str, boxes: tuple[str, ...], person: str, lot: str = "") -> Told:
     """Learn from the readings of a powder, and keep what follows as a proposal.
 
     Parameters
@@ -45,6 +47,8 @@ def propose(material: str, box: str, boxes: tuple[str, ...], person: str) -> Tol
         Only readings from these printed boxes; empty = from all.
     person : str
         Who asks.
+    lot : str
+        Only readings of this lot, for factors that hold for it alone; "" = for every lot.
 
     Raises
     ------
@@ -57,10 +61,21 @@ def propose(material: str, box: str, boxes: tuple[str, ...], person: str) -> Tol
     found = tuple(
         reading for reading in readings.listed(book, powder=material) if not boxes or reading.box in boxes
     )
-    before = learned.in_force(book, material, box).factors or shrink.predict(powder, Choices())
+    found = tuple(reading for reading in found if not lot or lot in reading.lot.split(" + "))
+    before = _before(book, powder, box, lot)
     proposal = measure.learn(found, drawn_mm(book, found), before, powder, room)
     number = learned.propose(book, proposal, person)
     return view.document(proposal, number), view.lines(proposal, number)
+
+
+def _before(book: Ledger, powder: Powder, box: str, lot: str) -> Factors:
+    """Factors in force; for a lot without its own, those of the powder, less sure by how lots differ."""
+    approved = learned.in_force(book, powder.name, box, lot)
+    factors = approved.factors or shrink.predict(powder, Choices())
+    if not lot or factors.lot == lot:
+        return factors
+    apart = approved.scatter.lot if approved.scatter is not None else 0.0
+    return dataclasses.replace(factors, lot=lot, u=np.hypot(factors.u, factors.k * apart))
 
 
 def drawn_mm(book: Ledger, found: tuple[Reading, ...]) -> np.ndarray:
@@ -101,7 +116,8 @@ def approve(number: int, person: str, reason: str) -> str:
     where = f", and the map of {proposal.box}" if proposal.box else ""
     if all(axis.verdict == "keep" for axis in proposal.axes):
         return f"entry {entry}: factors in {proposal.material} stay; scatter{where} renewed"
-    return f"entry {entry}: from now on jobs in {proposal.material} use {sizes}{where}"
+    whose = f"{proposal.material}, lot {proposal.lot}," if proposal.lot else proposal.material
+    return f"entry {entry}: from now on jobs in {whose} use {sizes}{where}"
 
 
 def bed(material: str, box: str, into: Path | None) -> Told:

@@ -69,7 +69,7 @@ def approve(ledger: Ledger, number: int, person: str, reason: str) -> int:
         raise InputError("this proposal was approved already", field="proposal", value=number)
     if any(axis.verdict != "keep" for axis in found.axes):
         approved.approve(ledger, found.factors, person, f"{reason} ({note})")
-    rows = [_row(ledger, "scatter", found, found.scatter)]
+    rows = [] if found.lot else [_row(ledger, "scatter", found, found.scatter)]  # a lot knows no other
     if found.bed is not None:
         rows.append(_row(ledger, "map", found, found.bed))
     with ledger.writing() as connection:

@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 from numpy.typing import NDArray
+from scipy.linalg import cho_factor, cho_solve
 from scipy.optimize import minimize
 
 from sagger.errors import LawError
@@ -105,45 +106,37 @@ def _components(values: Array, terms: Array, marks: dict[str, Array]) -> dict[st
         warnings.simplefilter("ignore")
         model = MixedLM(values, terms, groups=np.zeros(len(values)), exog_vc=spec)
         begun = model.fit(reml=True, method="lbfgs")
-    start = np.append(begun.vcomp / begun.scale, 0.0)[:-1]
-    shares = _polished(values, terms, list(marks.values()), start)
-    rest = _scale(values, terms, list(marks.values()), shares)
+    parts = [mark @ mark.T for mark in marks.values()]
+    shares = _polished(values, terms, parts, np.append(begun.vcomp / begun.scale, 0.0)[:-1])
+    rest, _ = _profile(values, terms, parts, shares)
     kept = np.where(shares < _NOTHING, 0.0, shares) * rest
     return dict(zip(names, kept.tolist(), strict=True)) | {"rest": rest}
 
 
-def _polished(values: Array, terms: Array, marks: list[Array], start: Array) -> Array:
+def _polished(values: Array, terms: Array, parts: list[ndarray], start: Array) -> Array:
     """The last steps to the maximum, where the library stops early on crossed groups."""
 
     def off(logs: Array) -> float:
-        return _deviance(values, terms, marks, np.exp(logs))
+        return _profile(values, terms, parts, np.exp(logs))[1]
 
     tries = [np.log(np.maximum(start, 1e-3)), np.zeros(len(start))]
     found = [minimize(off, guess, bounds=[(-14.0, 8.0)] * len(start)) for guess in tries]
     return np.asarray(np.exp(min(found, key=lambda one: float(one.fun)).x))
 
 
-def _whole(size: int, marks: list[Array], shares: Array) -> Array:
-    whole = np.eye(size)
-    for mark, share in zip(marks, shares, strict=True):
-        whole += share * mark @ mark.T
-    return whole
-
-
-def _scale(values: Array, terms: Array, marks: list[Array], shares: Array) -> float:
-    inverse: ndarray = np.linalg.inv(_whole(len(values), marks, shares))
-    inner = terms.T @ inverse @ terms
-    left = values - terms @ np.linalg.solve(inner, terms.T @ inverse @ values)
-    return float(left @ inverse @ left / (len(values) - terms.shape[1]))
-
-
-def _deviance(values: Array, terms: Array, marks: list[Array], shares: Array) -> float:
-    """Twice the negative restricted log likelihood, the rest's variance at its best."""
-    whole = _whole(len(values), marks, shares)
-    inner = terms.T @ np.linalg.solve(whole, terms)
+def _profile(values: Array, terms: Array, parts: list[ndarray], shares: Array) -> tuple[float, float]:
+    """The rest's variance at its best, and twice the negative restricted log likelihood with it."""
+    whole = np.eye(len(values))
+    for part, share in zip(parts, shares, strict=True):
+        whole += share * part
+    factor = cho_factor(whole, lower=True)
+    solved = cho_solve(factor, terms)
+    inner = terms.T @ solved
+    left = values - terms @ np.linalg.solve(inner, solved.T @ values)
     free = len(values) - terms.shape[1]
-    rest = _scale(values, terms, marks, shares)
-    return float(free * math.log(rest) + np.linalg.slogdet(whole)[1] + np.linalg.slogdet(inner)[1])
+    rest = float(left @ cho_solve(factor, left)) / free
+    size = 2 * float(np.log(np.diag(factor[0])).sum()) + float(np.linalg.slogdet(inner)[1])
+    return rest, free * math.log(rest) + size
 
 
 def _freedom(

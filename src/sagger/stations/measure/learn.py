@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
 from numpy import ndarray
 from scipy.stats import t as student
 
-from sagger.errors import InputError
 from sagger.goods.box import Box
 from sagger.goods.factors import Factors
 from sagger.goods.learned import AxisLearned, BedMap, Proposal, Scatter
@@ -18,22 +15,12 @@ from sagger.goods.powder import Powder
 from sagger.goods.reading import Reading
 from sagger.physics import chance, mixed, shrinkage
 from sagger.stations.measure.bed import bed_map, middle
+from sagger.stations.measure.lengths import Lengths, along, local, scatter_of
 
-LEAST_PIECES = 3  # a factor is never learnt from one part, and two say nothing of each other
 REAL = 0.01  # an offset less likely than this by chance is kept; common practice, no source
 LOOK, BLOCK = 2.0, 3.0  # standard deviations between old and new; common practice, no source
 DEAD_BAND = 2.0  # standard uncertainties; common practice, no source
-MOST = 600  # lengths along an axis that are looked at, the newest
 LENGTH_MM = 50.0  # for which scatter is told in millimetres
-
-
-class Lengths(NamedTuple):
-    """Readings along one axis, beside what was printed [mm]."""
-
-    readings: tuple[Reading, ...]
-    drawn: ndarray
-    finished: ndarray
-    bed: tuple[str, ...]
 
 
 def learn(
@@ -49,7 +36,7 @@ def learn(
     drawn_mm : ndarray
         float64 (n,): length that was drawn for each reading, oversize and bleed included.
     before : Factors
-        In force, or from the card.
+        In force, or from the card; with a lot, if what is learnt is to hold for that lot alone.
     powder, box : Powder, Box or None
         Without a box there is no map.
 
@@ -63,19 +50,19 @@ def learn(
     Mixed model by restricted maximum likelihood, `mixed.fitted`; update by Bayes' theorem for two normal
     distributions, `chance.updated`.
     """
-    sets = [_along(readings, drawn_mm, axis) for axis in "xyz"]
+    sets = [along(readings, drawn_mm, axis) for axis in "xyz"]
     fits = [_fit(one) for one in sets]
     axes = tuple(
         _axis(axis, one, fit, float(before.k[n]), float(before.u[n]))
         for n, (axis, one, fit) in enumerate(zip("xyz", sets, fits, strict=True))
     )
-    scatter = _scatter(powder.name, sets, fits)
-    bed = None if box is None else bed_map(readings, _local(sets, fits), scatter.part, powder, box)
+    scatter = scatter_of(powder.name, sets, fits)
+    bed = None if box is None else bed_map(readings, local(sets, fits), scatter.part, powder, box)
     one, by_place = _gain(scatter, bed, box)
     return Proposal(
         material=powder.name,
         box="" if bed is None or box is None else box.name,
-        lot="",
+        lot=before.lot,
         axes=axes,
         factors=_factors(axes, before, powder),
         bed=bed,
@@ -86,39 +73,6 @@ def learn(
         notes=_notes(sets, fits, axes),
         readings=tuple(sorted({reading.number for one in sets for reading in one.readings})),
     )
-
-
-def _along(readings: Sequence[Reading], drawn_mm: ndarray, axis: str) -> Lengths:
-    picked = [
-        (reading, drawn)
-        for reading, drawn in zip(readings, drawn_mm.tolist(), strict=True)
-        if (reading.kind, reading.state, reading.axis) == ("length", "sintered", axis) and drawn > 0
-    ][-MOST:]
-    pieces = {(reading.box, reading.piece) for reading, _ in picked}
-    if len(pieces) < LEAST_PIECES:
-        raise InputError(
-            f"factors need {LEAST_PIECES} pieces with a sintered length along {axis} at least",
-            field=axis,
-            value=len(pieces),
-            remedy="Measure more coupons; one part says nothing of the next.",
-        )
-    mine = tuple(reading for reading, _ in picked)
-    return Lengths(
-        mine,
-        np.array([drawn for _, drawn in picked]),
-        np.array([reading.value * 1e3 for reading in mine]),
-        tuple(place_of(reading) for reading in mine),
-    )
-
-
-def place_of(reading: Reading) -> str:
-    """Name of the place in the bed: a coupon's label says it, else the nearest of a grid of 40 mm."""
-    label = reading.part if "-" in reading.part else reading.piece
-    if reading.coupon and "-" in label:
-        return label.rpartition("-")[2]
-    if reading.at_mm is None:
-        return "unknown"
-    return " ".join(f"{round(at / 40)}" for at in reading.at_mm)
 
 
 def _fit(one: Lengths) -> mixed.Mixed:
@@ -145,9 +99,11 @@ def _p(fit: mixed.Mixed) -> float:
 
 def _axis(axis: str, one: Lengths, fit: mixed.Mixed, before: float, before_u: float) -> AxisLearned:
     ratio, u = float(fit.values[0]), float(fit.u[0])
-    found, found_u = shrinkage.oversize(ratio), shrinkage.oversize_uncertainty(ratio, u)
+    found = shrinkage.oversize(ratio)
+    own, gauge = shrinkage.oversize_uncertainty(ratio, u), found * _shared(one.readings)
+    found_u = math.hypot(own, gauge)
     # With few lots the normal distribution is too sure; its width is matched to Student's at 95 %.
-    wide = found_u * float(student.ppf(0.975, fit.freedom)) / 1.96
+    wide = math.hypot(own * float(student.ppf(0.975, fit.freedom)) / 1.96, gauge)
     known = max(before_u, 1e-9)
     z = chance.conflict(before, known, found, wide)
     weight = known**2 / (known**2 + wide**2)
@@ -179,6 +135,20 @@ def _axis(axis: str, one: Lengths, fit: mixed.Mixed, before: float, before_u: fl
     )
 
 
+def _shared(readings: tuple[Reading, ...]) -> float:
+    """Relative uncertainty that many readings do not lessen: what those of one instrument share.
+
+    Source
+    ------
+    JCGM 100:2008, 5.2: fully correlated within an instrument, independent between instruments.
+    """
+    sums: dict[str, float] = {}
+    for reading in readings:
+        share = reading.u_shared / reading.value
+        sums[reading.instrument] = sums.get(reading.instrument, 0.0) + share
+    return math.sqrt(sum(each**2 for each in sums.values())) / len(readings)
+
+
 def _verdict(z: float, change: float, before_u: float, u: float) -> str:
     """No dead band about what is far less sure than what was found, as a card's figures are."""
     if abs(z) > BLOCK:
@@ -193,61 +163,9 @@ def _factors(axes: tuple[AxisLearned, ...], before: Factors, powder: Powder) -> 
         k=np.array([axis.k for axis in axes]),
         u=np.array([axis.u for axis in axes]),
         material=powder.name,
+        lot=before.lot,
         origin="proposed" if any(axis.verdict in ("change", "look") for axis in axes) else before.origin,
     )
-
-
-def _scatter(material: str, sets: list[Lengths], fits: list[mixed.Mixed]) -> Scatter:
-    """Relative scatter by where it comes from, the mean of the three axes."""
-    gauge = float(np.mean([reading.u for one in sets for reading in one.readings])) * 1e3
-    typical = float(np.mean([one.drawn.mean() * fit.values[0] for one, fit in zip(sets, fits, strict=True)]))
-
-    def of(name: str) -> float:
-        return math.sqrt(float(np.mean([fit.variance.get(name, 0.0) / fit.values[0] ** 2 for fit in fits])))
-
-    groups = {
-        "lots": {reading.lot for one in sets for reading in one.readings},
-        "beds": {place for one in sets for place in one.bed},
-        "furnaces": {f"{reading.furnace} {reading.place}" for one in sets for reading in one.readings},
-    }
-    return Scatter(
-        material=material,
-        lot=of("lot"),
-        bed=of("bed place"),
-        furnace=of("furnace place"),
-        part=math.sqrt(of("piece") ** 2 + max(of("rest") ** 2 - (gauge / typical) ** 2, 0.0)),
-        gauge_mm=gauge,
-        readings=sum(len(one.readings) for one in sets),
-        origin="readings",
-        **{name: len(found) for name, found in groups.items()},
-    )
-
-
-def _local(sets: list[Lengths], fits: list[mixed.Mixed]) -> dict[str, tuple[ndarray, float, int]]:
-    """By place of the bed: where it is, finished over expected length there, and from how many pieces.
-
-    Lot and furnace place are taken out first; what is left of a place is its own.
-    """
-    found: dict[str, list[tuple[ndarray, float]]] = {}
-    pieces: dict[str, set[tuple[str, str]]] = {}
-    for one, fit in zip(sets, fits, strict=True):
-        offset = fit.values[1] / one.drawn if len(fit.values) > 1 else 0.0
-        own = one.finished / one.drawn - offset
-        for reading, value, bed in zip(one.readings, own.tolist(), one.bed, strict=True):
-            lot = fit.levels.get("lot", {}).get(reading.lot, 0.0)
-            furnace = fit.levels.get("furnace place", {}).get(f"{reading.furnace} {reading.place}", 0.0)
-            if reading.at_mm is not None:
-                at = np.array(reading.at_mm)
-                pieces.setdefault(bed, set()).add((reading.box, reading.piece))
-                found.setdefault(bed, []).append((at, (value - lot - furnace) / float(fit.values[0])))
-    return {
-        bed: (
-            np.mean([at for at, _ in rows], axis=0),
-            float(np.mean([value for _, value in rows])),
-            len(pieces[bed]),
-        )
-        for bed, rows in found.items()
-    }
 
 
 def _gain(scatter: Scatter, bed: BedMap | None, box: Box | None) -> tuple[float, float]:
