@@ -29,7 +29,9 @@ class Scratch(NamedTuple):
     slopes: np.ndarray  # (11, 3, 8): gradients of nodes, then modes, at the points [1/m]
     weight: np.ndarray  # (8,) volume that each point stands for [m3]
     mean: np.ndarray  # (8, 3): sums of weight times gradient [m2]
-    stiff: np.ndarray  # (33, 33): nodes, then modes
+    stiff: np.ndarray  # (33, 33): nodes, then modes; right of the diagonal, and all of [:24, :24] when done
+    cross: np.ndarray  # (9, 24)
+    inner: np.ndarray  # (9, 9)
     half: np.ndarray  # (24, 24)
     other: np.ndarray  # (24, 24)
 
@@ -43,6 +45,8 @@ def scratch() -> Any:
         np.empty(8),
         np.empty((8, 3)),
         np.empty((33, 33)),
+        np.empty((9, 24)),
+        np.empty((9, 9)),
         np.empty((24, 24)),
         np.empty((24, 24)),
     )
@@ -53,8 +57,9 @@ def stiffness(points: Any, share: float, shear: float, bulk: float, local: float
     """Fill `stiff[:24, :24]` of the brick at `corners` and the sums `mean`; its volume of material [m3]."""
     volume = _slopes(points, share, s)
     _modes(points, share, volume, s)
-    _products(shear, local - 2 * shear / 3, (bulk - local) / volume, s)
-    _condense(s.stiff)
+    _products(s.slopes, s.weight, shear, local - 2 * shear / 3, s.stiff)
+    _swell((bulk - local) / volume, s.mean, s.stiff)
+    _condense(s.stiff, s.cross, s.inner)
     return volume
 
 
@@ -137,74 +142,90 @@ def _modes(points: Any, share: float, volume: float, s: Any) -> None:
 
 
 @kernel
-def _products(shear: float, lame: float, swell: float, s: Any) -> None:
-    """Stiffness of nodes and modes; `swell` acts on the nodes' mean dilatation. Modes stand below too."""
-    d, w, out = s.slopes, s.weight, s.stiff
+def _pair(d: Any, w: Any, a: int, b: int) -> Any:
+    """Sums over the points of weight times gradient of a times gradient of b, row by row in a's axis."""
+    m00, m01, m02, m10, m11, m12, m20, m21, m22 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    for q in range(8):
+        a0, a1, a2 = d[a, 0, q] * w[q], d[a, 1, q] * w[q], d[a, 2, q] * w[q]
+        b0, b1, b2 = d[b, 0, q], d[b, 1, q], d[b, 2, q]
+        m00 += a0 * b0
+        m01 += a0 * b1
+        m02 += a0 * b2
+        m10 += a1 * b0
+        m11 += a1 * b1
+        m12 += a1 * b2
+        m20 += a2 * b0
+        m21 += a2 * b1
+        m22 += a2 * b2
+    return m00, m01, m02, m10, m11, m12, m20, m21, m22
+
+
+@kernel
+def _products(slopes: Any, weight: Any, shear: float, lame: float, out: Any) -> None:
+    """Stiffness of nodes and modes, blocks right of the diagonal."""
+    both = shear + lame
     for a in range(11):
         for b in range(a, 11):
-            m00, m01, m02, m10, m11, m12, m20, m21, m22 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-            for q in range(8):
-                a0, a1, a2 = d[a, 0, q] * w[q], d[a, 1, q] * w[q], d[a, 2, q] * w[q]
-                b0, b1, b2 = d[b, 0, q], d[b, 1, q], d[b, 2, q]
-                m00 += a0 * b0
-                m01 += a0 * b1
-                m02 += a0 * b2
-                m10 += a1 * b0
-                m11 += a1 * b1
-                m12 += a1 * b2
-                m20 += a2 * b0
-                m21 += a2 * b1
-                m22 += a2 * b2
-            t, r, c = shear * (m00 + m11 + m22), 3 * a, 3 * b
-            out[r, c] = t + (shear + lame) * m00
-            out[r, c + 1] = shear * m10 + lame * m01
-            out[r, c + 2] = shear * m20 + lame * m02
-            out[r + 1, c] = shear * m01 + lame * m10
-            out[r + 1, c + 1] = t + (shear + lame) * m11
-            out[r + 1, c + 2] = shear * m21 + lame * m12
-            out[r + 2, c] = shear * m02 + lame * m20
-            out[r + 2, c + 1] = shear * m12 + lame * m21
-            out[r + 2, c + 2] = t + (shear + lame) * m22
-            _finish(a, b, swell, s)
+            m = _pair(slopes, weight, a, b)
+            t, r, c = shear * (m[0] + m[4] + m[8]), 3 * a, 3 * b
+            out[r, c] = t + both * m[0]
+            out[r, c + 1] = shear * m[3] + lame * m[1]
+            out[r, c + 2] = shear * m[6] + lame * m[2]
+            out[r + 1, c] = shear * m[1] + lame * m[3]
+            out[r + 1, c + 1] = t + both * m[4]
+            out[r + 1, c + 2] = shear * m[7] + lame * m[5]
+            out[r + 2, c] = shear * m[2] + lame * m[6]
+            out[r + 2, c + 1] = shear * m[5] + lame * m[7]
+            out[r + 2, c + 2] = t + both * m[8]
 
 
 @kernel
-def _finish(a: int, b: int, swell: float, s: Any) -> None:
-    for i in range(3):
-        for j in range(3):
-            if b < 8:
-                s.stiff[3 * a + i, 3 * b + j] += swell * s.mean[a, i] * s.mean[b, j]
-            if b > a:
-                s.stiff[3 * b + j, 3 * a + i] = s.stiff[3 * a + i, 3 * b + j]
-
-
-@kernel
-def _condense(k: Any) -> None:
-    """Take the modes out: Cholesky of their block, then the rest less the product."""
-    soft = 0.0
-    for i in range(24, 33):
-        soft += k[i, i]
-    for i in range(24, 33):
-        k[i, i] += SOFT / 9 * soft
-    for i in range(24, 33):
-        for j in range(24, i):
-            for m in range(24, j):
-                k[i, j] -= k[i, m] * k[j, m]
-            k[i, j] /= k[j, j]
-            k[i, i] -= k[i, j] * k[i, j]
-            _less(k, i, k[i, j], j)
-        k[i, i] = sqrt(max(k[i, i], 1e-12 * soft))
-        for c in range(24):
-            k[i, c] /= k[i, i]
+def _swell(swell: float, mean: Any, out: Any) -> None:
+    """Add what acts on the mean dilatation."""
+    flat = mean.reshape(24)
     for r in range(24):
-        for i in range(24, 33):
-            _less(k, r, k[i, r], i)
+        factor = swell * flat[r]
+        for c in range(24):
+            out[r, c] += factor * flat[c]
 
 
 @kernel
-def _less(k: Any, r: int, factor: float, i: int) -> None:
+def _condense(k: Any, cross: Any, inner: Any) -> None:
+    """Take the modes out of `k`: Cholesky of their block, then the rest less the product."""
+    for i in range(9):
+        for c in range(24):
+            cross[i, c] = k[c, 24 + i]
+        for j in range(i + 1):
+            inner[i, j] = k[24 + j, 24 + i]
+    soft = SOFT / 9 * np.trace(inner)
+    for i in range(9):
+        inner[i, i] += soft
+        for j in range(i):
+            for m in range(j):
+                inner[i, j] -= inner[i, m] * inner[j, m]
+            inner[i, j] /= inner[j, j]
+            inner[i, i] -= inner[i, j] ** 2
+            _less(cross, i, inner[i, j], j)
+        inner[i, i] = sqrt(max(inner[i, i], 1e-3 * soft))
+        for c in range(24):
+            cross[i, c] /= inner[i, i]
+    for r in range(24):
+        _row(k, r, cross)
+
+
+@kernel
+def _less(rows: Any, r: int, factor: float, i: int) -> None:
     for c in range(24):
-        k[r, c] -= factor * k[i, c]
+        rows[r, c] -= factor * rows[i, c]
+
+
+@kernel
+def _row(k: Any, r: int, u: Any) -> None:
+    u0, u1, u2, u3, u4 = u[0, r], u[1, r], u[2, r], u[3, r], u[4, r]
+    u5, u6, u7, u8 = u[5, r], u[6, r], u[7, r], u[8, r]
+    for c in range(24):
+        k[r, c] -= (u0 * u[0, c] + u1 * u[1, c] + u2 * u[2, c]) + (u3 * u[3, c] + u4 * u[4, c] + u5 * u[5, c])
+        k[r, c] -= u6 * u[6, c] + u7 * u[7, c] + u8 * u[8, c]
 
 
 @kernel

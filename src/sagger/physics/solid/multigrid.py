@@ -140,7 +140,7 @@ def _cycle(solver: Solver, depth: int) -> None:
     level, below = grid.level, solver.grids[depth + 1]
     p = level.pattern
     _forward(p.starts, p.columns, grid.blocks, grid.inverse, grid.x, grid.b, level.colours)
-    _rest(p.starts, p.columns, grid.blocks, grid.x, grid.r)
+    _rest(p.starts, p.columns, p.middle, grid.blocks, grid.x, grid.r)
     _down(level.down_starts, level.down, level.down_weights, grid.r, below.b)
     _cycle(solver, depth + 1)
     _up(level.up, level.up_weights, below.x, grid.x)
@@ -167,13 +167,11 @@ def _forward(starts: Any, columns: Any, a: Any, inverse: Any, x: Any, b: Any, co
 
 
 @shared
-def _rest(starts: Any, columns: Any, a: Any, x: Any, r: Any) -> None:
+def _rest(starts: Any, columns: Any, middle: Any, a: Any, x: Any, r: Any) -> None:
     """r = b - A x right after `_forward`: only what stands right of the diagonal is left."""
-    for i in prange(starts.size - 1):
+    for i in prange(middle.size):
         s0, s1, s2 = np.float32(0), np.float32(0), np.float32(0)
-        for t in range(starts[i + 1] - 1, starts[i] - 1, -1):
-            if columns[t] <= i:
-                break
+        for t in range(middle[i] + 1, starts[i + 1]):
             k, j = np.uint64(t), np.uint64(columns[t])
             x0, x1, x2 = x[j, 0], x[j, 1], x[j, 2]
             s0 -= a[k, 0] * x0 + a[k, 1] * x1 + a[k, 2] * x2

@@ -101,25 +101,29 @@ def assemble(body: Body, place: Array, moduli: Moduli, guess: Array, system: Sys
 @shared
 def _assemble(parts: Any, wave: Any, moved: Any, moduli: Any, out: Any) -> None:
     for w in prange(wave.size):
-        _slab(parts, wave[w], moved, moduli, out)  # apart, since the compiler muddles tuples of arrays here
+        _slab(parts, wave[w], moved, moduli, out, element.scratch())
 
 
 @kernel
-def _slab(parts: Any, slab: int, moved: Any, moduli: Any, out: Any) -> None:
-    s = element.scratch()
+def _slab(parts: Any, slab: int, moved: Any, moduli: Any, out: Any, s: Any) -> None:
+    """Bricks of a slab. Room `s` is made outside: made here, the compiled loop takes half as long again."""
     for t in range(parts.starts[slab], parts.starts[slab + 1]):
-        e = parts.order[t]
-        for a in range(8):
-            for i in range(3):
-                s.corners[a, i] = moved[0][parts.nodes[e, a], i]
-        out.volume[e] = element.stiffness(
-            parts.points[e], parts.share[e], moduli.shear[e], moduli.bulk[e], moduli.local[e], s
-        )
-        _mirror(s.stiff)
-        _add(parts.slots[e], s.stiff, out.blocks)
-        _leave(parts.nodes[e], moduli.pull[e], moved[1], s, out.left)
-        if out.coarse.shape[0] > 0:
-            element.coarsened(s.stiff, CHILD[parts.octant[e]], s.half, s.other, out.coarse[parts.parent[e]])
+        _brick(parts.order[t], parts, moved, moduli, out, s)
+
+
+@kernel
+def _brick(e: int, parts: Any, moved: Any, moduli: Any, out: Any, s: Any) -> None:
+    for a in range(8):
+        for i in range(3):
+            s.corners[a, i] = moved[0][parts.nodes[e, a], i]
+    out.volume[e] = element.stiffness(
+        parts.points[e], parts.share[e], moduli.shear[e], moduli.bulk[e], moduli.local[e], s
+    )
+    _mirror(s.stiff)
+    _add(parts.slots[e], s.stiff, out.blocks)
+    _leave(parts.nodes[e], moduli.pull[e], moved[1], s, out.left)
+    if out.coarse.shape[0] > 0:
+        element.coarsened(s.stiff, CHILD[parts.octant[e]], s.half, s.other, out.coarse[parts.parent[e]])
 
 
 @kernel
