@@ -13,7 +13,7 @@ from sagger.physics.solid.stiffness import System
 
 Array = np.ndarray
 MOST_TURNS = 12  # solutions of one step while feet touch and lift
-TOUCHED, RUBBED = 0.02, 0.05  # disagreement that is let stand
+TOUCHED, RUBBED = 0.02, 0.12  # disagreement that is let stand
 THIN_FOOT = 2.0  # cells: a foot narrower than that lets the body roll, unless it is held
 
 
