@@ -42,7 +42,7 @@ def predeform(
     method : str
         "quick" or "full".
     flat : bool
-        Keep faces on the setter flat.
+        Keep faces that lie on the setter flat, at the price of what legs tilt when a span sags.
 
     Returns
     -------
