@@ -32,6 +32,14 @@ def test_stated_u_covers_the_truth_about_as_often_as_it_should():
     assert 0.6 < np.std(off) < 1.6
 
 
+def test_cubes_of_two_firings_scatter_only_within_each():
+    hot, cold = cubes(0.001, 1), cubes(0.001, 2) * 1.06
+    both = np.concatenate([hot, cold]), np.concatenate([GREEN, GREEN])
+    found = calibration.directions(both[1], both[0], 1e-6, ["hot"] * 8 + ["cold"] * 8)
+    assert 0.0006 < found.scatter.value < 0.0014
+    assert calibration.directions(both[1], both[0], 1e-6).scatter.value > 0.02
+
+
 def test_green_and_sintered_swapped_is_refused():
     with pytest.raises(LawError, match="swapped"):
         calibration.directions(cubes(), GREEN, 0.01)

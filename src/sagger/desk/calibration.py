@@ -157,7 +157,8 @@ def _from_cubes(
     """Figures that cubes give; the green density comes back, because the others need it."""
     before = np.array([each.green for each in evidence.cubes], float)
     after = np.array([each.after for each in evidence.cubes], float)
-    ways = calibration.directions(before, after, asked.reading_mm * 1e-3)
+    fired = [each.firing for each in evidence.cubes]
+    ways = calibration.directions(before, after, asked.reading_mm * 1e-3, fired)
     where = f"{len(before)} cubes, readings u {asked.reading_mm * 1e3:.0f} um"
     found["anisotropy_y"] = figure(ways.y.value, ways.y.u, "-", where, source)
     found["anisotropy_z"] = figure(ways.z.value, ways.z.u, "-", where, source)

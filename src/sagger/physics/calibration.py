@@ -24,7 +24,9 @@ class Directions(NamedTuple):
     scatter: Belief  # part-to-part standard deviation of a length, relative [-]
 
 
-def directions(green: ArrayLike, sintered: ArrayLike, reading: float) -> Directions:
+def directions(
+    green: ArrayLike, sintered: ArrayLike, reading: float, firings: Sequence[str] = ()
+) -> Directions:
     """Anisotropy of shrinkage and part-to-part scatter from cubes.
 
     Parameters
@@ -33,12 +35,14 @@ def directions(green: ArrayLike, sintered: ArrayLike, reading: float) -> Directi
         Lengths along machine x, y, z before and after, in any one unit.
     reading : float
         Standard uncertainty of one reading, in that unit.
+    firings : sequence of n str
+        What each cube was fired with; scatter is told within a firing. Empty: all with the same.
 
     Returns
     -------
     Directions
         u of the ratios: the larger of their spread over root n and of the readings'; scatter less readings,
-        its u that of a standard deviation, s / sqrt(2 (n - 1)).
+        its u that of a standard deviation, s / sqrt(2 (n - 1)), infinite where no firing has two cubes.
 
     Raises
     ------
@@ -58,12 +62,22 @@ def directions(green: ArrayLike, sintered: ArrayLike, reading: float) -> Directi
         each = shrinkage[:, axis] / shrinkage[:, 0]
         slip = each * np.hypot(read[:, axis] / shrinkage[:, axis], read[:, 0] / shrinkage[:, 0])
         beliefs.append(_mean(each, float(np.sqrt(np.mean(slip**2)))))
-    spread = np.std(ratios, axis=0, ddof=1) / ratios.mean(axis=0)
-    noise = np.sqrt(np.mean((read / ratios) ** 2, axis=0))
-    part = float(np.sqrt(max(np.mean(spread**2 - noise**2), 0.0)))
-    whole = float(np.sqrt(np.mean(spread**2)))
     y, z = beliefs
-    return Directions(y, z, Belief(part, whole / float(np.sqrt(2 * 3 * (len(before) - 1)))))
+    return Directions(y, z, _scatter(ratios, list(firings) or [""] * len(ratios), read / ratios))
+
+
+def _scatter(ratios: Array, firings: Sequence[str], noise: Array) -> Belief:
+    """Standard deviation of lengths within a firing, relative, less that of the readings."""
+    squares, free = 0.0, 0
+    for name in set(firings):
+        here = ratios[[each == name for each in firings]]
+        squares += float(np.sum((here / here.mean(axis=0) - 1) ** 2))
+        free += 3 * (len(here) - 1)
+    if not free:
+        return Belief(0.0, float("inf"))
+    whole = squares / free
+    part = float(np.sqrt(max(whole - float(np.mean(noise**2)), 0.0)))
+    return Belief(part, float(np.sqrt(whole / (2 * free))))
 
 
 def _mean(each: Array, slip: float) -> Belief:
