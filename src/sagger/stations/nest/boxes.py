@@ -23,6 +23,7 @@ from sagger.stations.nest.search import Found, best_box, volume
 from sagger.tick import Tick
 
 _FEW = 0.2  # share of the volume left over that may be pressed in
+_ROUNDS_A_START = 30  # filling afresh takes about as long as so many rounds of pressing
 _AS_PLAIN = 0.01  # layer heights: orientations whose steps differ by less count as alike
 
 
@@ -81,13 +82,24 @@ def _next(
     while True:
         pieces = sets.allowed(task.greens, left, waiting)
         greens = sets.led(task.greens, lead)
-        found = best_box(greens, task.turns, task.room, pieces, generator, task.held, tick=tick)
+        found = _best_of(task, greens, pieces, generator, tick)
         torn = sets.split(found, pieces) if found.rest else []
         if not torn:
             return found, pieces, waiting[0] if waiting else ""
         if lead in torn or len(set(pieces.tolist())) == len(_of_set(task.greens, pieces, torn[0])):
             raise sets.refuse(lead if lead in torn else torn[0], task.box.title)
         waiting = (*waiting, *torn)
+
+
+def _best_of(
+    task: Task, greens: tuple[Green, ...], pieces: np.ndarray, generator: np.random.Generator, tick: Tick
+) -> Found:
+    """The first filling, or where more search is wanted the best of it and of some begun afresh."""
+    found = best_box(greens, task.turns, task.room, pieces, generator, task.held, tick=tick)
+    for _ in tick.until_enough(range(task.choices.nesting.improve // _ROUNDS_A_START)):
+        other = best_box(greens, task.turns, task.room, pieces, generator, task.held, tick=tick)
+        found = min(found, other, key=lambda one: one.rank)
+    return found
 
 
 def _of_set(greens: tuple[Green, ...], pieces: np.ndarray, name: str) -> set[int]:
@@ -107,7 +119,7 @@ def in_equal_shares(
         ]
         pieces = np.repeat(np.arange(len(shares)), shares)
         generator = np.random.default_rng(task.choices.seed)
-        found = best_box(task.greens, task.turns, task.room, pieces, generator, task.held, tick=tick)
+        found = _best_of(task, task.greens, pieces, generator, tick)
         if found.rest:
             return boxes, (_uneven(count),)
         even.append(improved(found, task.choices.seed, more=task.choices.nesting.improve, tick=tick))

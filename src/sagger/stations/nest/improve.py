@@ -20,6 +20,7 @@ _TRIES = 40  # places drawn a move
 _SHARES = (1, 2, 3, 4, 6, 8)  # columns may be narrower than before by these
 _TABLE_WORK = 6e9  # steps in making tables
 _TABLE_BYTES = 300e6  # memory of tables
+_MORE_ROUNDS, _MORE_WORK = 30, 300  # asked rounds for which tables may cost once more, and up to which
 _LONGEST = 40  # blocks at most
 _WORK = 3_000_000  # blocks times the square of the number of pieces
 
@@ -36,7 +37,7 @@ def improved(
     blocks = min(_LONGEST, _WORK // max(1, count) ** 2) + more if blocks is None else blocks
     if count < 2 or blocks == 0 or found.rest:
         return found
-    shared, best = _finer(found, tick)
+    shared, best = _finer(found, 1 + min(more, _MORE_WORK) / _MORE_ROUNDS, tick)
     may, known = _allowed(shared, best), tables(shared.known, np.arange(len(shared.forms)))
     low, order = np.zeros_like(best.z), np.zeros_like(best.z)
     top = settle(known, best, may.free, low, order)
@@ -59,7 +60,7 @@ def improved(
     return found._replace(rank=(*found.rank[:-1], float(top)), shared=shared, lies=real)
 
 
-def _finer(found: Found, tick: Tick) -> tuple[Desk, Pile]:
+def _finer(found: Found, effort: float, tick: Tick) -> tuple[Desk, Pile]:
     """The pile over columns as narrow as the tables allow, what is held first, and a desk with its poses."""
     old, moving = found.shared, found.lies[len(found.shared.held.stills) :]
     used = Counter(lie.pose for lie in moving)
@@ -71,7 +72,7 @@ def _finer(found: Found, tick: Tick) -> tuple[Desk, Pile]:
     new = {pose: number for number, pose in enumerate(sorted(keep))}
     lying = [*new, *(lie.pose for lie in old.first)]
     area = sum(old.forms[pose].fields.reach.size for pose in lying)
-    share = max(m for m in _SHARES if m == 1 or _affordable(area * m**2, len(lying)))
+    share = max(m for m in _SHARES if m == 1 or _affordable(area * m**2, len(lying), effort))
     turns = [(old.forms[pose].kind, old.forms[pose].turn) for pose in new]
     shared = desk(old.greens, turns, old.room, old.column / share, old.held, tick=tick)
     rows = [*shared.first, *(Lie(new[lie.pose], lie.y * share, lie.x * share, lie.z) for lie in moving)]
@@ -79,9 +80,9 @@ def _finer(found: Found, tick: Tick) -> tuple[Desk, Pile]:
     return shared, Pile(pose, y, x, z, np.ones((len(rows), len(rows))))
 
 
-def _affordable(area: int, poses: int) -> bool:
+def _affordable(area: int, poses: int, effort: float) -> bool:
     """True if tables of poses with this many columns in all cost neither much time nor much memory."""
-    return area**2 <= _TABLE_WORK and 32 * poses * area <= _TABLE_BYTES
+    return area**2 <= _TABLE_WORK * effort and 32 * poses * area <= _TABLE_BYTES * min(effort, 3)
 
 
 def _allowed(shared: Desk, best: Pile) -> Allowed:
