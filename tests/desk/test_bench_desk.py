@@ -89,16 +89,8 @@ def test_a_change_of_nothing_is_no_version(draft):
         {"part": [TABLES["part"][0] | {"file": "other.stl"}]},
         {"part": [TABLES["part"][0] | {"file": "../../../etc/hostname"}]},
         {"cards": {"powder": "unobtainium"}},
-        {
-            "furnace_programme": [
-                {"stage": "sintering", "rate": "5 K/min", "target": "3000 degC", "atmosphere": "argon"}
-            ]
-        },
-        {
-            "furnace_programme": [
-                {"stage": "sintering", "rate": "5 K/min", "target": "900 degC", "atmosphere": "air"}
-            ]
-        },
+        {"furnace_programme": [STRETCH | {"target": "3000 degC"}]},
+        {"furnace_programme": [STRETCH | {"atmosphere": "air"}]},
     ],
 )
 def test_what_does_not_fit_leaves_no_version_behind(draft, home, wrong):
@@ -111,14 +103,7 @@ def test_what_does_not_fit_leaves_no_version_behind(draft, home, wrong):
 def test_a_programme_of_the_order_stands_before_the_cards(draft):
     from sagger.desk.orders import named
 
-    row = {
-        "stage": "sintering",
-        "rate": "6 K/min",
-        "target": "1300 degC",
-        "hold": "1 h",
-        "atmosphere": "hydrogen",
-    }
-    own = {"furnace_programme": [row], "choices": {"oven": "190 degC"}}
+    own = {"furnace_programme": [STRETCH], "choices": {"oven": "190 degC"}}
     own["oven_programme"] = [{"rate": "2 K/min", "target": "90 degC"}]
     version = drafts.keep(draft, TABLES | own, "ann")
     cell = named(next(iter((history.ledger().folder / "orders").iterdir())) / "order.toml")[1]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from sagger.goods.good import good
@@ -19,9 +19,11 @@ ROOMS = {
     "cycle": "Printing time",
     "cure": "Oven",
     "depowder": "Unpacking",
+    "mould": "Mould",
     "sinter": "Furnace",
     "cost": "Price and promise",
 }
+ENDS = ("mould", "sinter")  # sand stops in a mould, the others go through the furnace
 STATES = ("to come", "running", "ready", "look", "stop")
 
 
@@ -53,23 +55,22 @@ def route(row: Mapping[str, Any], used: Iterable[str], plan: Mapping[str, Any] |
     """
     if plan is not None:
         whole = plan["state"] == "planned"
-        rooms = [room for room in ROOMS if room != "sinter" or not whole or plan["sinter"]]
+        rooms = [room for room in ROOMS if room not in ENDS or not whole or plan[room]]
         return tuple(_done(room, plan) for room in rooms)
+    rooms = [room for room in ROOMS if room != "mould" or row["step"] == "mould"]
     at = _at(row, set(used))
-    return tuple(_open(room, place, at, row) for place, room in enumerate(ROOMS))
+    return tuple(_open(room, place, rooms.index(at) if at else -1, row) for place, room in enumerate(rooms))
 
 
-def worst(legs: Sequence[Leg]) -> str:
-    """The state that a list of jobs shows: the worst of the route."""
-    return max((leg.state for leg in legs), key=STATES.index)
-
-
-def _at(row: Mapping[str, Any], used: set[str]) -> int:
-    """Index of the step at work; -1 before the first."""
+def _at(row: Mapping[str, Any], used: set[str]) -> str:
+    """The step at work; "" before the first."""
     step = row["step"]
-    if step == "layers" and not any(verb.startswith("sagger.stations.nest.pack") for verb in used):
-        step = "nest"  # the layers are asked first how far pieces must lie apart
-    return list(ROOMS).index(step) if step in ROOMS else -1
+    nested = any(verb.startswith("sagger.stations.nest.pack") for verb in used)
+    if step == "layers" and not nested:
+        return "nest"  # the layers are asked first how far pieces must lie apart
+    if step == "sinter" and not nested:
+        return "shrink"  # the furnace is asked first how to bend a part against sagging
+    return step if step in ROOMS else ""
 
 
 def _open(room: str, place: int, at: int, row: Mapping[str, Any]) -> Leg:
@@ -195,6 +196,16 @@ def _unpacking(plan: Mapping[str, Any]) -> list[str]:
     return [f"{duration(hours * 3600)} by hand, {mass(back)} of powder back, {mass(lost)} lost"]
 
 
+def _mould(plan: Mapping[str, Any]) -> list[str]:
+    mould = plan["mould"]
+    return [
+        f"grain fineness {mould['fineness_AFS']:.0f} AFS, permeability {mould['permeability_AFS']:.0f} ± "
+        f"{mould['permeability_AFS_u']:.0f} AFS",
+        f"resin {mould['resin_percent']:.2f} %, loss on ignition {mould['loss_on_ignition_percent']:.2f} ± "
+        f"{mould['loss_on_ignition_u_percent']:.2f} % (standard uncertainty)",
+    ]
+
+
 def _furnace(plan: Mapping[str, Any]) -> list[str]:
     fired = plan["sinter"]
     return [
@@ -228,6 +239,7 @@ _SAYS = {
     "cycle": _times,
     "cure": _oven,
     "depowder": _unpacking,
+    "mould": _mould,
     "sinter": _furnace,
     "cost": _quote,
 }

@@ -16,6 +16,7 @@ READS = {
     "cycle": ("powder", "binder", "head", "box"),
     "cure": ("powder", "binder", "oven"),
     "depowder": ("powder",),
+    "mould": ("powder", "binder"),
     "sinter": ("powder", "binder", "furnace"),
     "cost": ("powder", "binder", "head", "box", "oven", "furnace", "shop"),
 }
