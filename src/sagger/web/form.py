@@ -130,7 +130,10 @@ def _element(name: str, key: str, info: FieldInfo, label: str, value: Any) -> An
         shown = {word: word or "not said" for word in words}
         return ui.select(shown, value=value if value in shown else info.default, label=label)
     if bool in _kinds(info.annotation):
-        shown = {"": CARDS_DECIDE, "yes": "yes", "no": "no"}
+        shown = {"yes": "yes", "no": "no"}
+        if info.default is None:
+            shown = {"": CARDS_DECIDE} | shown
+        value = info.default if value is None else value
         said = "" if value is None else "yes" if value else "no"
         return ui.select(shown, value=said, label=label)
     if int in _kinds(info.annotation):

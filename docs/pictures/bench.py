@@ -1,0 +1,122 @@
+"""Pictures of the bench for docs/bench.md: `python docs/pictures/bench.py [FOLDER]`.
+
+With a folder every page is pictured there in both themes and two sizes, to be looked at; without one the few
+that the manual shows are drawn anew.
+"""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from pathlib import Path
+
+from PIL import Image
+from playwright.sync_api import sync_playwright
+
+HERE = Path(__file__).parent
+EXAMPLES = HERE.parents[1] / "examples"
+ARGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+SIZES = {"1280": (1280, 800), "1920": (1920, 1080)}
+PAGES = {
+    "orders": "/",
+    "job": "/job/1",
+    "change": "/job/1/change",
+    "compare": "/compare?one=1&other=2",
+    "programmes": "/job/1/programmes",
+    "programmes-change": "/job/1/programmes/change",
+    "price": "/job/1/price",
+    "bed": "/job/1/bed",
+    "part": "/job/1/part",
+    "cards": "/cards",
+    "card": "/cards/powder/steel-316l?line=packing",
+    "readings": "/readings",
+    "factors": "/factors",
+    "people": "/people",
+}
+SHOWN = (("job", "light"), ("compare", "dark"), ("programmes", "light"), ("card", "dark"))
+
+
+def main() -> None:
+    """Open a bench of its own, plan the example order twice, and picture the pages."""
+    into = Path(sys.argv[1]) if len(sys.argv) > 1 else None
+    with tempfile.TemporaryDirectory() as shop, sync_playwright() as play:
+        server, url = opened(Path(shop))
+        browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=ARGS)
+        try:
+            planned(browser, url, into)
+            for name, path in PAGES.items():
+                for theme in ("light", "dark"):
+                    for size in SIZES:
+                        pictured(browser, url + path, name, theme, size, into)
+        finally:
+            browser.close()
+            server.terminate()
+            server.wait(20)
+
+
+def opened(shop: Path) -> tuple[subprocess.Popen, str]:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "sagger", "serve", "--port", str(port)]
+    server = subprocess.Popen(command, env=os.environ | {"SAGGER_HOME": str(shop)}, stderr=subprocess.DEVNULL)
+    url = f"http://127.0.0.1:{port}"
+    for _ in range(300):
+        try:
+            urllib.request.urlopen(f"{url}/bench/bench.css").read()
+            return server, url
+        except OSError:
+            time.sleep(0.1)
+    raise SystemExit("the bench does not open")
+
+
+def planned(browser, url: str, into: Path | None) -> None:
+    """The example order of metal parts, and beside it one with thicker layers."""
+    page = browser.new_page(viewport=dict(zip(("width", "height"), SIZES["1280"], strict=True)))
+    page.set_default_timeout(90_000)
+    page.goto(f"{url}/new")
+    files = [EXAMPLES / "order-metal.toml", *sorted((EXAMPLES / "parts").glob("*"))]
+    asked = [
+        path for path in files if path.stem in ("order-metal", "pump-lever", "clamp-body", "ring-nozzle")
+    ]
+    page.set_input_files("input[type=file]", [str(path) for path in asked])
+    page.get_by_role("heading", name="Part: ring-nozzle.stl").wait_for()
+    page.get_by_label("layer", exact=True).fill("100 um")
+    if into:
+        page.screenshot(path=into / "new.png", full_page=True)
+    page.get_by_role("button", name="Plan it").click()
+    page.wait_for_url("**/job/1")
+    page.get_by_text("drawing layers").wait_for()
+    if into:
+        page.screenshot(path=into / "running.png")
+    page.get_by_role("link", name="Traveller, PDF").wait_for()
+    page.get_by_role("link", name="Change something").click()
+    page.get_by_label("layer", exact=True).fill("150 um")
+    page.get_by_role("button", name="Plan this beside the other").click()
+    page.get_by_role("heading", name="Price").wait_for()
+    page.close()
+
+
+def pictured(browser, address: str, name: str, theme: str, size: str, into: Path | None) -> None:
+    if into is None and ((name, theme) not in SHOWN or size != "1280"):
+        return
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height})
+    context.add_cookies([{"name": "sagger_theme", "value": theme, "url": address}])
+    page = context.new_page()
+    page.goto(address)
+    page.locator("footer").wait_for()
+    page.wait_for_timeout(800)
+    path = (into or HERE) / (f"{name}-{theme}-{size}.png" if into else f"bench-{name}.png")
+    page.screenshot(path=path)
+    context.close()
+    if into is None:
+        Image.open(path).convert("RGB").quantize(48, dither=Image.Dither.NONE).save(path, optimize=True)
+
+
+if __name__ == "__main__":
+    main()
