@@ -79,10 +79,9 @@ def planned(browser, url: str, into: Path | None) -> None:
     page = browser.new_page(viewport=dict(zip(("width", "height"), SIZES["1280"], strict=True)))
     page.set_default_timeout(90_000)
     page.goto(f"{url}/new")
-    files = [EXAMPLES / "order-metal.toml", *sorted((EXAMPLES / "parts").glob("*"))]
-    asked = [
-        path for path in files if path.stem in ("order-metal", "pump-lever", "clamp-body", "ring-nozzle")
-    ]
+    names = ("pump-lever.stl", "clamp-body.3mf", "ring-nozzle.stl")
+    parts = [EXAMPLES / "parts" / name for name in names]
+    asked = [EXAMPLES / name for name in ("lot-316l.csv", "lot-316l.toml", "order-metal.toml")] + parts
     page.set_input_files("input[type=file]", [str(path) for path in asked])
     page.get_by_role("heading", name="Part: ring-nozzle.stl").wait_for()
     page.get_by_label("layer", exact=True).fill("100 um")

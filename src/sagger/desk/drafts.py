@@ -158,7 +158,7 @@ def _made(tables: dict[str, Any], source: Path) -> Path:
     aside.mkdir(parents=True)
     try:
         (aside / "order.toml").write_text(files.order.text(bare), "utf-8")
-        for name in {*(part["file"] for part in bare["part"]), bare["cards"].get("lot", "")} - {""}:
+        for name in {*(part["file"] for part in bare["part"]), *_of_lot(bare, source)}:
             if (source / name).is_file():
                 os.link(source / name, aside / name)
         named(aside / "order.toml")
@@ -167,6 +167,12 @@ def _made(tables: dict[str, Any], source: Path) -> Path:
     finally:
         shutil.rmtree(aside, ignore_errors=True)
     return final
+
+
+def _of_lot(tables: dict[str, Any], source: Path) -> set[str]:
+    """The file of the powder lot, and the tables it may name."""
+    lot = tables["cards"].get("lot", "")
+    return {lot, *(path.name for path in source.glob("*.csv"))} if lot.endswith(".toml") else set()
 
 
 def _bare(tables: dict[str, Any]) -> dict[str, Any]:
@@ -187,7 +193,7 @@ def _seen(path: Path) -> Came:
     stamp = [stat.st_size, stat.st_mtime_ns]
     if note.exists():
         kept = json.loads(note.read_text())
-        if kept.pop("stamp") == stamp:
+        if kept.pop("stamp") == stamp and kept["kind"]:  # what was refused may wait for a file beside it
             kept["size"] = kept["size"] and tuple(kept["size"])
             return Came(**kept)
     seen = _look(path)
