@@ -90,15 +90,3 @@ def test_a_blank_layer_has_a_window_and_a_picture() -> None:
     window = layer.edge(blank, 64, 40)
     assert window == (0, 0, 50, 30)
     assert grey(layer.picture(blank, PITCH, 100, window)).shape[1] == 100
-
-
-def test_each_level_of_the_pyramid_is_the_mean_of_its_drops():
-    rng = np.random.default_rng(3)
-    image = rng.random((301, 530)) < 0.3
-    levels = layer.pyramid(from_image(image), 64)
-    for number, level in enumerate(levels, start=1):
-        step = 2**number
-        padded = np.pad(image, [(0, -size % step) for size in image.shape]).astype(float)
-        means = padded.reshape(padded.shape[0] // step, step, padded.shape[1] // step, step).mean(axis=(1, 3))
-        np.testing.assert_allclose(level, means * 255, atol=0.5 + 1e-6)
-    assert max(levels[-1].shape) <= 64 < max(levels[-2].shape)

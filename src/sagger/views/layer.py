@@ -81,29 +81,6 @@ def coverage(drops: Runs, columns: int, rows: int) -> ndarray:
     return np.clip(out, 0.0, 1.0)
 
 
-def pyramid(drops: Runs, least_px: int = 256) -> tuple[ndarray, ...]:
-    """Ever coarser pictures of a layer, for looking at it from far and near.
-
-    Each is uint8 (rows, columns), row 0 at y = 0, 255 where drops cover all; a cell of level n covers 2**n by
-    2**n drops exactly. The first is level 1, the last fits into `least_px` both ways. Level 0 is the drops.
-    """
-    levels: list[ndarray] = []
-    columns, rows = drops.columns, drops.rows
-    while max(columns, rows) > least_px or not levels:
-        columns, rows = (columns + 1) // 2, (rows + 1) // 2
-        factor = 2 ** (len(levels) + 1)
-        wide = Runs(
-            columns=columns * factor, rows=rows * factor, start=_padded(drops, rows * factor), at=drops.at
-        )
-        levels.append(np.rint(coverage(wide, columns, rows) * 255).astype(np.uint8))
-    return tuple(levels)
-
-
-def _padded(drops: Runs, rows: int) -> ndarray:
-    """Row pointers with empty rows added, so that the last cell of a level is whole."""
-    return np.concatenate([drops.start, np.full(rows - drops.rows, drops.start[-1], drops.start.dtype)])
-
-
 @numba.njit(cache=True)
 def _cover(start, at, scale_x, scale_y, out):  # type: ignore[no-untyped-def]
     """Add each drop's area, in cells, to the cells it lies on."""

@@ -18,6 +18,14 @@ PARTS: tuple[Colour, ...] = (
     (136, 123, 42),
 )
 
+# Of findings; each differs in lightness too, so that they part in grey.
+LEVEL_COLOURS = {"ok": "#c3cbd6", "look": "#e08a12", "stop": "#7a1470"}
+
+# From low to high; lightness rises evenly, so the order is seen without colour (see their test).
+RAMP = ("#1b1d4f", "#274d86", "#2d7f92", "#5bb08a", "#b2d77c", "#fbf3a8")
+# From below to above; the middle is light, both ends are dark alike.
+SPREAD = ("#123f7a", "#4f8fcb", "#b9d4ea", "#f4f2ea", "#f0c48d", "#c97b2a", "#6e3a06")
+
 
 def colour(part: int) -> Colour:
     """Colour (red, green, blue, 0 to 255) of a part by its index; after eight parts they come again."""

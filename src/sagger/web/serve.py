@@ -41,16 +41,19 @@ def serve(
     os.environ["NICEGUI_STORAGE_PATH"] = str(folder / "bench")
     from nicegui import app, ui
 
-    from sagger.desk import runs
-    from sagger.web import api, enter, pages
+    from sagger.desk import painter, runs
+    from sagger.web import api, enter, looks, pages
 
     app.state.rules, app.state.tries = rules, {}
     app.include_router(api.router)
+    app.include_router(looks.router)
     app.include_router(enter.router)
     app.add_static_files("/bench", Path(__file__).parent / "static")
     app.add_middleware(Doors, rules=rules)
     pages.put_up()
     app.on_startup(runs.tend)
+    app.on_startup(painter.begin)
+    app.on_shutdown(painter.end)
     app.timer(TEND_S, runs.tend)
     ui.run(
         host=host or LOOPBACK[0],

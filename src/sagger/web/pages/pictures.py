@@ -1,52 +1,131 @@
-"""Where the pictures of a job stand: its box, its layers, its parts."""
+"""The pictures of a job: its box in space, its layers of drops, its parts with their findings."""
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
+from markupsafe import Markup
 from nicegui import ui
 
-from sagger.desk import history
+from sagger.desk import history, pictures
 from sagger.errors import SaggerError
+from sagger.views.noticed import finding
 from sagger.web import blocks, frame
+from sagger.web.elements.bed import Bed
+from sagger.web.elements.layers import Layers
+from sagger.web.elements.part import PartView
+
+NOT_YET = "There is nothing to see yet: it comes once the job is planned this far."
 
 
 def put_up() -> None:
     ui.page("/job/{number}/bed")(_bed)
     ui.page("/job/{number}/layers")(_layers)
     ui.page("/job/{number}/part")(_parts)
-    ui.page("/job/{number}/part/{name}")(_part)
+    ui.page("/job/{number}/part/{name:path}")(_part)
 
 
-def _bed(number: int) -> None:
-    _place(number, "Box")
+def _bed(number: int, box: int = 1, piece: str = "", by: str = "") -> None:
+    with frame.page(_title(number, "the box"), wide=True):
+        keys = _box(number, box, "bed")
+        if keys:
+            at = f"/api/box/{keys['stack']}"
+            pieces = f"{at}/pieces.json?cured={keys['cured']}"
+            form = f"{at}/form/PART/MOST.bin"
+            Bed(pieces, f"{at}/places.bin", form, pictures.RUNGS, chosen=piece, way=by)
 
 
-def _layers(number: int) -> None:
-    _place(number, "Layers")
+def _layers(number: int, box: int = 1, layer: int = 0, at: str = "") -> None:
+    with frame.page(_title(number, "layers"), wide=True):
+        keys = _box(number, box, "layers")
+        if keys:
+            stack = pictures.stack(keys["stack"])
+            first = min(max(layer or stack.count // 2, 1), stack.count)
+            Layers(stack, f"/api/box/{keys['stack']}/layer/CUT.png", first, _place(at))
 
 
 def _parts(number: int) -> None:
-    plan = history.plan(number)
-    with frame.page("Parts"):
-        _back(number)
-        names = [part["name"] for part in plan["parts"]] if plan else []
-        frame.show(blocks.items(blocks.link(f"/job/{number}/part/{name}", name) for name in names))
+    with frame.page(_title(number, "parts")):
+        _looks()
+        _ways(number, "part")
+        names = {key: pictures.part(key).request.name for key in _known(number, pictures.parts)}
+        frame.show(blocks.items(blocks.link(_part_path(number, name), name) for name in names.values()))
 
 
 def _part(number: int, name: str) -> None:
-    _place(number, name)
-
-
-def _place(number: int, title: str) -> None:
-    """The picture comes here; until then the page says so."""
-    with frame.page(title, wide=True):
-        try:
-            history.facts(number)
-        except SaggerError as error:
-            ui.label(str(error))
+    with frame.page(name, wide=True):
+        _looks()
+        _ways(number, "part")
+        keys = _known(number, pictures.parts)
+        found = next(
+            ((n, key) for n, key in enumerate(keys) if pictures.part(key).request.name == name), None
+        )
+        if found is None:
+            ui.label(NOT_YET)
             return
-        _back(number)
-        ui.label("The picture comes here.")
+        place, key = found
+        part = pictures.part(key)
+        told = [finding(each) for each in part.findings if each.level != "ok"]
+        PartView(f"/api/part/{key}/form/MOST.bin", pictures.RUNGS, part.shape, told, place)
 
 
-def _back(number: int) -> None:
-    frame.show(blocks.link(f"/job/{number}", "Back to the route"))
+def _box(number: int, box: int, here: str) -> dict[str, str] | None:
+    """Keys of a box; says so on the page if it is not there."""
+    _looks()
+    _ways(number, here, box)
+    keys = _known(number, pictures.boxes)
+    if not 1 <= box <= len(keys):
+        ui.label(NOT_YET if not keys else f"This job has {len(keys)} boxes, there is no box {box}.")
+        return None
+    if len(keys) > 1:
+        links = [_other_box(number, here, each, box) for each in range(1, len(keys) + 1)]
+        frame.show(Markup('<p class="boxes">{}</p>').format(Markup(" ").join(links)))
+    return keys[box - 1]
+
+
+def _other_box(number: int, here: str, each: int, now: int) -> Markup:
+    if each == now:
+        return Markup("<strong>box {}</strong>").format(each)
+    return blocks.link(f"/job/{number}/{here}?box={each}", f"box {each}")
+
+
+def _ways(number: int, here: str, box: int = 1) -> None:
+    """From one picture to the others, and back."""
+    asked = f"?box={box}" if box > 1 else ""
+    ways = {"bed": f"bed{asked}", "layers": f"layers{asked}", "part": "part"}
+    words = {"bed": "the box", "layers": "layers", "part": "parts"}
+    links = [blocks.link(f"/job/{number}/{ways[to]}", words[to]) for to in ways if to != here]
+    back = blocks.link(f"/job/{number}", "Back to the route")
+    frame.show(Markup('<p class="ways">{} &nbsp; See also: {}</p>').format(back, Markup(", ").join(links)))
+
+
+def _known(number: int, ask: object) -> list:  # type: ignore[type-arg]
+    try:
+        history.facts(number)
+        return ask(number)  # type: ignore[operator,no-any-return]
+    except SaggerError:
+        return []
+
+
+def _title(number: int, what: str) -> str:
+    try:
+        return f"{history.facts(number)['name']}: {what}"
+    except SaggerError:
+        return "No such job"
+
+
+def _place(at: str) -> list[float]:
+    """Middle of the view and its scale, as an address says it; empty if it says nothing of use."""
+    try:
+        told = [float(each) for each in at.split(",")]
+    except ValueError:
+        return []
+    return told if len(told) == 3 and told[2] > 0 else []
+
+
+def _part_path(number: int, name: str) -> str:
+    return f"/job/{number}/part/{quote(name)}"
+
+
+def _looks() -> None:
+    ui.add_head_html('<link rel="stylesheet" href="/bench/pictures.css">')

@@ -1,0 +1,377 @@
+// A view of many pieces in space. It draws on change only; while something moves it draws fewer triangles and
+// fewer pixels, at rest as many as this machine draws in time. How quick it is, it measures as it draws.
+import { THREE, OrbitControls } from "nicegui-scene";
+
+const MOVING_S = 0.028; // a frame may take while turning
+const RESTING_S = 0.35; // and once it stands still
+const STILL_MS = 220; // after the last move
+const VERTEX = `
+  uniform int chosen; uniform int hidden;
+  varying vec3 at; varying vec3 tone; varying float mark;
+  void main() {
+    #ifdef USE_INSTANCING
+      vec4 placed = instanceMatrix * vec4(position, 1.0);
+      mark = gl_InstanceID == chosen ? 1.0 : 0.0;
+      bool gone = gl_InstanceID == hidden;
+    #else
+      vec4 placed = modelMatrix * vec4(position, 1.0);
+      mark = float(chosen);
+      bool gone = false;
+    #endif
+    #ifdef USE_INSTANCING_COLOR
+      tone = instanceColor;
+    #elif defined(USE_COLOR)
+      tone = color;
+    #else
+      tone = vec3(1.0);
+    #endif
+    at = placed.xyz;
+    gl_Position = gone ? vec4(2.0, 2.0, 2.0, 1.0) : projectionMatrix * viewMatrix * placed;
+  }`;
+const FRAGMENT = `
+  uniform float cut; uniform vec3 sun;
+  varying vec3 at; varying vec3 tone; varying float mark;
+  void main() {
+    #ifdef CUT
+      if (at.z > cut) discard;
+    #endif
+    vec3 normal = normalize(cross(dFdx(at), dFdy(at)));
+    float light = 0.62 + 0.38 * dot(normal, sun);
+    vec3 shown = tone * light;
+    float stripe = mod(gl_FragCoord.x + gl_FragCoord.y, 12.0);
+    #ifdef CUT
+      // The inside, seen where the cut opened a piece: hatched, as sections are in drawings.
+      if (!gl_FrontFacing) shown = tone * (stripe < 3.0 ? 0.32 : 0.6);
+    #endif
+    if (mark > 0.5) shown = mix(shown, stripe < 4.0 ? vec3(0.05) : vec3(1.0), 0.55);
+    gl_FragColor = vec4(shown, 1.0);
+  }`;
+
+/** Shape as the bench sends it: counts, vertices, corners. */
+export async function fetchForm(url) {
+  const bytes = await fetchBytes(url);
+  const [vertices, triangles] = new Uint32Array(bytes, 0, 2);
+  const form = new THREE.BufferGeometry();
+  form.setAttribute("position", new THREE.BufferAttribute(new Float32Array(bytes, 8, 3 * vertices), 3));
+  form.setIndex(new THREE.BufferAttribute(new Uint32Array(bytes, 8 + 12 * vertices, 3 * triangles), 1));
+  form.computeBoundingSphere();
+  form.computeBoundingBox();
+  return form;
+}
+
+export async function fetchBytes(url) {
+  const answer = await fetch(url);
+  if (!answer.ok) throw new Error(`${url}: ${(await answer.text()).trim()}`);
+  return answer.arrayBuffer();
+}
+
+export function rgb(text) {
+  return [1, 3, 5].map((at) => parseInt(text.slice(at, at + 2), 16) / 255);
+}
+
+/** Colour at `share` (0 to 1) along a row of colours. */
+export function along(colours, share) {
+  const at = Math.min(Math.max(share, 0), 1) * (colours.length - 1);
+  const low = Math.min(Math.floor(at), colours.length - 2);
+  const [from, to] = [rgb(colours[low]), rgb(colours[low + 1])];
+  return from.map((level, i) => level + (to[i] - level) * (at - low));
+}
+
+/** Whether the browser draws without a graphics card. */
+function drawsBySoftware() {
+  const probe = document.createElement("canvas").getContext("webgl2");
+  const told = probe?.getExtension("WEBGL_debug_renderer_info");
+  const name = told ? probe.getParameter(told.UNMASKED_RENDERER_WEBGL) : "";
+  probe?.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|software/i.test(name);
+}
+
+export class Eye {
+  /** `low` and `high` are the ends of what is looked at [mm]; `rungs` the triangles of a form, coarse first. */
+  constructor(canvas, { low, high, rungs, room = true }) {
+    this.canvas = canvas;
+    this.low = new THREE.Vector3(...low);
+    this.high = new THREE.Vector3(...high);
+    this.rungs = rungs;
+    this.software = drawsBySoftware();
+    this.rate = this.software ? 4e6 : 2e8; // triangles a second, until measured
+    this.groups = [];
+    this.notes = [];
+    this.moving = false;
+    this.frames = 0;
+    this.after = () => {};
+    this.renderer = new THREE.WebGLRenderer({ canvas, antialias: !this.software, alpha: true, powerPreference: "high-performance" });
+    this.renderer.setClearColor(0, 0);
+    this.scene = new THREE.Scene();
+    this.camera = new THREE.PerspectiveCamera(32, 1, 1, 10000);
+    this.camera.up.set(0, 0, 1);
+    this.shared = { cut: { value: 1e9 }, sun: { value: new THREE.Vector3(0.35, -0.6, 0.72).normalize() } };
+    this.control = new OrbitControls(this.camera, canvas);
+    this.control.zoomToCursor = true;
+    this.control.addEventListener("change", () => this.move());
+    this.lines = new THREE.LineBasicMaterial({ color: 0x7d858f });
+    if (room) this.addRoom();
+    this.fit();
+    new ResizeObserver(() => this.draw()).observe(canvas.parentElement);
+  }
+
+  // --- what is shown -----------------------------------------------------------------------------
+
+  addRoom() {
+    const size = this.high.clone().sub(this.low);
+    const box = new THREE.LineSegments(new THREE.EdgesGeometry(new THREE.BoxGeometry(...size.toArray())), this.lines);
+    box.position.copy(this.low).addScaledVector(size, 0.5);
+    const floor = [];
+    for (let x = 50; x < size.x; x += 50) floor.push(x, 0, 0, x, size.y, 0);
+    for (let y = 50; y < size.y; y += 50) floor.push(0, y, 0, size.x, y, 0);
+    const grid = new THREE.BufferGeometry();
+    grid.setAttribute("position", new THREE.Float32BufferAttribute(floor, 3));
+    this.scene.add(box, new THREE.LineSegments(grid, this.lines));
+  }
+
+  /** A part and its copies: `form(triangles)` gives an address, `places` 16 numbers a copy. */
+  addGroup({ triangles, form, places }) {
+    const count = places.length / 16;
+    const material = this.material();
+    const mesh = new THREE.InstancedMesh(new THREE.BufferGeometry(), material, count);
+    mesh.instanceMatrix = new THREE.InstancedBufferAttribute(places, 16);
+    mesh.instanceColor = new THREE.InstancedBufferAttribute(new Float32Array(3 * count).fill(0.75), 3);
+    mesh.frustumCulled = false;
+    mesh.visible = false;
+    this.scene.add(mesh);
+    const group = { mesh, material, triangles, form, count, forms: new Map(), rung: null };
+    this.groups.push(group);
+    return group;
+  }
+
+  material(more = {}) {
+    return new THREE.ShaderMaterial({
+      vertexShader: VERTEX, fragmentShader: FRAGMENT, side: THREE.DoubleSide,
+      uniforms: { ...this.shared, chosen: { value: -1 }, hidden: { value: -1 } }, ...more,
+    });
+  }
+
+  /** Colour the copies of a group: three numbers (0 to 1) each. */
+  paint(group, tones) {
+    group.mesh.instanceColor.array.set(tones);
+    group.mesh.instanceColor.needsUpdate = true;
+  }
+
+  /** Load the form nearest to `rung` of each group; the first picture comes with the coarsest. */
+  async load(rung) {
+    await Promise.all(this.groups.map((group) => this.loadForm(group, rung)));
+  }
+
+  async loadForm(group, rung) {
+    const wanted = rung && rung < group.triangles ? rung : 0;
+    if (!group.forms.has(wanted)) group.forms.set(wanted, fetchForm(group.form(wanted)));
+    const form = await group.forms.get(wanted);
+    form.triangles = form.index.count / 3;
+    group.forms.set(wanted, form);
+    return form;
+  }
+
+  /** Stripe one copy and show it in full, or none. */
+  async choose(group, copy) {
+    for (const each of this.groups) {
+      each.material.uniforms.chosen.value = each === group ? copy : -1;
+      each.material.uniforms.hidden.value = -1;
+    }
+    this.close?.removeFromParent();
+    this.close = null;
+    this.turnedTo = group;
+    this.draw();
+    if (!group) return;
+    const form = await this.loadForm(group, 0);
+    if (this.turnedTo !== group || group.material.uniforms.chosen.value !== copy) return;
+    const tone = group.mesh.instanceColor.array.slice(3 * copy, 3 * copy + 3);
+    this.close = new THREE.InstancedMesh(form, group.material.clone(), 1);
+    Object.assign(this.close.material.uniforms, this.shared, { chosen: { value: 0 }, hidden: { value: -1 } });
+    this.close.instanceMatrix = new THREE.InstancedBufferAttribute(group.mesh.instanceMatrix.array.slice(16 * copy, 16 * copy + 16), 16);
+    this.close.instanceColor = new THREE.InstancedBufferAttribute(tone, 3);
+    this.close.frustumCulled = false;
+    this.scene.add(this.close);
+    group.material.uniforms.hidden.value = copy;
+    this.draw();
+  }
+
+  /** Show only what lies below `height` mm; null shows all. */
+  cutAt(height) {
+    const had = this.shared.cut.value < 1e8;
+    this.shared.cut.value = height ?? 1e9;
+    if (had !== (height != null)) {
+      for (const { material } of [...this.groups, ...(this.close ? [this.close] : [])]) {
+        material.defines = height != null ? { CUT: 1 } : {};
+        material.needsUpdate = true;
+      }
+    }
+    this.move();
+  }
+
+  // --- where it is looked at from ----------------------------------------------------------------
+
+  fit(azimuth = -58, elevation = 27) {
+    const middle = this.low.clone().add(this.high).multiplyScalar(0.5);
+    const radius = this.high.distanceTo(this.low) / 2;
+    const [a, e] = [azimuth, elevation].map((degrees) => (degrees * Math.PI) / 180);
+    const away = radius / Math.sin((this.camera.fov * Math.PI) / 360);
+    this.camera.near = away / 100;
+    this.camera.far = away * 8;
+    this.control.target.copy(middle);
+    this.camera.position.set(Math.cos(e) * Math.cos(a), Math.cos(e) * Math.sin(a), Math.sin(e)).multiplyScalar(away * 0.92).add(middle);
+    this.control.update();
+    this.move();
+  }
+
+  /** Turn about what is looked at, by radians around z and up. */
+  turn(around, up = 0) {
+    const arm = new THREE.Spherical().setFromVector3(this.upright(this.camera.position.clone().sub(this.control.target)));
+    arm.theta += around;
+    arm.phi = Math.min(Math.max(arm.phi - up, 0.02), Math.PI - 0.02);
+    this.camera.position.copy(this.lying(new THREE.Vector3().setFromSpherical(arm))).add(this.control.target);
+    this.control.update();
+  }
+
+  upright(v) { return new THREE.Vector3(v.x, v.z, -v.y); }
+  lying(v) { return new THREE.Vector3(v.x, -v.z, v.y); }
+
+  zoom(times) {
+    const arm = this.camera.position.clone().sub(this.control.target).divideScalar(times);
+    this.camera.position.copy(this.control.target).add(arm);
+    this.control.update();
+  }
+
+  shift(right, up) {
+    const step = this.camera.position.distanceTo(this.control.target) * 0.05;
+    const move = new THREE.Vector3().setFromMatrixColumn(this.camera.matrix, 0).multiplyScalar(right * step);
+    move.addScaledVector(new THREE.Vector3().setFromMatrixColumn(this.camera.matrix, 1), up * step);
+    this.camera.position.add(move);
+    this.control.target.add(move);
+    this.control.update();
+  }
+
+  /** Look at a place [mm], from where one looks now, `near` mm away. */
+  goTo(at, near = null) {
+    const arm = this.camera.position.clone().sub(this.control.target);
+    if (near) arm.setLength(near);
+    this.control.target.set(...at);
+    this.camera.position.copy(this.control.target).add(arm);
+    this.control.update();
+    this.move();
+  }
+
+  /** What a key does to the view; true if it does anything. */
+  key(event) {
+    const [right, up] = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key] ?? [];
+    if (right !== undefined) event.shiftKey ? this.shift(right, up) : this.turn(right * 0.12, up * 0.12);
+    else if (event.key === "+" || event.key === "=") this.zoom(1.2);
+    else if (event.key === "-") this.zoom(1 / 1.2);
+    else if (event.key === "Home") this.fit();
+    else if (event.key === "t") this.fit(-90, 89);
+    else if (event.key === "f") this.fit(-90, 0);
+    else return false;
+    return true;
+  }
+
+  // --- drawing -----------------------------------------------------------------------------------
+
+  move() {
+    this.moving = true;
+    clearTimeout(this.still);
+    this.still = setTimeout(() => { this.moving = false; this.draw(); }, STILL_MS);
+    this.draw();
+  }
+
+  draw() {
+    if (this.asked) return;
+    this.asked = requestAnimationFrame(() => { this.asked = 0; this.drawNow(); });
+  }
+
+  drawNow() {
+    const width = this.canvas.clientWidth, height = this.canvas.clientHeight;
+    if (!width || !height) return;
+    const ratio = this.moving && this.software ? 0.5 : Math.min(devicePixelRatio, this.software ? 1 : 2);
+    if (this.canvas.width !== Math.floor(width * ratio) || this.canvas.height !== Math.floor(height * ratio)) {
+      this.renderer.setPixelRatio(ratio);
+      this.renderer.setSize(width, height, false);
+      this.camera.aspect = width / height;
+      this.camera.updateProjectionMatrix();
+    }
+    const shown = this.takeForms();
+    const began = performance.now();
+    this.renderer.render(this.scene, this.camera);
+    this.frames += 1;
+    if (shown > 0) this.measure(shown, began);
+    this.after(this);
+  }
+
+  /** Give each group the finest form that is there and that the time allows; triangles drawn then. */
+  takeForms() {
+    const most = this.rate * (this.moving ? MOVING_S : RESTING_S);
+    const total = (rung) => this.groups.reduce((sum, g) => sum + g.count * (rung ? Math.min(rung, g.triangles) : g.triangles), 0);
+    const rungs = [...this.rungs, 0];
+    const rung = rungs.filter((each) => total(each) <= most).at(-1) ?? rungs[0];
+    let shown = 0;
+    for (const group of this.groups) {
+      const wanted = rung && rung < group.triangles ? rung : 0;
+      const form = group.forms.get(wanted);
+      if (form instanceof THREE.BufferGeometry) group.mesh.geometry = form;
+      else if (form === undefined && !this.moving) this.loadForm(group, rung).then(() => this.draw());
+      group.mesh.visible = Boolean(group.mesh.geometry.index);
+      if (group.mesh.visible) shown += group.count * group.mesh.geometry.triangles;
+    }
+    this.rung = rung;
+    this.shown = shown;
+    return shown;
+  }
+
+  /** How many triangles a second came out, by waiting for the picture; the rate follows slowly. */
+  measure(shown, began) {
+    const gl = this.renderer.getContext();
+    gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
+    const took = (performance.now() - began) / 1000;
+    // A quick frame says little of the most there can be; a slow one says it all.
+    if (took > 0.004) this.rate += 0.3 * (shown / took - this.rate);
+    else this.rate = Math.max(this.rate, shown / 0.004);
+  }
+
+  // --- between places and pixels -----------------------------------------------------------------
+
+  /** Place on the page, from the canvas' upper left corner, of a point [mm]; null behind the eye. */
+  project(at) {
+    const v = new THREE.Vector3(...at).project(this.camera);
+    return v.z > 1 ? null : [((v.x + 1) / 2) * this.canvas.clientWidth, ((1 - v.y) / 2) * this.canvas.clientHeight];
+  }
+
+  /** What lies under a place of the page: group, copy, point; null if nothing. */
+  pick(x, y) {
+    const ray = new THREE.Raycaster();
+    ray.setFromCamera(new THREE.Vector2((2 * x) / this.canvas.clientWidth - 1, 1 - (2 * y) / this.canvas.clientHeight), this.camera);
+    let first = null;
+    for (const group of this.groups) {
+      if (!group.mesh.geometry.index) continue;
+      group.mesh.boundingSphere = null;
+      for (const hit of ray.intersectObject(group.mesh, false)) {
+        if (hit.point.z <= this.shared.cut.value && (!first || hit.distance < first.distance)) {
+          first = { group, copy: hit.instanceId, at: hit.point.toArray(), distance: hit.distance };
+        }
+      }
+    }
+    return first;
+  }
+
+  /** Whether something stands between the eye and a point [mm]. */
+  hides(at, slack) {
+    const seen = this.project(at);
+    const hit = seen && this.pick(...seen);
+    return Boolean(hit) && hit.distance < this.camera.position.distanceTo(new THREE.Vector3(...at)) - slack;
+  }
+
+  end() {
+    clearTimeout(this.still);
+    cancelAnimationFrame(this.asked);
+    this.control.dispose();
+    this.renderer.dispose();
+    this.renderer.forceContextLoss();
+  }
+}

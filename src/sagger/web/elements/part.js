@@ -1,0 +1,79 @@
+// One part, with what was noticed marked where it is.
+import { Eye, rgb } from "sagger-eye";
+
+const KEYS = "Arrow keys turn, with Shift they move; + and − zoom; Home shows all; a number key goes to that mark.";
+
+export default {
+  props: { form: String, rungs: Array, triangles: Number, low: Array, high: Array, findings: Array, tone: String },
+  data() {
+    return { at: -1, wrong: "", ready: false, keys: KEYS };
+  },
+  template: `
+    <div class="sight">
+      <div class="seen" tabindex="0" role="application" aria-label="Part in space" aria-describedby="partkeys" @keydown="key">
+        <canvas ref="canvas"></canvas>
+        <div class="tags marks" ref="tags">
+          <button v-for="[found, i] in placed" type="button" :class="[found.level, { chosen: i === at }]" :data-at="i" tabindex="-1"
+                  :aria-label="'mark ' + (i + 1) + ', ' + found.what" @click="go(i)">{{ i + 1 }}</button>
+        </div>
+        <p v-if="wrong" class="said" role="alert">{{ wrong }}</p>
+      </div>
+      <div class="beside">
+        <h2>Findings</h2>
+        <p v-if="!findings.length">None: nothing was noticed on this part.</p>
+        <ol class="found">
+          <li v-for="(found, i) in findings" :class="{ chosen: i === at }">
+            <button v-if="found.at_mm" type="button" class="plain" :aria-pressed="i === at" @click="go(i)">{{ i + 1 }}: {{ found.what }}</button>
+            <b v-else>{{ i + 1 }}: {{ found.what }}</b>
+            <span class="state" :class="found.level">{{ found.level }}</span>
+            <p>{{ found.text }} {{ found.remedy }} <small v-if="found.source">({{ found.source }})</small></p>
+            <p class="small">{{ found.at_mm ? "at x " + found.at_mm.map((each) => each.toFixed(1)).join(", ") + " mm, in the part's own axes" : "of the part as a whole" }}</p>
+          </li>
+        </ol>
+      </div>
+      <p class="small keys" id="partkeys">{{ keys }}</p>
+    </div>`,
+  computed: {
+    placed() { return this.findings.map((found, i) => [found, i]).filter(([found]) => found.at_mm); },
+    size() { return Math.hypot(...this.high.map((end, axis) => end - this.low[axis])); },
+  },
+  async mounted() {
+    try {
+      const canvas = this.$refs.canvas;
+      this.eye = canvas.eye = new Eye(canvas, { low: this.low, high: this.high, rungs: this.rungs, room: false });
+      const form = (rung) => this.form.replace("MOST", rung);
+      const places = new Float32Array([1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1]);
+      this.eye.paint(this.eye.addGroup({ triangles: this.triangles, form, places }), rgb(this.tone));
+      this.eye.after = () => this.tag();
+      await this.eye.load(this.rungs.at(-1));
+      this.eye.drawNow();
+      canvas.dataset.ready = performance.now();
+      this.eye.move();
+    } catch (error) {
+      this.wrong = String(error.message ?? error);
+    }
+  },
+  beforeUnmount() { this.eye?.end(); },
+  methods: {
+    go(i) {
+      this.at = i;
+      this.eye.goTo(this.findings[i].at_mm, this.size * 1.1);
+    },
+    tag() {
+      for (const mark of this.$refs.tags.children) {
+        const { at_mm: at } = this.findings[Number(mark.dataset.at)];
+        const seen = this.eye.project(at);
+        mark.hidden = !seen;
+        if (!seen) continue;
+        mark.style.transform = `translate(${seen[0].toFixed(1)}px, ${seen[1].toFixed(1)}px) translate(-50%, -50%)`;
+        if (!this.eye.moving) mark.classList.toggle("behind", this.eye.hides(at, this.size * 0.02));
+      }
+    },
+    key(event) {
+      const number = Number(event.key) - 1;
+      if (event.key !== " " && this.findings[number]?.at_mm) this.go(number);
+      else if (!this.eye?.key(event)) return;
+      event.preventDefault();
+    },
+  },
+};

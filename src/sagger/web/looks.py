@@ -1,0 +1,53 @@
+"""Addresses of what the pictures are drawn from: forms, places, square cuts of layers.
+
+An address holds the key of what it shows, so its answer never changes and a browser may keep it.
+"""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from starlette.responses import PlainTextResponse, Response
+
+from sagger.desk import painter
+from sagger.errors import SaggerError
+
+router = APIRouter()
+_KEPT = {"cache-control": "private, max-age=31536000, immutable"}
+
+
+@router.get("/api/box/{key}/pieces.json")
+async def pieces(key: str, cured: str = "") -> Response:
+    """What is known of each piece; not kept, for the map of the bed may change."""
+    return await _answer("shapes", "application/json", "box_document", key, cured, kept=False)
+
+
+@router.get("/api/box/{key}/places.bin")
+async def places(key: str) -> Response:
+    """Where each piece lies."""
+    return await _answer("shapes", "application/octet-stream", "box_places", key)
+
+
+@router.get("/api/box/{key}/form/{part}/{most}.bin")
+async def box_form(key: str, part: int, most: int) -> Response:
+    """A part of a box in at most so many triangles; 0 = all."""
+    return await _answer("shapes", "application/octet-stream", "box_form", key, part, most)
+
+
+@router.get("/api/part/{key}/form/{most}.bin")
+async def part_form(key: str, most: int) -> Response:
+    """A part as it was looked at."""
+    return await _answer("shapes", "application/octet-stream", "part_form", key, most)
+
+
+@router.get("/api/box/{key}/layer/{layer}/{level}/{column}/{row}.png")
+async def cut(key: str, layer: int, level: int, column: int, row: int) -> Response:
+    """A square cut of a layer, counted from 1."""
+    return await _answer("layers", "image/png", "layer_tile", key, layer - 1, level, column, row)
+
+
+async def _answer(crew: str, kind: str, what: str, *given: object, kept: bool = True) -> Response:
+    try:
+        made = await painter.ask(crew, what, *given)
+    except SaggerError as error:
+        return PlainTextResponse(f"{error}\n", 404)
+    return Response(made, media_type=kind, headers=_KEPT if kept else None)
