@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from PIL import Image
 
-from sagger.geometry.raster import Runs, from_image
+from sagger.geometry.raster import Runs
 from sagger.views import layer
 
 PITCH = (0.0635, 0.0635)

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from sagger.views.palette import PARTS, colour, letter, web
+from sagger.views.palette import LEVEL_COLOURS, PARTS, RAMP, SPREAD, colour, letter, web
 
 # Linear RGB as seen without one kind of cone: Machado, Oliveira, Fernandes 2009 (IEEE TVCG 15:1291), Table 1,
 # severity 1.0; the matrices from memory.
@@ -69,3 +69,28 @@ def test_letters_go_on_after_z() -> None:
 def test_colours_come_again_and_read_as_web_colours() -> None:
     assert colour(8) == colour(0)
     assert web(0) == "#eeac1f"
+
+
+def levels(text: str) -> tuple[int, int, int]:
+    return tuple(int(text[at : at + 2], 16) for at in (1, 3, 5))  # type: ignore[return-value]
+
+
+@pytest.mark.parametrize("sight", SIGHT)
+def test_a_ramp_rises_in_lightness_for_every_kind_of_sight(sight: str) -> None:
+    light = [lab(levels(text), np.asarray(SIGHT[sight]))[0] for text in RAMP]
+    assert min(np.diff(light)) > 8
+
+
+@pytest.mark.parametrize("sight", SIGHT)
+def test_both_ends_of_a_spread_are_dark_and_differ(sight: str) -> None:
+    seen = [lab(levels(text), np.asarray(SIGHT[sight])) for text in SPREAD]
+    light = [each[0] for each in seen]
+    assert min(np.diff(light[:4])) > 8 and max(np.diff(light[3:])) < -8
+    assert np.linalg.norm(seen[0] - seen[-1]) > 25 and np.linalg.norm(seen[1] - seen[-2]) > 25
+
+
+@pytest.mark.parametrize("sight", SIGHT)
+def test_levels_of_findings_stay_apart(sight: str) -> None:
+    seen = [lab(levels(text), np.asarray(SIGHT[sight])) for text in LEVEL_COLOURS.values()]
+    assert min(np.linalg.norm(a - b) for a, b in itertools.combinations(seen, 2)) > 25
+    assert min(np.diff(sorted(each[0] for each in seen))) > 10

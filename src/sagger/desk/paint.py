@@ -6,8 +6,6 @@ import functools
 import json
 from pathlib import Path
 
-import numpy as np
-
 from sagger.desk.home import home, ledger, write_whole
 from sagger.desk.pictures import RUNGS, kept, part, stack
 from sagger.errors import LedgerError
@@ -40,12 +38,19 @@ def box_places(key: str) -> bytes:
     return mesh.places(stack(key).layout)
 
 
-def box_form(key: str, number: int, triangles: int) -> bytes:
-    """Form of one part of a box as printed at nominal size; `triangles` as in `RUNGS`, 0 = all."""
+def box_forms(key: str, triangles: int) -> bytes:
+    """Forms of all parts that lie in a box, one after the other, at nominal size; 0 triangles = all."""
+    layout = stack(key).layout
+    used = sorted({piece.part for piece in layout.pieces})
+    return b"".join(_form(layout.greens[part].shape, triangles) for part in used)
+
+
+def box_form(key: str, number: int) -> bytes:
+    """Form of one part of a box with all its triangles."""
     greens = stack(key).layout.greens
     if not 0 <= number < len(greens):
         raise LedgerError(f"the box has no part {number}")
-    return _form(greens[number].shape, triangles)
+    return mesh.mesh(greens[number].shape)
 
 
 def part_form(key: str, triangles: int) -> bytes:
@@ -64,9 +69,23 @@ def layer_tile(key: str, layer: int, level: int, column: int, row: int) -> bytes
 def warm() -> bytes:
     """Nothing, once the compiled loops are loaded that the first layer would otherwise wait for."""
     layers.warm()
-    for bits in (1, 2):
-        blank = tile.mask(raster.blank(4096, 64), None if bits == 1 else np.zeros((64, 1024), np.uint8), bits)
-        tile.tile(blank, 3, 0, 0)
+    blank = raster.blank(4096, 64)
+    for level in (0, 3):
+        tile.tile(tile.mask(blank, None, 1), level, 0, 0)
+    return b""
+
+
+def open_box(key: str, cure_key: str) -> bytes:
+    """Nothing; but what a page will ask for next is ready then."""
+    box_forms(key, RUNGS[0])
+    box_document(key, cure_key)
+    return b""
+
+
+def open_layer(key: str, layer: int) -> bytes:
+    """Nothing; but the layer is drawn then."""
+    if 0 <= layer < stack(key).count:
+        _mask(key, layer)
     return b""
 
 

@@ -35,10 +35,18 @@ async def ask(crew: str, what: str, *given: object) -> bytes:
     raise LedgerError("the process that makes this picture was ended; is there too little memory?")
 
 
+def hint(crew: str, what: str, *given: object) -> None:
+    """Have something made that will be asked for soon; what comes of it shows then."""
+    try:
+        _crew(crew).submit(_do, what, *given)
+    except BrokenProcessPool:
+        _crews.pop(crew, None)
+
+
 def begin() -> None:
     """Start both crews, so that the first picture does not wait for them."""
     for crew in CREWS:
-        _crew(crew).submit(_do, "warm")
+        hint(crew, "warm")
 
 
 def end() -> None:

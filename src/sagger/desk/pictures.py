@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import functools
 import re
-from typing import Any
+from typing import Any, TypeVar
 
 from sagger.desk.home import ledger
 from sagger.errors import LedgerError
@@ -17,6 +17,7 @@ from sagger.ledger import bodies, works
 
 RUNGS = (150, 1000, 8000)  # triangles of the coarser forms of a part; 0 asks for all
 
+T = TypeVar("T")
 _KEY = re.compile("[0-9a-f]{32}")
 
 
@@ -43,7 +44,7 @@ def stack(key: str) -> Stack:
     return kept(key, Stack)
 
 
-def kept(key: str, kind: type) -> Any:
+def kept(key: str, kind: type[T]) -> T:
     """The good of a kind kept under `key`.
 
     Raises

@@ -61,11 +61,13 @@ def _clustered(shape: Shape, triangles: int) -> Shape:
 
 
 def _on_grid(shape: Shape, cell: float) -> Shape:
-    """Corners of one cell drawn into their mean; triangles that collapse are left out."""
-    places = np.floor((shape.vertices - shape.vertices.min(axis=0)) / cell).astype(np.int64)
+    """Corners of one cell drawn into the outermost of them; triangles that collapse are left out."""
+    low, size = shape.vertices.min(axis=0), np.ptp(shape.vertices, axis=0)
+    cells = np.maximum(2, np.ceil(size / cell)).astype(np.int64)  # two at least, or plates would vanish
+    places = np.minimum((shape.vertices - low) / np.where(size > 0, size, 1.0) * cells, cells - 1).astype(int)
     _, member = np.unique(places, axis=0, return_inverse=True)
-    count = np.bincount(member)
-    means = np.stack([np.bincount(member, shape.vertices[:, axis]) / count for axis in range(3)], axis=1)
+    inward = np.lexsort((-np.linalg.norm(shape.vertices - low - size / 2, axis=1), member))
+    first = inward[np.unique(member[inward], return_index=True)[1]]
     corners = member[shape.triangles]
     kept = np.all(corners != np.roll(corners, 1, axis=1), axis=1)
-    return Shape(vertices=means, triangles=corners[kept].astype(np.int32))
+    return Shape(vertices=shape.vertices[first], triangles=corners[kept].astype(np.int32))

@@ -9,7 +9,7 @@ from sagger.goods.shape import Shape
 
 
 def mesh(shape: Shape) -> bytes:
-    """A shape: uint32 counts of vertices and triangles, float32 (n, 3) vertices [mm], uint32 (m, 3) corners."""
+    """A shape: uint32 counts of both, float32 (n, 3) vertices [mm], uint32 (m, 3) corners of triangles."""
     counts = np.array([len(shape.vertices), len(shape.triangles)], "<u4")
     return b"".join(
         (counts.tobytes(), shape.vertices.astype("<f4").tobytes(), shape.triangles.astype("<u4").tobytes())

@@ -112,7 +112,7 @@ def _add_density(shown: list[dict[str, Any]], layout: Layout, middles: ndarray, 
 
 def _ways(layout: Layout, shown: list[dict[str, Any]], cured: Cured | None) -> list[dict[str, Any]]:
     """Ways to colour the pieces: only those for which something was computed."""
-    ways = [
+    ways: list[dict[str, Any]] = [
         {
             "name": "part",
             "key": [

@@ -30,7 +30,9 @@ class Mask(NamedTuple):
 
 def mask(runs: raster.Runs, packed: ndarray | None, bits: int) -> Mask:
     """The mask of a layer as drawn: its packed image, or its runs where these are the whole story."""
-    return Mask(runs.columns, runs.rows, bits, raster.bitmap(runs) if packed is None else packed)
+    image = raster.bitmap(runs) if packed is None else packed
+    image.flags.writeable = False  # loops are compiled for arrays of this kind only
+    return Mask(runs.columns, runs.rows, bits, image)
 
 
 def levels(columns: int, rows: int) -> int:
@@ -49,8 +51,7 @@ def tile(of: Mask, level: int, column: int, row: int) -> bytes:
     IndexError
         If the layer has no such tile.
     """
-    step = 1 << level
-    wide, high = -(-of.columns // step), -(-of.rows // step)
+    wide, high = (-(-side // (1 << max(level, 0))) for side in (of.columns, of.rows))
     left, top = column * SIDE, row * SIDE
     if not (0 <= level < levels(of.columns, of.rows) and 0 <= left < wide and 0 <= top < high):
         raise IndexError(f"no tile {column}, {row} at level {level}")

@@ -27,10 +27,16 @@ async def places(key: str) -> Response:
     return await _answer("shapes", "application/octet-stream", "box_places", key)
 
 
-@router.get("/api/box/{key}/form/{part}/{most}.bin")
-async def box_form(key: str, part: int, most: int) -> Response:
-    """A part of a box in at most so many triangles; 0 = all."""
-    return await _answer("shapes", "application/octet-stream", "box_form", key, part, most)
+@router.get("/api/box/{key}/forms/{most}.bin")
+async def box_forms(key: str, most: int) -> Response:
+    """All parts of a box, each in about so many triangles at most; 0 = all."""
+    return await _answer("shapes", "application/octet-stream", "box_forms", key, most)
+
+
+@router.get("/api/box/{key}/form/{part}.bin")
+async def box_form(key: str, part: int) -> Response:
+    """One part of a box with all its triangles."""
+    return await _answer("shapes", "application/octet-stream", "box_form", key, part)
 
 
 @router.get("/api/part/{key}/form/{most}.bin")

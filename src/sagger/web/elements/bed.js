@@ -1,10 +1,10 @@
 // One box in space: turn it, cut it by layer, point at a piece, colour the pieces by what was computed.
-import { Eye, fetchBytes, along, rgb } from "sagger-eye";
+import { Eye, fetchBytes, fetchForms, along, rgb } from "sagger-eye";
 
 const KEYS = "Arrow keys turn, with Shift they move; + and − zoom; Home shows all, t from above, f from the front; Page Up and Page Down cut a layer higher or lower; Escape lets go of the piece.";
 
 export default {
-  props: { pieces: String, places: String, form: String, rungs: Array, ramp: Array, spread: Array, chosen: String, way: String },
+  props: { pieces: String, places: String, form: String, forms: String, rungs: Array, ramp: Array, spread: Array, chosen: String, way: String },
   data() {
     return { doc: null, at: -1, wayNow: 0, layer: 0, wanted: "", drawn: "", wrong: "", keys: KEYS };
   },
@@ -80,9 +80,10 @@ export default {
   },
   async mounted() {
     try {
+      const coarse = fetchForms(this.forms.replace("MOST", this.rungs[0]));
       const [doc, places] = await Promise.all([fetch(this.pieces).then((answer) => answer.json()), fetchBytes(this.places)]);
       this.open(doc, new Float32Array(places));
-      await this.eye.load(this.rungs[0]);
+      this.eye.loaded.set(this.rungs[0], await coarse);
       this.doc = doc;
       await this.$nextTick();
       this.wayNow = Math.max(0, doc.ways.findIndex((way) => way.name === this.way));
@@ -101,15 +102,15 @@ export default {
     open(doc, places) {
       const { size_mm: size, height_mm: top } = doc.box;
       const canvas = this.$refs.canvas;
-      this.eye = canvas.eye = new Eye(canvas, { low: [0, 0, 0], high: [...size, top], rungs: this.rungs });
+      this.eye = canvas.eye = new Eye(canvas, { low: [0, 0, 0], high: [...size, top], rungs: this.rungs, forms: (rung) => this.forms.replace("MOST", rung) });
       this.where = [];
       doc.parts.forEach((part, number) => {
         const mine = doc.pieces.map((piece, i) => i).filter((i) => doc.pieces[i].part === number);
         if (!mine.length) return;
         const own = new Float32Array(16 * mine.length);
         mine.forEach((i, copy) => own.set(places.subarray(16 * i, 16 * i + 16), 16 * copy));
-        const form = (rung) => this.form.replace("PART", number).replace("MOST", rung);
-        const group = this.eye.addGroup({ triangles: part.triangles, form, places: own });
+        const whole = this.form.replace("PART", number);
+        const group = this.eye.addGroup({ triangles: part.triangles, whole, places: own });
         group.mine = mine;
         mine.forEach((i, copy) => { this.where[i] = [group, copy]; });
       });
@@ -151,8 +152,10 @@ export default {
     paint() {
       const [low, high] = this.now.values ? this.range(this.now) : [0, 1];
       const colours = this.now.about == null ? this.ramp : this.spread;
+      // Copies of a part differ a little in lightness, so that neighbours part from each other.
+      const tint = (i) => (this.now.key ? [0.93, 1.03, 0.98, 1.07][i % 4] : 1);
       const tone = (i) => this.now.values ? along(colours, (this.now.values[i] - low) / (high - low || 1)) : rgb(this.now.tones[i]);
-      for (const group of this.eye.groups) this.eye.paint(group, group.mine.flatMap(tone));
+      for (const group of this.eye.groups) this.eye.paint(group, group.mine.flatMap((i) => tone(i).map((level) => level * tint(i))));
       this.show();
     },
     take(i, kept = true) {

@@ -24,15 +24,23 @@ class Bed(ui.element, component="bed.js", esm=MODULES):
     ----------
     pieces, places : str
         Addresses of what is known of the pieces and of where they lie.
-    form : str
-        Address of a part's form; PART and MOST stand for the part's number and the most triangles.
+    form, forms : str
+        Addresses of a whole part, PART stands for its number, and of all parts coarser, MOST for triangles.
     rungs : sequence of int
         Triangles of the coarser forms.
     chosen, way : str
         Label of the piece to begin with, and what to colour by; "" = none, by part.
     """
 
-    def __init__(self, pieces: str, places: str, form: str, rungs: Sequence[int], *, chosen: str, way: str):
+    def __init__(
+        self, pieces: str, places: str, form: str, forms: str, rungs: Sequence[int], *, chosen: str, way: str
+    ):
         super().__init__()
-        self._props |= {"pieces": pieces, "places": places, "form": form, "rungs": list(rungs)}
+        self._props |= {
+            "pieces": pieces,
+            "places": places,
+            "form": form,
+            "forms": forms,
+            "rungs": list(rungs),
+        }
         self._props |= {"ramp": list(RAMP), "spread": list(SPREAD), "chosen": chosen, "way": way}

@@ -40,10 +40,9 @@ export default {
   async mounted() {
     try {
       const canvas = this.$refs.canvas;
-      this.eye = canvas.eye = new Eye(canvas, { low: this.low, high: this.high, rungs: this.rungs, room: false });
-      const form = (rung) => this.form.replace("MOST", rung);
+      this.eye = canvas.eye = new Eye(canvas, { low: this.low, high: this.high, rungs: this.rungs, room: false, forms: (rung) => this.form.replace("MOST", rung) });
       const places = new Float32Array([1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1]);
-      this.eye.paint(this.eye.addGroup({ triangles: this.triangles, form, places }), rgb(this.tone));
+      this.eye.paint(this.eye.addGroup({ triangles: this.triangles, places }), rgb(this.tone));
       this.eye.after = () => this.tag();
       await this.eye.load(this.rungs.at(-1));
       this.eye.drawNow();

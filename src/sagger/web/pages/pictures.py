@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import TypeVar
 from urllib.parse import quote
 
 from markupsafe import Markup
 from nicegui import ui
 
-from sagger.desk import history, pictures
+from sagger.desk import history, painter, pictures
 from sagger.errors import SaggerError
 from sagger.views.noticed import finding
 from sagger.web import blocks, frame
@@ -15,6 +17,7 @@ from sagger.web.elements.bed import Bed
 from sagger.web.elements.layers import Layers
 from sagger.web.elements.part import PartView
 
+T = TypeVar("T")
 NOT_YET = "There is nothing to see yet: it comes once the job is planned this far."
 
 
@@ -31,8 +34,11 @@ def _bed(number: int, box: int = 1, piece: str = "", by: str = "") -> None:
         if keys:
             at = f"/api/box/{keys['stack']}"
             pieces = f"{at}/pieces.json?cured={keys['cured']}"
-            form = f"{at}/form/PART/MOST.bin"
-            Bed(pieces, f"{at}/places.bin", form, pictures.RUNGS, chosen=piece, way=by)
+            places, forms = f"{at}/places.bin", f"{at}/forms/MOST.bin"
+            painter.hint("shapes", "open_box", keys["stack"], keys["cured"])
+            _soon(pieces, places, forms.replace("MOST", str(pictures.RUNGS[0])))
+            form = f"{at}/form/PART.bin"
+            Bed(pieces, places, form, forms, pictures.RUNGS, chosen=piece, way=by)
 
 
 def _layers(number: int, box: int = 1, layer: int = 0, at: str = "") -> None:
@@ -41,6 +47,7 @@ def _layers(number: int, box: int = 1, layer: int = 0, at: str = "") -> None:
         if keys:
             stack = pictures.stack(keys["stack"])
             first = min(max(layer or stack.count // 2, 1), stack.count)
+            painter.hint("layers", "open_layer", keys["stack"], first - 1)
             Layers(stack, f"/api/box/{keys['stack']}/layer/CUT.png", first, _place(at))
 
 
@@ -99,10 +106,11 @@ def _ways(number: int, here: str, box: int = 1) -> None:
     frame.show(Markup('<p class="ways">{} &nbsp; See also: {}</p>').format(back, Markup(", ").join(links)))
 
 
-def _known(number: int, ask: object) -> list:  # type: ignore[type-arg]
+def _known(number: int, ask: Callable[[int], list[T]]) -> list[T]:
+    """What a job came to; nothing if there is no such job."""
     try:
         history.facts(number)
-        return ask(number)  # type: ignore[operator,no-any-return]
+        return ask(number)
     except SaggerError:
         return []
 
@@ -125,6 +133,12 @@ def _place(at: str) -> list[float]:
 
 def _part_path(number: int, name: str) -> str:
     return f"/job/{number}/part/{quote(name)}"
+
+
+def _soon(*addresses: str) -> None:
+    """Have the browser ask for these while the page itself is still on its way."""
+    lines = [f'<link rel="preload" as="fetch" crossorigin="anonymous" href="{each}">' for each in addresses]
+    ui.add_head_html("".join(lines) + '<script type="module">import "sagger-eye";</script>')
 
 
 def _looks() -> None:

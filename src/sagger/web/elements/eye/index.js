@@ -3,11 +3,11 @@
 import { THREE, OrbitControls } from "nicegui-scene";
 
 const MOVING_S = 0.028; // a frame may take while turning
-const RESTING_S = 0.35; // and once it stands still
+const RESTING_S = 0.6; // and once it stands still
 const STILL_MS = 220; // after the last move
 const VERTEX = `
-  uniform int chosen; uniform int hidden;
-  varying vec3 at; varying vec3 tone; varying float mark;
+  uniform int chosen; uniform int hidden; uniform mat4 sight;
+  varying vec3 at; flat varying vec3 tone; flat varying float mark;
   void main() {
     #ifdef USE_INSTANCING
       vec4 placed = instanceMatrix * vec4(position, 1.0);
@@ -26,11 +26,11 @@ const VERTEX = `
       tone = vec3(1.0);
     #endif
     at = placed.xyz;
-    gl_Position = gone ? vec4(2.0, 2.0, 2.0, 1.0) : projectionMatrix * viewMatrix * placed;
+    gl_Position = gone ? vec4(2.0, 2.0, 2.0, 1.0) : sight * placed;
   }`;
 const FRAGMENT = `
   uniform float cut; uniform vec3 sun;
-  varying vec3 at; varying vec3 tone; varying float mark;
+  varying vec3 at; flat varying vec3 tone; flat varying float mark;
   void main() {
     #ifdef CUT
       if (at.z > cut) discard;
@@ -47,16 +47,19 @@ const FRAGMENT = `
     gl_FragColor = vec4(shown, 1.0);
   }`;
 
-/** Shape as the bench sends it: counts, vertices, corners. */
-export async function fetchForm(url) {
-  const bytes = await fetchBytes(url);
-  const [vertices, triangles] = new Uint32Array(bytes, 0, 2);
-  const form = new THREE.BufferGeometry();
-  form.setAttribute("position", new THREE.BufferAttribute(new Float32Array(bytes, 8, 3 * vertices), 3));
-  form.setIndex(new THREE.BufferAttribute(new Uint32Array(bytes, 8 + 12 * vertices, 3 * triangles), 1));
-  form.computeBoundingSphere();
-  form.computeBoundingBox();
-  return form;
+/** Shapes as the bench sends them, one after the other: counts, vertices, corners. */
+export async function fetchForms(url) {
+  const bytes = await fetchBytes(url), forms = [];
+  for (let at = 0; at < bytes.byteLength;) {
+    const [vertices, triangles] = new Uint32Array(bytes, at, 2);
+    const form = new THREE.BufferGeometry();
+    form.setAttribute("position", new THREE.BufferAttribute(new Float32Array(bytes, at + 8, 3 * vertices), 3));
+    form.setIndex(new THREE.BufferAttribute(new Uint32Array(bytes, at + 8 + 12 * vertices, 3 * triangles), 1));
+    form.triangles = triangles;
+    forms.push(form);
+    at += 8 + 12 * (vertices + triangles);
+  }
+  return forms;
 }
 
 export async function fetchBytes(url) {
@@ -87,8 +90,13 @@ function drawsBySoftware() {
 }
 
 export class Eye {
-  /** `low` and `high` are the ends of what is looked at [mm]; `rungs` the triangles of a form, coarse first. */
-  constructor(canvas, { low, high, rungs, room = true }) {
+  /**
+   * `low` and `high` are the ends of what is looked at [mm]; `rungs` the triangles of coarser forms, coarsest
+   * first; `forms(rung)` the address of all groups' forms, 0 = every triangle.
+   */
+  constructor(canvas, { low, high, rungs, forms, room = true }) {
+    this.forms = forms;
+    this.loaded = new Map(); // by rung: the forms, or the promise of them
     this.canvas = canvas;
     this.low = new THREE.Vector3(...low);
     this.high = new THREE.Vector3(...high);
@@ -100,12 +108,13 @@ export class Eye {
     this.moving = false;
     this.frames = 0;
     this.after = () => {};
-    this.renderer = new THREE.WebGLRenderer({ canvas, antialias: !this.software, alpha: true, powerPreference: "high-performance" });
-    this.renderer.setClearColor(0, 0);
+    this.renderer = new THREE.WebGLRenderer({ canvas, antialias: !this.software, alpha: false, powerPreference: "high-performance" });
+    this.dress();
+    new MutationObserver(() => { this.dress(); this.draw(); }).observe(document.body, { attributeFilter: ["class"] });
     this.scene = new THREE.Scene();
     this.camera = new THREE.PerspectiveCamera(32, 1, 1, 10000);
     this.camera.up.set(0, 0, 1);
-    this.shared = { cut: { value: 1e9 }, sun: { value: new THREE.Vector3(0.35, -0.6, 0.72).normalize() } };
+    this.shared = { cut: { value: 1e9 }, sight: { value: new THREE.Matrix4() }, sun: { value: new THREE.Vector3(0.35, -0.6, 0.72).normalize() } };
     this.control = new OrbitControls(this.camera, canvas);
     this.control.zoomToCursor = true;
     this.control.addEventListener("change", () => this.move());
@@ -129,8 +138,8 @@ export class Eye {
     this.scene.add(box, new THREE.LineSegments(grid, this.lines));
   }
 
-  /** A part and its copies: `form(triangles)` gives an address, `places` 16 numbers a copy. */
-  addGroup({ triangles, form, places }) {
+  /** A part and its copies: `whole` is the address of every triangle, `places` 16 numbers a copy. */
+  addGroup({ triangles, whole, places }) {
     const count = places.length / 16;
     const material = this.material();
     const mesh = new THREE.InstancedMesh(new THREE.BufferGeometry(), material, count);
@@ -139,14 +148,14 @@ export class Eye {
     mesh.frustumCulled = false;
     mesh.visible = false;
     this.scene.add(mesh);
-    const group = { mesh, material, triangles, form, count, forms: new Map(), rung: null };
+    const group = { mesh, material, triangles, whole, count };
     this.groups.push(group);
     return group;
   }
 
   material(more = {}) {
     return new THREE.ShaderMaterial({
-      vertexShader: VERTEX, fragmentShader: FRAGMENT, side: THREE.DoubleSide,
+      vertexShader: VERTEX, fragmentShader: FRAGMENT, side: THREE.FrontSide,
       uniforms: { ...this.shared, chosen: { value: -1 }, hidden: { value: -1 } }, ...more,
     });
   }
@@ -157,18 +166,12 @@ export class Eye {
     group.mesh.instanceColor.needsUpdate = true;
   }
 
-  /** Load the form nearest to `rung` of each group; the first picture comes with the coarsest. */
-  async load(rung) {
-    await Promise.all(this.groups.map((group) => this.loadForm(group, rung)));
-  }
-
-  async loadForm(group, rung) {
-    const wanted = rung && rung < group.triangles ? rung : 0;
-    if (!group.forms.has(wanted)) group.forms.set(wanted, fetchForm(group.form(wanted)));
-    const form = await group.forms.get(wanted);
-    form.triangles = form.index.count / 3;
-    group.forms.set(wanted, form);
-    return form;
+  /** The forms of all groups at a rung. */
+  load(rung) {
+    if (!this.loaded.has(rung)) {
+      this.loaded.set(rung, fetchForms(this.forms(rung)).then((forms) => (this.loaded.set(rung, forms), forms)));
+    }
+    return this.loaded.get(rung);
   }
 
   /** Stripe one copy and show it in full, or none. */
@@ -182,7 +185,8 @@ export class Eye {
     this.turnedTo = group;
     this.draw();
     if (!group) return;
-    const form = await this.loadForm(group, 0);
+    group.full ??= fetchForms(group.whole);
+    const [form] = await group.full;
     if (this.turnedTo !== group || group.material.uniforms.chosen.value !== copy) return;
     const tone = group.mesh.instanceColor.array.slice(3 * copy, 3 * copy + 3);
     this.close = new THREE.InstancedMesh(form, group.material.clone(), 1);
@@ -202,10 +206,17 @@ export class Eye {
     if (had !== (height != null)) {
       for (const { material } of [...this.groups, ...(this.close ? [this.close] : [])]) {
         material.defines = height != null ? { CUT: 1 } : {};
+        material.side = height != null ? THREE.DoubleSide : THREE.FrontSide;
         material.needsUpdate = true;
       }
     }
     this.move();
+  }
+
+  /** Take the ground from the page, light or dark. */
+  dress() {
+    const [red, green, blue] = getComputedStyle(this.canvas.parentElement).backgroundColor.match(/\d+/g).map((level) => level / 255);
+    this.renderer.setClearColor(new THREE.Color().setRGB(red, green, blue, THREE.SRGBColorSpace));
   }
 
   // --- where it is looked at from ----------------------------------------------------------------
@@ -299,6 +310,8 @@ export class Eye {
     }
     const shown = this.takeForms();
     const began = performance.now();
+    this.camera.updateMatrixWorld();
+    this.shared.sight.value.multiplyMatrices(this.camera.projectionMatrix, this.camera.matrixWorldInverse);
     this.renderer.render(this.scene, this.camera);
     this.frames += 1;
     if (shown > 0) this.measure(shown, began);
@@ -311,15 +324,16 @@ export class Eye {
     const total = (rung) => this.groups.reduce((sum, g) => sum + g.count * (rung ? Math.min(rung, g.triangles) : g.triangles), 0);
     const rungs = [...this.rungs, 0];
     const rung = rungs.filter((each) => total(each) <= most).at(-1) ?? rungs[0];
+    const forms = this.loaded.get(rung);
+    if (!Array.isArray(forms) && !this.moving) Promise.resolve(this.load(rung)).then(() => this.draw());
+    // What is not there yet is stood in for by the finest that is, or by the coarsest.
+    const there = Array.isArray(forms) ? forms : rungs.map((each) => this.loaded.get(each)).find(Array.isArray) ?? [];
     let shown = 0;
-    for (const group of this.groups) {
-      const wanted = rung && rung < group.triangles ? rung : 0;
-      const form = group.forms.get(wanted);
-      if (form instanceof THREE.BufferGeometry) group.mesh.geometry = form;
-      else if (form === undefined && !this.moving) this.loadForm(group, rung).then(() => this.draw());
-      group.mesh.visible = Boolean(group.mesh.geometry.index);
-      if (group.mesh.visible) shown += group.count * group.mesh.geometry.triangles;
-    }
+    this.groups.forEach((group, n) => {
+      if (there[n]) group.mesh.geometry = there[n];
+      group.mesh.visible = Boolean(there[n]);
+      shown += there[n] ? group.count * there[n].triangles : 0;
+    });
     this.rung = rung;
     this.shown = shown;
     return shown;
@@ -327,6 +341,7 @@ export class Eye {
 
   /** How many triangles a second came out, by waiting for the picture; the rate follows slowly. */
   measure(shown, began) {
+    if (this.moving && this.frames % 8) return; // waiting costs a frame's time itself
     const gl = this.renderer.getContext();
     gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
     const took = (performance.now() - began) / 1000;
