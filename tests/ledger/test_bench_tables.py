@@ -12,17 +12,13 @@ from sagger.errors import LedgerError
 from sagger.ledger import jobs, people, tables, versions
 
 
-@pytest.fixture
-def book(tmp_path):
-    return ledger.open_at(tmp_path)
-
-
 def test_the_migrations_make_the_tables_that_the_code_reads(book):
     with book.reading() as connection:
         assert compare_metadata(MigrationContext.configure(connection), tables.metadata) == []
 
 
-def test_a_ledger_of_the_edition_before_is_brought_up_and_keeps_its_jobs(book, tmp_path):
+def test_a_ledger_of_the_edition_before_is_brought_up_and_keeps_its_jobs(tmp_path):
+    book = ledger.open_at(tmp_path)
     with book.writing() as connection:
         for name in ("approval", "session", "person", "version", "learned"):
             connection.execute(sa.text(f"DROP TABLE {name}"))

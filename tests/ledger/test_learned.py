@@ -5,16 +5,10 @@ import dataclasses
 import numpy as np
 import pytest
 
-from sagger import ledger
 from sagger.errors import InputError, LedgerError
 from sagger.goods.factors import Factors
 from sagger.goods.learned import AxisLearned, BedMap, Proposal, Scatter
 from sagger.ledger import approved, entries, learned
-
-
-@pytest.fixture
-def book(tmp_path):
-    return ledger.open_at(tmp_path)
 
 
 def axis(name, verdict="change"):

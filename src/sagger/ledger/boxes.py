@@ -119,8 +119,11 @@ def pieces_of(connection: sa.Connection, names: Sequence[str]) -> list[Facts]:
     fires = fires.where(tables.fired.c.box.in_(names), tables.fired.c.entry.not_in(entries.superseded()))
     query = query.where(tables.piece.c.entry.not_in(entries.superseded()))
     loads = {(box, piece): load for box, piece, load in connection.execute(fires).all()}
-    rows = connection.execute(query).all()
-    return [dict(zip(PIECE, row, strict=True)) | {"load": loads.get(row[:2], "")} for row in rows]
+    keys = (*PIECE, "load")
+    return [
+        dict(zip(keys, (*row, loads.get((row[0], row[1]), "")), strict=True))
+        for row in connection.execute(query).all()
+    ]
 
 
 def _refuse_known(

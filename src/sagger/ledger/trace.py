@@ -109,8 +109,8 @@ def _reach(connection: sa.Connection, place: str, name: str, *, forward: bool) -
         .where(gave.c.mg > 0, took.c.mg < 0, far.c.place.in_(("lot", "box")))
         .where(near.c.entry.not_in(entries.superseded()))
     )
-    found = connection.execute(sa.select(reach.union(step)))
-    return [(row.place, row.name) for row in found]
+    found = connection.execute(sa.select(reach.union(step))).all()
+    return [(where, name) for where, name in found]
 
 
 def _powder(connection: sa.Connection, reached: list[tuple[str, str]]) -> list[Facts]:
@@ -127,7 +127,7 @@ def _powder(connection: sa.Connection, reached: list[tuple[str, str]]) -> list[F
         .order_by(gave.c.entry.desc(), took.c.id)
     )
     found: dict[tuple[str, str, int], Facts] = {}
-    for row in connection.execute(query):
+    for row in connection.execute(query).all():
         step = {
             "place": row.place,
             "name": row.name,
@@ -144,8 +144,8 @@ def _powder(connection: sa.Connection, reached: list[tuple[str, str]]) -> list[F
 
 def _heads(connection: sa.Connection, numbers: Iterable[int]) -> dict[int, Facts]:
     query = sa.select(*(tables.entry.c[name] for name in HEAD)).where(tables.entry.c.id.in_(list(numbers)))
-    rows = connection.execute(query.order_by(tables.entry.c.id)).mappings()
-    return {row["id"]: dict(row) for row in rows}
+    rows = connection.execute(query.order_by(tables.entry.c.id)).all()
+    return {row[0]: dict(zip(HEAD, row, strict=True)) for row in rows}
 
 
 def _rows(connection: sa.Connection, table: sa.Table, *conditions: Any) -> list[Facts]:
