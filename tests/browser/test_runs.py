@@ -12,7 +12,7 @@ from playwright.sync_api import expect
 TIMEOUT_MS = 60_000
 
 
-def begin(page, bench, bring, size=(60, 40, 40), layer="25 um"):
+def begin(page, bench, bring, size=(60, 40, 40), layer="5 um"):
     """A job that takes a while; its number, once it draws layers."""
     bring(page, bench.block(f"big-{time.monotonic_ns()}.stl", size))
     page.get_by_label("layer", exact=True).fill(layer)

@@ -60,15 +60,15 @@ def test_a_proposal_is_made_shown_and_approved():
 
 @pytest.mark.slow
 def test_a_lot_gets_factors_of_its_own_and_the_others_keep_theirs():
-    for number, longer in ((1, 0.0), (2, 3e-3)):
+    for number, longer in ((1, 0.0), (2, 3e-3), (3, 1e-3), (4, -1e-3)):
         booked(f"B{number}", {"k": K}, number, longer)
     whole, _ = learning.propose("steel-316l", "", (), "A. Person")
-    learning.approve(whole["entry"], "B. Person", "two lots")
+    learning.approve(whole["entry"], "B. Person", "four lots")
     mine, _ = learning.propose("steel-316l", "", (), "A. Person", lot="B2")
     assert len(mine["readings"]) == 81
     assert mine["axes"][0]["before_u"] >= whole["axes"][0]["u"]
     learning.approve(mine["entry"], "B. Person", "coupons of B2")
-    assert learned.in_force(ledger(), "steel-316l", "").scatter.lots == 2
+    assert learned.in_force(ledger(), "steel-316l", "").scatter.lots == 4
     other, own = (learned.in_force(ledger(), "steel-316l", "", lot).factors for lot in ("B1", "B2"))
     assert (other.lot, own.lot) == ("", "B2")
     np.testing.assert_allclose(own.k, 1 / TRUE / 1.003, rtol=7e-4)

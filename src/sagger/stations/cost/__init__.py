@@ -2,6 +2,6 @@
 
 from sagger.stations.cost.quote import quote
 
-EDITION = "3"
+EDITION = "4"
 
 __all__ = ["EDITION", "quote"]

@@ -44,7 +44,7 @@ def pieces_by_part(greens: tuple[Green, ...], builds: tuple[Build, ...]) -> ndar
 def charges(
     greens: tuple[Green, ...], builds: tuple[Build, ...], sintered: Sintered | None, cell: Cell
 ) -> tuple[Charge, ...]:
-    """Lines from powder to overhead: box lines by green volume, furnace by trays, inspection by piece."""
+    """Lines from powder to overhead: box lines by green volume, furnace by share of trays, inspection by piece."""
     lines = [
         _powder(greens, builds, cell),
         _binder(greens, builds, cell),
@@ -144,14 +144,16 @@ def _depowder(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) 
 def _sinter(sintered: Sintered, furnace: Furnace, shop: Shop) -> Charge:
     load, hands = sintered.load, shop.furnace_labour.value
     each = money.run(sintered.run, furnace.rate.value, hands, shop.labour.value, furnace.run_price.value)
-    trays = np.array([fit.trays for fit in sorted(load.fits, key=lambda fit: fit.part)], dtype=np.float64)
+    # Parts share trays, so each bears what it would fill of trays of its own.
+    fits = sorted(load.fits, key=lambda fit: fit.part)
+    filled = np.array([fit.quantity / max(1, fit.per_tray) for fit in fits])
     basis = (
         f"{load.runs} runs of {_hours(sintered.run)} at {_hourly(furnace.rate.value)} + "
         f"{furnace.run_price.value:.4g} gas and energy + {_hours(hands)} of labour each; "
         f"{load.trays} trays, {load.trays_per_run} per run"
     )
     total = load.runs * each
-    return Charge(Line(name="sinter", amount=total, basis=basis), total * trays / trays.sum())
+    return Charge(Line(name="sinter", amount=total, basis=basis), total * filled / filled.sum())
 
 
 def _inspect(pieces: ndarray, shop: Shop) -> Charge:
