@@ -44,7 +44,7 @@ def pieces_by_part(greens: tuple[Green, ...], builds: tuple[Build, ...]) -> ndar
 def charges(
     greens: tuple[Green, ...], builds: tuple[Build, ...], sintered: Sintered | None, cell: Cell
 ) -> tuple[Charge, ...]:
-    """Lines from powder to overhead: boxes by green volume, furnace by share of trays, inspection by piece."""
+    """From powder to overhead: boxes by green volume, furnace by what is filled, inspection by piece."""
     lines = [
         _powder(greens, builds, cell),
         _binder(greens, builds, cell),
