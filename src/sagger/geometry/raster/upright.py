@@ -32,17 +32,19 @@ def framed(vertices: ndarray, triangles: ndarray, frame: ndarray) -> Mesh:
 def oriented(vertices: ndarray, triangles: ndarray) -> Mesh:
     """Mesh sorted by height; welded by whole nanometres if its edges do not pair up as they are."""
     triangles = np.ascontiguousarray(triangles, np.int32)
-    if _unpaired(triangles):
+    is_open = bool(_unpaired(triangles))
+    if is_open:
         vertices, triangles = _welded(vertices, triangles)
+        is_open = bool(_unpaired(triangles))
     z = np.rint(vertices[:, 2] * NM).astype(np.int64)
     order = np.argsort(z, kind="stable")
     place = np.empty(order.size, np.int32)
     place[order] = np.arange(order.size, dtype=np.int32)
     triangles = place[triangles]
     _lowest_first(triangles)
-    triangles = triangles[np.argsort(triangles[:, 0], kind="stable")]
-    xy = np.ascontiguousarray(vertices[order, :2])
-    return Mesh(xy, z[order], np.ascontiguousarray(triangles), bool(_unpaired(triangles)))
+    by_height = np.empty_like(triangles)
+    _sorted(triangles, np.zeros(order.size + 1, np.int64), by_height)
+    return Mesh(np.ascontiguousarray(vertices[order, :2]), z[order], by_height, is_open)
 
 
 def _welded(vertices: ndarray, triangles: ndarray) -> tuple[ndarray, ndarray]:
@@ -68,6 +70,19 @@ def _lowest_first(triangles):  # type: ignore[no-untyped-def]
             triangles[t, 0], triangles[t, 1], triangles[t, 2] = j, k, i
         elif k < i and k < j:
             triangles[t, 0], triangles[t, 1], triangles[t, 2] = k, i, j
+
+
+@kernel
+def _sorted(triangles, start, out):  # type: ignore[no-untyped-def]
+    """Write triangles in the order of their first corners; `start` is zeros, one more than corners."""
+    for t in range(triangles.shape[0]):
+        start[triangles[t, 0] + 1] += 1
+    for n in range(start.size - 1):
+        start[n + 1] += start[n]
+    for t in range(triangles.shape[0]):
+        at = start[triangles[t, 0]]
+        start[triangles[t, 0]] = at + 1
+        out[at, 0], out[at, 1], out[at, 2] = triangles[t, 0], triangles[t, 1], triangles[t, 2]
 
 
 @kernel
