@@ -1,0 +1,194 @@
+"""The box in space, the layers down to single drops, findings where they are: by mouse and by keyboard."""
+
+import json
+import sqlite3
+
+import numpy as np
+import pytest
+from playwright.sync_api import expect
+
+from sagger.geometry import raster
+from sagger.ledger import bodies, open_at
+from sagger.stations import layers
+
+READY = "canvas[data-ready]"
+AT_REST = """() => {
+  const eye = document.querySelector("canvas").eye;
+  return eye && !eye.moving && !eye.asked && eye.frames > 1;
+}"""
+SHARP = """() => {
+  const sheet = document.querySelector("canvas").sheet;
+  return sheet.whole && !sheet.asked;
+}"""
+
+
+@pytest.fixture(scope="module")
+def planned(bench):
+    """A job of three copies, planned on the command line of the same shop."""
+    folder = bench.folder
+    bench.block("block.stl", (20, 12, 8))
+    (folder / "order.toml").write_text(
+        "\n".join(
+            [
+                "[order]",
+                'name = "three blocks"',
+                "[cards]",
+                'powder = "steel-316l"',
+                'head = "head-400"',
+                'box = "box-160x65x65"',
+                "[choices]",
+                'layer = "250 um"',
+                'skin = "1 mm"',
+                'core_saturation = "60 %"',
+                "[[part]]",
+                'file = "block.stl"',
+                'unit = "mm"',
+                "quantity = 3",
+                'tolerance = "2 %"',
+            ]
+        )
+    )
+    bench.say("plan", folder / "order.toml", "--into", folder / "out")
+    return 1
+
+
+def shown(page, bench, path):
+    page.goto(f"{bench.url}/job/{path}")
+    page.wait_for_selector(READY)
+
+
+def stack_of(bench):
+    """The recipe of the layers, read from the shop's own ledger."""
+    with sqlite3.connect(bench.home / "ledger.sqlite") as book:
+        (name,) = book.execute(
+            "select output from work where verb = 'sagger.stations.layers.draw'"
+        ).fetchone()
+    return bodies.get(open_at(bench.home), name)
+
+
+def test_the_box_opens_turns_and_is_cut(page, bench, planned):
+    shown(page, bench, f"{planned}/bed")
+    page.wait_for_function(AT_REST)
+    before = page.locator("canvas").screenshot()
+    canvas = page.locator("canvas").bounding_box()
+    page.mouse.move(canvas["x"] + 200, canvas["y"] + 200)
+    page.mouse.down()
+    page.mouse.move(canvas["x"] + 320, canvas["y"] + 240, steps=4)
+    page.mouse.up()
+    page.wait_for_function(AT_REST)
+    turned = page.locator("canvas").screenshot()
+    page.get_by_label("cut at layer").fill("12")
+    page.wait_for_function(AT_REST)
+    expect(page.get_by_text("3.00 mm")).to_be_visible()
+    assert len({before, turned, page.locator("canvas").screenshot()}) == 3
+
+
+def test_a_piece_is_pointed_at_and_named(page, bench, planned):
+    shown(page, bench, f"{planned}/bed")
+    page.wait_for_function(AT_REST)
+    where = """() => {
+      const eye = document.querySelector("canvas").eye;
+      const m = eye.groups[0].mesh.instanceMatrix.array.slice(32), p = [10, 6, 8];
+      return eye.project([0, 1, 2].map((r) => m[r] * p[0] + m[4 + r] * p[1] + m[8 + r] * p[2] + m[12 + r]));
+    }"""
+    x, y = page.evaluate(where)
+    page.locator("canvas").click(position={"x": x, "y": y})
+    label = page.evaluate("document.querySelector('[aria-selected=true]').textContent").split()[0]
+    expect(page.get_by_role("heading", name=label)).to_be_visible()
+    placed = json.loads((bench.folder / "out" / "plan.json").read_text())["pieces"]
+    assert label == f"A{placed[2]['number']}"
+    assert f"piece={label}" in page.url
+
+
+def test_everything_in_the_box_is_reached_by_keyboard(page, bench, planned):
+    shown(page, bench, f"{planned}/bed")
+    page.get_by_role("application", name="Box in space").focus()
+    at = "document.querySelector('canvas').eye.camera.position.toArray()"
+    first = page.evaluate(at)
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate(at) != first
+    page.keyboard.press("PageDown")
+    assert page.evaluate("document.querySelector('canvas').eye.shared.cut.value") < 1e8
+    page.get_by_role("listbox", name="pieces").focus()
+    for _ in range(2):
+        page.keyboard.press("ArrowDown")
+    chosen = page.get_by_role("listbox", name="pieces").get_by_role("option", selected=True)
+    expect(chosen).to_have_count(1)
+    expect(page.get_by_role("heading", name=chosen.locator("b").inner_text())).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(chosen).to_have_count(0)
+
+
+def test_a_box_is_opened_again_as_its_address_says(page, bench, planned):
+    shown(page, bench, f"{planned}/bed?piece=A2&by=worst+finding")
+    expect(page.get_by_role("heading", name="A2")).to_be_visible()
+    assert (
+        page.get_by_label("coloured by").evaluate("list => list.selectedOptions[0].text") == "worst finding"
+    )
+
+
+def test_zoomed_to_drops_the_picture_is_what_is_printed(page, bench, planned):
+    stack = stack_of(bench)
+    k = 14
+    sheet = layers.sheet(layers.press(stack), k)
+    drops = (
+        raster.image(sheet.runs)
+        if sheet.packed is None
+        else np.unpackbits(sheet.packed, axis=1, count=stack.columns).astype(bool)
+    )
+    row, column = np.argwhere(drops)[len(np.argwhere(drops)) // 2]
+    x, y = ((place + 0.5) * pitch for place, pitch in zip((column, row), stack.pitch_mm, strict=True))
+    shown(page, bench, f"{planned}/layers?layer={k + 1}&at={x},{y},320")
+    page.wait_for_function(SHARP)
+    read = """([u, v]) => {
+      const { sheet } = document.querySelector("canvas");
+      const x = (u + 0.5 - sheet.u) * sheet.scale, y = (v + 0.5 - sheet.v) * sheet.scale * sheet.high;
+      return sheet.pen.getImageData(x, y, 1, 1).data[0];
+    }"""
+    window = [(c, r) for r in range(row - 8, row + 9) for c in range(column - 12, column + 13)]
+    seen = [page.evaluate(read, [int(c), int(stack.rows - 1 - r)]) < 128 for c, r in window]
+    assert seen == [bool(drops[r, c]) for c, r in window]
+    assert 0 < sum(seen) < len(seen)  # the core is halftoned
+
+
+def test_pointing_at_a_drop_tells_its_place(page, bench, planned):
+    stack = stack_of(bench)
+    shown(page, bench, f"{planned}/layers?layer=15&at=20.034,20.034,200")
+    page.wait_for_function(SHARP)
+    box = page.locator("canvas").bounding_box()
+    page.mouse.move(box["x"] + box["width"] / 2 + 1, box["y"] + box["height"] / 2 - 1)
+    column, row = (int(20.034 / pitch) for pitch in stack.pitch_mm)
+    expect(page.locator(".told")).to_contain_text(f"column {column}, row {row}, ")
+
+
+def test_layers_are_walked_and_zoomed_by_keyboard(page, bench, planned):
+    shown(page, bench, f"{planned}/layers?layer=10")
+    page.get_by_role("application", name="Layer of drops").focus()
+    page.keyboard.press("PageUp")
+    page.keyboard.press("Shift+PageUp")
+    expect(page.get_by_role("spinbutton", name="layer")).to_have_value("21")
+    near = "document.querySelector('canvas').sheet.scale"
+    before = page.evaluate(near)
+    page.keyboard.press("+")
+    assert page.evaluate(near) > before
+    page.wait_for_function("location.search.includes('layer=21')")
+    page.wait_for_function(SHARP)
+
+
+def test_a_layer_that_is_not_there_is_refused(page, bench, planned):
+    stack = stack_of(bench)
+    with sqlite3.connect(bench.home / "ledger.sqlite") as book:
+        (name,) = book.execute(
+            "select output from work where verb = 'sagger.stations.layers.draw'"
+        ).fetchone()
+    for path in (
+        f"{name}/layer/{stack.count + 1}/0/0/0.png",
+        f"{name}/layer/1/0/99/0.png",
+        f"{'0' * 32}/places.bin",
+    ):
+        assert page.request.get(f"{bench.url}/api/box/{path}").status == 404
+
+
+def test_findings_are_marked_on_the_part(page, bench, planned):
+    shown(page, bench, f"{planned}/part/block")
+    expect(page.get_by_role("heading", name="Findings")).to_be_visible()
