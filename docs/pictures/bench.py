@@ -30,14 +30,19 @@ PAGES = {
     "programmes-change": "/job/1/programmes/change",
     "price": "/job/1/price",
     "bed": "/job/1/bed",
-    "part": "/job/1/part",
+    "layers": "/job/1/layers?layer=121",
+    "drops": "/job/1/layers?layer=121&at=53.5,21,60",
+    "part": "/job/1/part/clamp%20body",
     "cards": "/cards",
     "card": "/cards/powder/steel-316l?line=packing",
     "readings": "/readings",
     "factors": "/factors",
     "people": "/people",
 }
-SHOWN = (("job", "light"), ("compare", "dark"), ("programmes", "light"), ("card", "dark"))
+SHOWN = (
+    ("job", "light"), ("bed", "light"), ("layers", "dark"), ("part", "light"), ("compare", "dark"),
+    ("programmes", "light"), ("card", "dark"),
+)  # fmt: skip
 
 
 def main() -> None:
@@ -109,7 +114,9 @@ def pictured(browser, address: str, name: str, theme: str, size: str, into: Path
     page = context.new_page()
     page.goto(address)
     page.locator("footer").wait_for()
-    page.wait_for_timeout(800)
+    if name in ("bed", "layers", "drops", "part"):
+        page.wait_for_selector("canvas[data-ready]")
+    page.wait_for_timeout(2000)
     path = (into or HERE) / (f"{name}-{theme}-{size}.png" if into else f"bench-{name}.png")
     page.screenshot(path=path)
     context.close()

@@ -248,7 +248,7 @@ export default {
       const length = BARS_MM.findLast((each) => each / mm <= 160) ?? BARS_MM[0];
       this.bar = { words: `${length} mm`, wide: length / mm };
       const step = 2 ** this.sheet.level;
-      this.near = step > 1 ? `Each dot of the picture is the mean of ${step} × ${step} places: the darker, the more binder.` : "Each square is the place of one drop.";
+      this.near = step > 1 ? `Each dot of the picture is the mean of ${step} × ${step} places: the farther from the ground, the more binder.` : "Each square is the place of one drop.";
       if (this.sheet.whole && !this.$refs.canvas.dataset.ready) this.$refs.canvas.dataset.ready = performance.now();
       clearTimeout(this.later);
       this.later = setTimeout(() => this.keep(), 400);
