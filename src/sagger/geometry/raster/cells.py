@@ -27,6 +27,7 @@ class Cells(NamedTuple):
     first: ndarray
     held: ndarray
     keys: ndarray  # int32, or int64 if a row holds too many
+    edges_along: bool = False  # stretches between the cells may be covered in part, as from a finer lattice
 
 
 def cells_of(section: Section, lattice: Lattice, scratch: Scratch) -> Cells:

@@ -52,11 +52,13 @@ def levels(cells: Cells, core: Runs, tone: Tone, lattice: Lattice, scratch: Scra
     packed = scratch.image(lattice.rows, (lattice.columns * tone.bits + 7) // 8)
     noise = np.ascontiguousarray((halftone.tile() + 0.5) / halftone.SIDE**2)
     shares = np.array([tone.skin, tone.core])
-    along, across = halftone.shift(tone.layer)
-    noise = np.ascontiguousarray(np.roll(noise, (-across, -along), axis=(0, 1)))
+    right, up = halftone.shift(tone.layer)
+    noise = np.ascontiguousarray(np.roll(noise, (-up, -right), axis=(0, 1)))
     paints = np.stack([_painted(share, tone.bits, noise, packed.shape[1]) for share in shares])
     form = (tone.bits, lattice.columns)
-    _fill(cells, (core.start, core.at), shares, noise, paints, form, packed)
+    # None, not False: the kernel is then compiled without a look at every stretch.
+    along = True if cells.edges_along else None
+    _fill(cells, (core.start, core.at), shares, noise, paints, form, packed, along)
     return packed
 
 
@@ -124,7 +126,7 @@ def _spread(cells, out):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _fill(cells, core, shares, noise, paints, form, packed):  # type: ignore[no-untyped-def]
+def _fill(cells, core, shares, noise, paints, form, packed, along):  # type: ignore[no-untyped-def]
     """Write the level of every drop: edge cells one by one, stretches between them from the painted rows."""
     for block in range(cells.first.size - 1):
         at, _ = in_order(cells.first, cells.held, block, cells.keys, cells.last)
@@ -132,11 +134,11 @@ def _fill(cells, core, shares, noise, paints, form, packed):  # type: ignore[no-
         for r in range(np.uint64(block) << SHIFT, rows):
             side = r % np.uint64(noise.shape[0])
             paint = paints[:, side], noise[side], shares
-            _fill_row(cells, r, at + (r & (LANES - ONE)), core, paint, form, packed[r])
+            _fill_row(cells, r, at + (r & (LANES - ONE)), core, paint, form, packed[r], along)
 
 
 @kernel
-def _fill_row(cells, r, begin, core, paint, form, row):  # type: ignore[no-untyped-def]
+def _fill_row(cells, r, begin, core, paint, form, row, along):  # type: ignore[no-untyped-def]
     """One row; `byte` and `value` are the last byte written, to which the next drop may belong."""
     core_start, core_at = core
     painted, noise, shares = paint
@@ -159,7 +161,7 @@ def _fill_row(cells, r, begin, core, paint, form, row):  # type: ignore[no-untyp
         after = min(after, columns)
         if abs(total) < 1e-4:  # outside, but for rounding
             continue
-        if abs(total) < 1 - 1e-4:  # an edge along the row, from a finer lattice
+        if along is not None and abs(total) < 1 - 1e-4:
             ends, span, last = (none, k, core_end), (a, after), (byte, value)
             k, byte, value = _partly(row, core_at, ends, span, abs(total), paint, form, last)
             continue

@@ -53,7 +53,7 @@ def cells_of_runs(fine: Runs, lattice: Lattice, split: int, scratch: Scratch) ->
     start[:] = fine.start[::split]
     cells = scratch.take("cells", (fine.at.size, 3), np.float32)
     _list_ends(fine.start, fine.at, split, cells)
-    return laid_out(start, cells, lattice.columns, scratch)
+    return laid_out(start, cells, lattice.columns, scratch)._replace(edges_along=True)
 
 
 @kernel
