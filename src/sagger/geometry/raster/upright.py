@@ -41,9 +41,11 @@ def oriented(vertices: ndarray, triangles: ndarray) -> Mesh:
     place = np.empty(order.size, np.int32)
     place[order] = np.arange(order.size, dtype=np.int32)
     triangles = place[triangles]
+    del place  # a bed of large meshes has its peak of memory here
     _lowest_first(triangles)
     by_height = np.empty_like(triangles)
-    _sorted(triangles, np.zeros(order.size + 1, np.int64), by_height)
+    _sorted(triangles, np.zeros(order.size + 1, np.int32), by_height)
+    del triangles
     return Mesh(np.ascontiguousarray(vertices[order, :2]), z[order], by_height, is_open)
 
 
