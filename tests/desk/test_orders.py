@@ -61,3 +61,9 @@ def test_a_core_needs_a_skin(read):
 
 def test_the_skin_may_be_on_the_powder_card(read):
     assert read('core_saturation = "60 %"\n', "skinned").order.requests[0].core_saturation == 0.6
+
+
+def test_an_order_is_not_told_otherwise_in_silence(read, tmp_path):
+    read("")
+    with pytest.raises(OrderError, match="--quantity and --box"):
+        orders.read(tmp_path / "order.toml", orders.wish(quantity=3, box="box-400"))

@@ -63,6 +63,8 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
         With file, field, value and remedy.
     """
     bare = source.suffix.lower() != ".toml"
+    if not bare:
+        _refuse_second_word(source, wish)
     order, cell, paths = _single(source, wish) if bare else named(source)
     requests = tuple(
         dataclasses.replace(each, tolerance=_with_steps(each.tolerance)) for each in order.requests
@@ -90,6 +92,20 @@ def named(source: Path) -> tuple[Order, Cell, tuple[Path, ...]]:
     cell = _with_programmes(order, cell, source.name)
     _refuse_what_does_not_fit(order, cell, source.name)
     return order, _with_lot(order, cell, source.parent), paths
+
+
+def _refuse_second_word(source: Path, wish: Wish) -> None:
+    """An order says everything itself; a word beside it would be dropped in silence."""
+    plain = Wish()
+    words = [each.name for each in dataclasses.fields(Wish) if each.name != "cards"]
+    said = [word for word in words if getattr(wish, word) != getattr(plain, word)]
+    said += [kind for kind, _ in wish.cards]
+    if said:
+        raise OrderError(
+            f"an order file says for itself what --{' and --'.join(said)} would say",
+            file=source.name,
+            remedy="Write it into the order; these options are for a bare part file.",
+        )
 
 
 def _single(source: Path, wish: Wish) -> tuple[Order, Cell, tuple[Path, ...]]:
