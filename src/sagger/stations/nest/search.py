@@ -52,7 +52,8 @@ def best_box(
     effort = _effort(len(left))
     extents = np.array([np.ptp(printed(greens[kind], turn), axis=0) for kind, turn in turns])
     wide = desk(greens, turns, space, pitch(extents, space, _WIDE), held, tick=tick)
-    tries = grown_twice(wide, left, generator, effort, tick=tick)
+    tries = _first(wide, left, generator.spawn(1)[0], tick)
+    tries += grown_twice(wide, left, generator, effort, tick=tick)
     lying = [wide.forms[lie.pose] for one in tries for lie in one.lies]
     used = Counter((form.kind, form.turn) for form in lying)
     if _MANY[0] < len(left) < _MANY[1]:
@@ -65,6 +66,13 @@ def best_box(
     effort = effort._replace(kept=max(1, effort.kept // 2))
     tries += grown_twice(narrow, left, generator, effort, tick=tick)
     return min(tries, key=lambda one: one.rank)
+
+
+def _first(shared: Desk, left: np.ndarray, generator: np.random.Generator, tick: Tick) -> list[Found]:
+    """One plain filling, so that there soon is a nest."""
+    found = grown_twice(shared, left, generator, Effort(kept=1, tried=1), tick=tick)
+    tick.say(f"placing pieces; a first nest is {min(one.rank for one in found)[-1] * 1e-3:.1f} mm high")
+    return found
 
 
 def _effort(count: int) -> Effort:
