@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from sagger import cards
-from sagger.cards.read import KINDS, SHIPPED, open_table
-from sagger.desk.home import card_folders, write_whole
+from sagger.desk import own_cards
+from sagger.desk.home import card_folders
 from sagger.errors import InputError, LawError
-from sagger.files import thermobalance, toml
+from sagger.files import thermobalance
 from sagger.physics import tga
 from sagger.physics.isoconversion import Energy
 from sagger.units import into
@@ -188,18 +188,10 @@ def _energy(energy: Energy) -> dict[str, float | None]:
 
 def _keep(material: str, entries: dict[str, dict[str, str]], table: Path, runs: int) -> Path:
     """Write the shop's own card: the one in use, its burnout figures replaced, the table its source."""
-    own, folder = card_folders()[0], KINDS["powder"][1]
-    path = own / folder / f"{material}.toml"
-    card = open_table(path if path.is_file() else SHIPPED / folder / path.name)
-    card["sintering"] |= entries
-    known = open_table(own / "sources.toml") if (own / "sources.toml").is_file() else {}
     day = datetime.date.today().isoformat()
     title = f"Thermobalance table {table.name}, {runs} runs, evaluated {day}"
-    known[_key(table)] = {"kind": "own", "title": title, "seen": "table"}
-    path.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(own / "sources.toml", toml.text(known).encode())
-    write_whole(path, toml.text(card).encode())
-    return path
+    source = own_cards.Own(key=_key(table), title=title, seen="table")
+    return own_cards.put("powder", material, entries, source, within="sintering")
 
 
 def _key(table: Path) -> str:

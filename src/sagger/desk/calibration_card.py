@@ -7,9 +7,7 @@ import hashlib
 from collections.abc import Sequence
 from pathlib import Path
 
-from sagger.cards.read import KINDS, SHIPPED, open_table
-from sagger.desk.home import home, write_whole
-from sagger.files import toml
+from sagger.desk import own_cards
 
 Figure = dict[str, str]
 Tables = Sequence[Path | None]
@@ -31,14 +29,7 @@ def key(tables: Tables) -> str:
 
 def keep(powder: str, figures: dict[str, Figure], tables: Tables) -> Path:
     """Write the shop's own card: the one in use with these figures, the tables among the sources."""
-    own, folder = home() / "cards", KINDS["powder"][1]
-    path = own / folder / f"{powder}.toml"
-    card = open_table(path if path.is_file() else SHIPPED / folder / path.name)
-    card["sintering"] = dict(card["sintering"]) | figures
-    known = open_table(own / "sources.toml") if (own / "sources.toml").is_file() else {}
     names = ", ".join(each.name for each in tables if each is not None)
     title = f"Calibration from {names}, evaluated {datetime.date.today().isoformat()}"
-    known[key(tables)] = {"kind": "own", "title": title, "seen": "tables"}
-    write_whole(own / "sources.toml", toml.text(known).encode())
-    write_whole(path, toml.text(card).encode())
-    return path
+    source = own_cards.Own(key=key(tables), title=title, seen="tables")
+    return own_cards.put("powder", powder, figures, source, within="sintering")

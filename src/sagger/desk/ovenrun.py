@@ -7,11 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from sagger import cards, units
-from sagger.cards.read import open_table
 from sagger.desk import own_cards
-from sagger.desk.home import card_folders, write_whole
+from sagger.desk.home import card_folders
 from sagger.errors import InputError
-from sagger.files import ovenrun, toml
+from sagger.files import ovenrun
 from sagger.goods.good import good
 from sagger.goods.ovenrun import FittedBed, OvenRun, RunPlace
 from sagger.goods.powder import Powder
@@ -51,7 +50,7 @@ def fitted(table: Path, asked: Asked, *, tick: Tick = silent) -> tuple[dict[str,
     oven = cards.load("oven", asked.oven or cards.DEFAULTS.oven, folders)
     run, place = ovenrun.read(table), _place(asked, powder, box)
     found = cure.calibrate(run, place, powder, box, oven, tick=tick)
-    kept = _keep(run, place, found, powder, folders[0]) if asked.keep else None
+    kept = _keep(run, place, found, powder) if asked.keep else None
     return _document(run, powder, found, kept), _lines(run, powder, found, kept)
 
 
@@ -83,7 +82,7 @@ def _read(text: str, kind: str, field: str) -> float:
         raise InputError(error.what, field=field, value=text, remedy=error.remedy) from None
 
 
-def _keep(run: OvenRun, place: RunPlace, found: FittedBed, powder: Powder, own: Path) -> Path:
+def _keep(run: OvenRun, place: RunPlace, found: FittedBed, powder: Powder) -> Path:
     """Write the shop's own card: the one in use, its bed conductivity replaced, the run among the sources."""
     key = f"run-{run.digest[:12]}"
     x, y, z = place.at_mm
@@ -95,12 +94,9 @@ def _keep(run: OvenRun, place: RunPlace, found: FittedBed, powder: Powder, own: 
         f"packing {place.packing:.3f}; misfit {found.misfit:.2g} K",
         "standing": "measured",
     }
-    known = open_table(own / "sources.toml") if (own / "sources.toml").is_file() else {}
-    day = datetime.date.today().isoformat()
-    known[key] = {"kind": "own", "title": f"Thermocouple run {run.name}, fitted {day}", "seen": "table"}
-    own.mkdir(parents=True, exist_ok=True)
-    write_whole(own / "sources.toml", toml.text(known).encode())
-    return own_cards.put("powder", powder.name, {FIGURE: figure})
+    title = f"Thermocouple run {run.name}, fitted {datetime.date.today().isoformat()}"
+    source = own_cards.Own(key=key, title=title, seen="table")
+    return own_cards.put("powder", powder.name, {FIGURE: figure}, source)
 
 
 def _lines(run: OvenRun, powder: Powder, found: FittedBed, kept: Path | None) -> list[str]:

@@ -38,6 +38,15 @@ class Source:
     text: str
 
 
+@good
+class Own:
+    """A source of the shop's own: a table or a run that figures were worked from."""
+
+    key: str
+    title: str
+    seen: str  # what of it was read
+
+
 def entries(kind: str, name: str) -> list[Entry]:
     """Every line of a card, in its order.
 
@@ -84,13 +93,19 @@ def change(kind: str, name: str, path: str, said: dict[str, str]) -> None:
     _kept_if_it_loads(kind, name, table)
 
 
-def put(kind: str, name: str, figures: dict[str, dict[str, str]]) -> Path:
+def put(
+    kind: str, name: str, figures: dict[str, dict[str, str]], source: Own | None = None, *, within: str = ""
+) -> Path:
     """Put figures on the shop's own copy of a card, in place of those that stand there; says where it lies.
 
     Parameters
     ----------
     figures : dict
         Field of the card to the parts of its figure (value, u, source, where, standing).
+    source : Own, optional
+        What they were worked from, made known with them.
+    within : str
+        Table of the card that holds the fields, "" = the card itself.
 
     Raises
     ------
@@ -98,17 +113,33 @@ def put(kind: str, name: str, figures: dict[str, dict[str, str]]) -> Path:
         If there is no such card, or it would be refused; nothing is changed then.
     """
     cards.load(kind, name, card_folders())
-    _kept_if_it_loads(kind, name, open_table(_file(kind, name)) | figures)
+    table = open_table(_file(kind, name))
+    if within:
+        table[within] = table[within] | figures
+    else:
+        table |= figures
+    _kept_if_it_loads(kind, name, table, source)
     return _own_file(kind, name)
 
 
-def _kept_if_it_loads(kind: str, name: str, table: dict[str, Any]) -> None:
+def _kept_if_it_loads(kind: str, name: str, table: dict[str, Any], source: Own | None = None) -> None:
     text = toml.text(table)
     with tempfile.TemporaryDirectory(prefix="sagger-") as aside:
         trial = Path(aside) / KINDS[kind][1] / f"{name}.toml"
         write_whole(trial, text.encode())
+        if source is not None:
+            _make_known(source, Path(aside))
         cards.load(kind, name, (Path(aside), *card_folders()))
+    if source is not None:
+        _make_known(source, card_folders()[0])
     _keep(kind, name, text)
+
+
+def _make_known(source: Own, folder: Path) -> None:
+    path = folder / "sources.toml"
+    known = open_table(path) if path.is_file() else {}
+    known[source.key] = {"kind": "own", "title": source.title, "seen": source.seen}
+    write_whole(path, toml.text(known).encode())
 
 
 def add_source(key: str, title: str, seen: str) -> None:
@@ -125,10 +156,7 @@ def add_source(key: str, title: str, seen: str) -> None:
         raise InputError("there is a source of this key", field="key", value=key)
     if not title.strip() or not seen.strip():
         raise InputError("a source needs a title, and what of it was read", field="title, seen")
-    path = card_folders()[0] / "sources.toml"
-    table = open_table(path) if path.is_file() else {}
-    table[key] = {"kind": "own", "title": title.strip(), "seen": seen.strip()}
-    write_whole(path, toml.text(table).encode())
+    _make_known(Own(key=key, title=title.strip(), seen=seen.strip()), card_folders()[0])
 
 
 def _walk(table: Any, path: tuple[str, ...]) -> Iterator[Entry]:
@@ -192,6 +220,7 @@ __all__ = [
     "FIGURE",
     "STANDINGS",
     "Entry",
+    "Own",
     "Source",
     "add_source",
     "change",
