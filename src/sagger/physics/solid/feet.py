@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sagger.physics.solid.points import Points
+from sagger.physics.solid.points import Points, by_brick
 
 Array = np.ndarray
 SOFT = 2e-3  # of a cell: how deep the feet of a flat base sink in
@@ -37,6 +37,12 @@ class Feet(NamedTuple):
 
     points: Points
     area: Array  # float64 (p,) green [m2]
+
+
+def ordered(feet: Feet) -> Feet:
+    """The same feet, those of one brick after each other."""
+    order = by_brick(feet.points)
+    return Feet(Points(*(np.ascontiguousarray(each[order]) for each in feet.points)), feet.area[order])
 
 
 class Press(NamedTuple):

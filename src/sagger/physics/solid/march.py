@@ -16,7 +16,7 @@ from sagger.physics.solid import course as furnace
 from sagger.physics.solid import law, stiffness
 from sagger.physics.solid.body import Built, mean_gradients, spread_weight, volumes
 from sagger.physics.solid.course import Step
-from sagger.physics.solid.feet import Feet
+from sagger.physics.solid.feet import Feet, ordered
 from sagger.physics.solid.kernel import threads
 from sagger.physics.solid.settle import settled
 from sagger.physics.solid.state import Fixed, Guess, Setting, State
@@ -111,7 +111,7 @@ def _begin(
         raise LawError("the green shape folds over itself inside; deform it less, or use a coarser grid")
     fixed = Fixed(
         built=built,
-        feet=feet if setting.setter is not None else None,
+        feet=ordered(feet) if feet is not None and setting.setter is not None else None,
         setting=setting,
         shrinks=setting.shrinks or law.shrink(),
         green=density,
