@@ -125,7 +125,7 @@ def test_a_choice_is_changed_and_compared_by_keyboard_alone(page, bench, job):
     tab_to(page, "Plan this beside the other")
     page.keyboard.press("Enter")
     page.wait_for_url("**/compare*")
-    expect(page.get_by_text("layer: 500 um → 400 um")).to_be_visible()
+    expect(page.get_by_text("layer: 500 µm → 400 µm")).to_be_visible()
     expect(page.get_by_role("row", name=re.compile("^layers"))).to_be_visible(timeout=60_000)
 
 

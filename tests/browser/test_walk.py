@@ -20,7 +20,7 @@ def test_from_upload_to_an_approved_job_and_its_traveller(page, bench, plan):
     expect(row).to_be_visible(timeout=TIMEOUT_MS)
     before, after = (int(re.sub(r"\D", "", cell)) for cell in row.get_by_role("cell").all_inner_texts()[:2])
     assert after > 1.8 * before
-    expect(page.get_by_text("layer: 500 um → 250 um")).to_be_visible()
+    expect(page.get_by_text("layer: 500 µm → 250 µm")).to_be_visible()
 
     page.goto(f"{bench.url}/job/{number + 1}")
     page.get_by_label("Approved by").fill("A. Person")
@@ -53,7 +53,7 @@ def test_a_colder_furnace_is_planned_beside_the_other_and_gives_less_density(pag
     last.get_by_label("target").press("Tab")
     page.get_by_role("button", name="Plan this beside the other").click()
     page.wait_for_url("**/compare*")
-    row = page.get_by_role("row", name=re.compile("^relative density"))
+    row = page.get_by_role("row", name=re.compile("^relative density")).first
     expect(row).to_be_visible(timeout=TIMEOUT_MS)
     before, after = (
         float(re.sub(r"[^\d.]", "", each)) for each in row.get_by_role("cell").all_inner_texts()[:2]

@@ -12,6 +12,7 @@ from sagger.views import programme
 from sagger.views.changes import changes
 from sagger.views.compare import compare
 from sagger.views.decide import decision
+from sagger.views.headline import headline
 from sagger.views.route import ROOMS, route
 from sagger.views.standing import READS, rest
 
@@ -128,6 +129,14 @@ def test_a_surer_size_is_the_better_one(plan, altered):
     doubtful = altered(50.0, "quote", "promises", 0, "chance_percent")
     (pair,) = [pair for pair in compare(doubtful, surer) if pair.differs]
     assert (pair.group, pair.better, pair.differs) == ("Chance inside tolerance", "other", "+49.0")
+
+
+def test_the_headline_tells_the_least_chance_and_by_how_much_the_date_moves(plan, altered):
+    chances = [each["chance_percent"] for each in plan["quote"]["promises"]]
+    later = altered("2030-01-09T10:30", "quote", "ready")
+    lines = {each.name: each for each in headline(altered("2030-01-09T08:00", "quote", "ready"), later)}
+    assert lines["chance, least certain size"].one == f"{min(chances):.1f}"
+    assert (lines["ready"].differs, lines["ready"].better) == ("2 h 30 min later", "one")
 
 
 def test_changes_of_an_order_are_told_by_key():

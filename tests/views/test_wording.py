@@ -60,3 +60,8 @@ def test_tolerances_read_as_on_a_drawing() -> None:
 def test_the_notice_never_calls_anything_safe() -> None:
     assert wording.NOTICE.startswith("Planning aid, not a safety assessment.")
     assert "safe " not in wording.NOTICE.lower()
+
+
+def test_units_of_files_are_written_as_people_write_them():
+    told = {"50 um": "50 µm", "0.55 -": "0.55", "7.9 to 8.0 g/cm3": "7.9 to 8.0 g/cm³", "8 mm3/s": "8 mm3/s"}
+    assert {text: wording.signed(text) for text in told} == told

@@ -71,11 +71,16 @@ def plan(number: int) -> dict[str, Any] | None:
 
 
 def before(number: int) -> int | None:
-    """The newest planned job of the version that this job's version was made from, or None."""
+    """The planned job to measure this one by: earlier, of the same version or else of its parent; or None."""
     version = facts(number)["version"]
-    parent = versions.one(ledger(), version)["parent"] if version else None
-    planned = (row for row in rows() if row["version"] == parent and row["plan_digest"])
-    return next((int(row["id"]) for row in planned), None) if parent else None
+    if not version:
+        return None
+    planned = [row for row in rows() if row["plan_digest"] and row["id"] < number]
+    for each in (version, versions.one(ledger(), version)["parent"]):
+        found = next((int(row["id"]) for row in planned if row["version"] == each), None)
+        if each and found:
+            return found
+    return None
 
 
 def version(number: int) -> dict[str, Any] | None:

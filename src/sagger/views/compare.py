@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from sagger.goods.good import good
@@ -42,7 +42,7 @@ def _odds(one: Plan, other: Plan) -> Iterator[Pair]:
     for name in dict.fromkeys((*chances[0], *chances[1])):
         values = [each.get(name) for each in chances]
         rests = (rest(one, "shrink"), rest(other, "shrink"))
-        yield _pair("Chance inside tolerance", name, "%", values, rests, higher=True, places=1)
+        yield pair("Chance inside tolerance", name, "%", values, rests, higher=True, places=1)
 
 
 def _chances(plan: Plan) -> dict[str, float]:
@@ -110,7 +110,7 @@ def _figures(one: Plan, other: Plan) -> Iterator[Pair]:
         money = group == "Price" and not unit
         word = one["quote"]["currency"] if money else unit
         rests = (rest(one, room), rest(other, room))
-        yield _pair(group, name, word, values, rests, higher=higher, places=2 if money else None)
+        yield pair(group, name, word, values, rests, higher=higher, places=2 if money else None)
 
 
 def _dates(one: Plan, other: Plan) -> Iterator[Pair]:
@@ -130,21 +130,23 @@ def _dates(one: Plan, other: Plan) -> Iterator[Pair]:
     )
 
 
-def _pair(
+def pair(
     group: str,
     name: str,
     unit: str,
-    values: list[float | None],
+    values: Sequence[float | None],
     rests: tuple[Rest, Rest],
     *,
     higher: bool | None,
     places: int | None = None,
 ) -> Pair:
+    """One line of a comparison; `higher` says whether more is better, None for neither."""
     said = [_said(value, places) for value in values]
     one, other = values
     differs, better = "", ""
     if one is not None and other is not None and said[0] != said[1]:
-        differs = f"{'+' if other > one else '−'}{_said(abs(other - one), places)}"
+        most = max(len(each.partition(".")[2]) for each in said)  # no finer than the two are told
+        differs = f"{'+' if other > one else '−'}{_said(abs(other - one), most)}"
         if higher is not None:
             better = "other" if (other > one) == higher else "one"
     return Pair(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 
 from sagger.goods.dose import Dose
@@ -17,6 +18,7 @@ NOTICE = (
     "Follow the SDS, the equipment manual, your risk assessment and local law."
 )
 _SIGNS = {"um": "µm", "degC": "°C", "m3": "m³", "mm3": "mm³", "cm3": "cm³", "g/cm3": "g/cm³"}
+_SIGN = re.compile(rf"(?<=\d )(?:{'|'.join(sorted(map(re.escape, _SIGNS), key=len, reverse=True))})(?![\w/])")
 LEVEL_WORDS = {"stop": "STOP", "look": "LOOK", "ok": "ok"}
 
 
@@ -34,6 +36,11 @@ def digits(value: float, count: int = 3) -> str:
 def shown(value: float, unit: str, count: int = 3) -> str:
     """An SI value in the trade's unit, "50.0 µm"."""
     return f"{digits(into(value, unit), count)} {_SIGNS.get(unit, unit)}"
+
+
+def signed(text: str) -> str:
+    """Text as a file has it, its units as a person writes them: "50 um" as "50 µm", "0.55 -" as "0.55"."""
+    return _SIGN.sub(lambda found: _SIGNS[found[0]], text.removesuffix(" -"))
 
 
 def share(value: float, places: int = 1) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from markupsafe import Markup, escape
@@ -35,6 +36,10 @@ TONES = {
     "stopped": "stop",
     "failed": "stop",
 }
+
+# A figure in a sentence: number, uncertainty, and a unit or a currency; not the 7 of "lot L-7".
+_UNIT = r"(?: (?:%|(?:[°µcmp]?[CmL]|k?g|h|min|s|K|[A-Z]{3})(?!\w)))"
+_FIGURE = re.compile(rf"(?<![\w-])\d(?:[\d .:×-]*\d)?(?: ± \d[\d.]*)?{_UNIT}?")
 
 
 def safe(text: object) -> Markup:
@@ -74,6 +79,28 @@ def resting(text: object, rests: Rest | None) -> Markup:
     return figure(text, "weak" if rests.weak else "", rests.words)
 
 
+def figures(line: str, rests: Rest | None) -> Markup:
+    """A sentence of results, the figures in it marked if the cards behind it hold weak ones."""
+    if rests is None or not rests.weak or not _FIGURE.search(line):
+        return escape(line)
+    parts, at = Markup(""), 0
+    for found in _FIGURE.finditer(line):
+        parts += escape(line[at : found.start()])
+        parts += Markup('<span class="figure weak">{}</span>').format(found[0])
+        at = found.end()
+    form = '<span class="figure" title="{}">{}{}<sup aria-label="{}">≈</sup></span>'
+    return Markup(form).format(rests.words, parts, line[at:], rests.words)
+
+
+def coded(text: str) -> Markup:
+    """Text in which what stands between backticks is to be typed."""
+    pieces = text.split("`")
+    return Markup("").join(
+        Markup("<code>{}</code>").format(piece) if place % 2 else escape(piece)
+        for place, piece in enumerate(pieces)
+    )
+
+
 def legend() -> Markup:
     """What the marks on figures mean."""
     return Markup(
@@ -87,7 +114,11 @@ def legend() -> Markup:
 
 
 def table(
-    head: Sequence[object], rows: Iterable[Sequence[object]], caption: str = "", numbers: Sequence[int] = ()
+    head: Sequence[object],
+    rows: Iterable[Sequence[object]],
+    caption: str = "",
+    numbers: Sequence[int] = (),
+    kind: str = "",
 ) -> Markup:
     """A table; `numbers` are the columns set flush right. The first column heads its row."""
     right = set(numbers)
@@ -97,9 +128,11 @@ def table(
     )
     body = Markup("").join(_row(row, right) for row in rows)
     title = Markup("<caption>{}</caption>").format(caption) if caption else Markup("")
-    return Markup('<div class="scroll" tabindex="0" role="region" aria-label="{}"><table>{}').format(
-        caption or "table", title
-    ) + Markup("<thead><tr>{}</tr></thead><tbody>{}</tbody></table></div>").format(tops, body)
+    return Markup(
+        '<div class="scroll" tabindex="0" role="region" aria-label="{}"><table class="{}">{}'
+    ).format(caption or "table", kind, title) + Markup(
+        "<thead><tr>{}</tr></thead><tbody>{}</tbody></table></div>"
+    ).format(tops, body)
 
 
 def facts(pairs: Iterable[tuple[str, object]]) -> Markup:

@@ -12,6 +12,7 @@ from sagger.desk import own_cards, shelf
 from sagger.desk.own_cards import STANDINGS, Entry
 from sagger.errors import SaggerError
 from sagger.views.standing import WORDS
+from sagger.views.wording import signed
 from sagger.web import blocks, frame
 
 LABELS = {
@@ -22,6 +23,8 @@ LABELS = {
     "where": "where in it: page, table",
     "standing": "standing",
 }
+
+_BARE = str.maketrans("", "", '[]"')  # of a list of words, as it stands in the file
 
 
 def put_up() -> None:
@@ -81,11 +84,11 @@ def _line(kind: str, name: str, entry: Entry) -> tuple[object, ...]:
     words = entry.path.replace("_", " ").replace(".", ", ")
     title = blocks.link(f"/cards/{kind}/{name}?line={quote(entry.path)}", words)
     if not entry.figure:
-        return title, said["value"], "", "", "", ""
+        return title, said["value"].translate(_BARE), "", "", "", ""
     standing = said.get("standing", "")
     spread = said.get("range") or (f"± {said['u']}" if "u" in said else "")
-    value = blocks.figure(said["value"], standing)
-    return title, value, spread, standing, said.get("source", ""), said.get("where", "")
+    value = blocks.figure(signed(said["value"]), standing)
+    return title, value, signed(spread), standing, said.get("source", ""), said.get("where", "")
 
 
 def _form(kind: str, name: str, entry: Entry) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from itertools import groupby
 from typing import Any
 
@@ -12,6 +13,8 @@ from sagger.desk import history
 from sagger.errors import SaggerError
 from sagger.views.changes import changes
 from sagger.views.compare import Pair, compare
+from sagger.views.headline import GROUP, headline
+from sagger.views.wording import signed
 from sagger.web import blocks, frame
 
 EVERY_S = 0.5
@@ -46,10 +49,14 @@ def _both(one: int, other: int, rows: list[dict[str, Any]]) -> Markup:
     heads = Markup("").join(_head(row) for row in rows)
     parts = [Markup('<div class="fields">{}</div>').format(heads), _differs(one, other)]
     if all(plan and plan["state"] == "planned" for plan in plans):
-        parts.append(_table(compare(*plans), rows))  # type: ignore[arg-type]
+        parts.append(_tables((*_short(*plans), *compare(*plans)), rows))  # type: ignore[arg-type]
     else:
         parts.append(Markup("<p>The comparison comes when both are planned.</p>"))
     return Markup("").join(parts)
+
+
+def _short(one: dict[str, Any], other: dict[str, Any]) -> tuple[Pair, ...]:
+    return tuple(dataclasses.replace(each, group=GROUP) for each in headline(one, other))
 
 
 def _head(row: dict[str, Any]) -> Markup:
@@ -75,27 +82,36 @@ def _differs(one: int, other: int) -> Markup:
         return Markup("")
     lines = changes(said[0], said[1])
     return Markup("<h2>What was changed</h2>{}").format(
-        blocks.items(lines) if lines else "nothing in the order"
+        blocks.items(map(signed, lines)) if lines else "nothing in the order"
     )
 
 
-def _table(pairs: tuple[Pair, ...], rows: list[dict[str, Any]]) -> Markup:
-    names = [_title(row) for row in rows]
-    if names[0] == names[1]:
-        names = [f"job {row['id']}" for row in rows]
+def _tables(pairs: tuple[Pair, ...], rows: list[dict[str, Any]]) -> Markup:
+    names = _short_names(rows)
     parts = []
     for group, lines in groupby(pairs, key=lambda pair: pair.group):
-        body = [_line(pair) for pair in lines]
-        head = ("", *names, "difference", "unit", "better")
-        parts.append(
-            Markup("<h2>{}</h2>{}").format(group, blocks.table(head, body, group, numbers=(1, 2, 3)))
-        )
+        body = [_line(pair, names) for pair in lines]
+        head = ("", *names, "difference", "better")
+        table = blocks.table(head, body, group, numbers=(1, 2, 3), kind="pairs")
+        parts.append(Markup("<h2>{}</h2>{}").format(group, table))
     return Markup("").join(parts)
 
 
-def _line(pair: Pair) -> tuple[object, ...]:
-    better = {"one": "left", "other": "right", "": ""}[pair.better]
-    one, other = (
-        blocks.resting(text, rests) for text, rests in zip((pair.one, pair.other), pair.rests, strict=True)
-    )
-    return pair.name, one, other, pair.differs or "same", pair.unit, better
+def _short_names(rows: list[dict[str, Any]]) -> tuple[str, str]:
+    """Two names that differ: versions of one order, or jobs."""
+    found = [history.version(row["id"]) for row in rows]
+    if all(found) and len({each["number"] for each in found if each}) == 2:
+        first, second = (f"version {each['number']}" for each in found if each)
+        return first, second
+    return f"job {rows[0]['id']}", f"job {rows[1]['id']}"
+
+
+def _line(pair: Pair, names: tuple[str, str]) -> tuple[object, ...]:
+    unit = f" {pair.unit}" if pair.unit else ""
+    shown = []
+    for side, text, rests in zip(("one", "other"), (pair.one, pair.other), pair.rests, strict=True):
+        value = blocks.resting(text + unit, rests)
+        shown.append(Markup("<strong>{}</strong>").format(value) if pair.better == side else value)
+    better = {"one": names[0], "other": names[1], "": ""}[pair.better]
+    differs = pair.differs + (unit if pair.differs and pair.name != "ready" else "")
+    return pair.name, *shown, differs or Markup('<span class="small">same</span>'), better

@@ -11,11 +11,12 @@ from nicegui import ui
 
 from sagger.desk import approvals, bundle, history, runs
 from sagger.errors import SaggerError
-from sagger.views.compare import compare
+from sagger.views.changes import changes
+from sagger.views.compare import Pair
 from sagger.views.decide import Decision, decision
+from sagger.views.headline import headline
 from sagger.views.route import Leg, route
-from sagger.views.standing import Rest
-from sagger.views.wording import moment
+from sagger.views.wording import moment, signed
 from sagger.web import blocks, frame
 
 EVERY_S = 0.5
@@ -61,9 +62,10 @@ def _page(number: int) -> None:
 
 
 def _body(number: int) -> None:
-    next_box = ui.element("section").classes("next").props('aria-live="polite" aria-label="Next"')
     with ui.element("div").classes("two"):
-        shown = frame.show("")
+        with ui.element("div"):
+            next_box = ui.element("section").classes("next").props('aria-live="polite" aria-label="Next"')
+            shown = frame.show("")
         with ui.element("aside"):
             side = frame.show("")
     seen: list[Any] = []
@@ -146,14 +148,17 @@ def _route(number: int, legs: tuple[Leg, ...], plan: dict[str, Any] | None) -> M
 
 
 def _leg(number: int, leg: Leg, planned: bool) -> Markup:
-    says = Markup("").join(Markup("<p>{}</p>").format(_said(line, leg.rests)) for line in leg.says)
+    says = Markup("").join(Markup("<p>{}</p>").format(blocks.figures(line, leg.rests)) for line in leg.says)
     bar = ""
     if leg.state == "running":
         value = "" if leg.share is None else Markup(' value="{}"').format(f"{leg.share:.3f}")
         bar = Markup('<p><progress max="1"{} aria-label="{}"></progress> {}</p>').format(
             value, leg.name, leg.doing
         )
-    found = Markup("").join(_finding(each) for each in leg.findings)
+    kinds: dict[tuple[str, str], list[Any]] = {}
+    for each in leg.findings:
+        kinds.setdefault((each["level"], each["what"]), []).append(each)
+    found = Markup("").join(map(_findings, kinds.values()))
     page = PICTURES.get(leg.room)
     more = blocks.link(f"/job/{number}/{page}", SEE[page]) if page and planned else ""
     tone = "tocome" if leg.state == "to come" else ""
@@ -162,22 +167,29 @@ def _leg(number: int, leg: Leg, planned: bool) -> Markup:
     )
 
 
-def _said(line: str, rests: Rest | None) -> Markup:
-    return blocks.resting(line, rests) if any(map(str.isdigit, line)) else blocks.safe(line)
+def _findings(alike: list[Any]) -> Markup:
+    """The first of several findings of a kind; what the others say otherwise is one step away."""
+    texts = list(dict.fromkeys(_text(each) for each in alike))
+    more = Markup("")
+    if len(texts) > 1:
+        more = Markup("<details><summary>{} more like it</summary>{}</details>").format(
+            len(texts) - 1, Markup("").join(Markup("<p>{}</p>").format(text) for text in texts[1:])
+        )
+    form = '<div class="found {}"><p><strong>{}</strong>: {}</p>{}</div>'
+    return Markup(form).format(alike[0]["level"], alike[0]["what"], texts[0], more)
 
 
-def _finding(found: Any) -> Markup:
-    source = Markup(" <small>({})</small>").format(found["source"]) if found["source"] else ""
-    return Markup('<div class="found {}"><p><strong>{}</strong>: {} {}{}</p></div>').format(
-        found["level"], found["what"], found["text"], found["remedy"], source
-    )
+def _text(found: Any) -> Markup:
+    words = dict.fromkeys(part.strip() for part in found["source"].split(","))
+    source = Markup(" <small>({})</small>").format(", ".join(words)) if found["source"] else ""
+    return Markup("{} {}{}").format(blocks.coded(found["text"]), blocks.coded(found["remedy"]), source)
 
 
 def _side(number: int, row: dict[str, Any]) -> Markup:
     version = history.version(number)
-    parts = [Markup("<h2>Take away</h2>"), _files(number, row)]
+    parts = [_since(number), Markup("<h2>Take away</h2>"), _files(number, row)]
     if version:
-        parts += [_since(number), Markup("<h2>Versions</h2>"), _versions(number, version)]
+        parts += [Markup("<h2>Versions</h2>"), _versions(number, version)]
     facts = [("job", number), ("began, UTC", moment(row["began"]))]
     facts += [("ended, UTC", moment(row["ended"]))] if row["ended"] else []
     facts += [("first box can start", moment(row["start"]))] if row["start"] else []
@@ -187,17 +199,33 @@ def _side(number: int, row: dict[str, Any]) -> Markup:
 
 
 def _since(number: int) -> Markup:
-    """What came out otherwise than in the version before."""
+    """What was changed since last time, and what came out otherwise for it."""
     before = history.before(number)
-    plans = [history.plan(each) if each else None for each in (before, number)]
-    if not all(plan and plan["state"] == "planned" for plan in plans):
+    if before is None:
         return Markup("")
-    pairs = [pair for pair in compare(*plans) if pair.differs]  # type: ignore[arg-type]
-    rows = [(pair.name, f"{pair.differs} {pair.unit}", f"{pair.other} {pair.unit}") for pair in pairs]
-    link = blocks.link(f"/compare?one={before}&other={number}", "Side by side")
-    head = ("what", "by", "now")
-    body = blocks.table(head, rows, "Since the version before", numbers=(1, 2)) if rows else "nothing"
-    return Markup("<h2>Since the version before</h2>{}<p>{}</p>").format(body, link)
+    one, other = history.plan(before), history.plan(number)
+    was, now = history.version(before), history.version(number)
+    name = f"version {was['number']}" if was and now and was["id"] != now["id"] else f"job {before}"
+    said = changes(history.order_tables(before) or {}, history.order_tables(number) or {})
+    top = blocks.items(map(signed, said)) if said else Markup("<p>The order says the same.</p>")
+    link = blocks.link(f"/compare?one={before}&other={number}", "Side by side, all figures")
+    form = '<section class="since" aria-label="Since last time"><h2>Since {}</h2>{}{}<p>{}</p></section>'
+    body = Markup("")
+    if one and other and one["state"] == other["state"] == "planned":
+        pairs = [each for each in headline(one, other) if each.differs]
+        body = (
+            _came_out(pairs) if pairs else Markup("<p>Odds, time, powder, price and date are the same.</p>")
+        )
+    return Markup(form).format(name, top, body, link)
+
+
+def _came_out(pairs: list[Pair]) -> Markup:
+    rows = []
+    for each in pairs:
+        unit = f" {each.unit}" if each.unit else ""
+        by = each.differs if each.name == "ready" else f"{each.differs}{unit}"
+        rows.append((each.name, by, blocks.resting(each.other + unit, each.rests[1])))
+    return blocks.table(("", "by", "now"), rows, "What came out otherwise", numbers=(1, 2))
 
 
 def _files(number: int, row: dict[str, Any]) -> Markup:
@@ -226,7 +254,7 @@ def _versions(number: int, version: dict[str, Any]) -> Markup:
             if job and job != number
             else Markup("<strong>{}</strong>").format(name)
         )
-        changed = "; ".join(each["changes"]) or "as it came"
+        changed = "; ".join(map(signed, each["changes"])) or "as it came"
         beside = ""
         if job and job != number:
             beside = Markup(" {}").format(blocks.link(f"/compare?one={job}&other={number}", "side by side"))

@@ -9,6 +9,7 @@ from nicegui import ui
 
 from sagger.desk import approvals, history
 from sagger.views.decide import decision
+from sagger.views.standing import rest
 from sagger.views.wording import moment
 from sagger.web import blocks, frame
 
@@ -20,7 +21,7 @@ def put_up() -> None:
 
 
 def _page() -> None:
-    with frame.page("Orders"):
+    with frame.page("Orders", wide=True):
         frame.show(blocks.link("/new", "New order", "solid"))
         shown = frame.show("")
 
@@ -62,10 +63,19 @@ def _group(name: str, told: list[tuple[dict[str, Any], Any]], approved: dict[int
         next_words = doing if row["state"] == "running" and doing else said.words
         title = blocks.link(f"/job/{row['id']}", row["name"])
         when = moment(row["ended"] or row["began"])
-        rows.append((title, row["id"], blocks.state(word), next_words, when))
-    return Markup("<h2>{}</h2>{}").format(
-        name, blocks.table(("Order", "Job", "State", "Next", "Last change, UTC"), rows, name)
-    )
+        rows.append((title, row["id"], blocks.state(word), next_words, *_came_to(_plan(row)), when))
+    head = ("Order", "Job", "State", "Next", "Pieces", "Price", "Ready", "Last change, UTC")
+    return Markup("<h2>{}</h2>{}").format(name, blocks.table(head, rows, name, numbers=(4, 5)))
+
+
+def _came_to(plan: dict[str, Any] | None) -> tuple[object, object, object]:
+    """Pieces, price and date, empty before there is a plan."""
+    if plan is None or plan["state"] != "planned":
+        return "", "", ""
+    quote, rests = plan["quote"], rest(plan, "cost")
+    pieces = sum(part["quantity"] for part in plan["parts"])
+    price = blocks.resting(f"{quote['total']:.2f} {quote['currency']}", rests)
+    return pieces, price, blocks.resting(moment(quote["ready"]), rests)
 
 
 def _newest_of_each(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
