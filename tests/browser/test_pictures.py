@@ -141,9 +141,11 @@ def test_zoomed_to_drops_the_picture_is_what_is_printed(page, bench, planned):
     shown(page, bench, f"{planned}/layers?layer={k + 1}&at={x},{y},320")
     page.wait_for_function(SHARP)
     read = """([u, v]) => {
-      const { sheet } = document.querySelector("canvas");
+      const { sheet } = document.querySelector("canvas"), { gl } = sheet, seen = new Uint8Array(4);
       const x = (u + 0.5 - sheet.u) * sheet.scale, y = (v + 0.5 - sheet.v) * sheet.scale * sheet.high;
-      return sheet.pen.getImageData(x, y, 1, 1).data[0];
+      sheet.draw();
+      gl.readPixels(x, gl.drawingBufferHeight - 1 - Math.floor(y), 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, seen);
+      return seen[0];
     }"""
     window = [(c, r) for r in range(row - 8, row + 9) for c in range(column - 12, column + 13)]
     seen = [page.evaluate(read, [int(c), int(stack.rows - 1 - r)]) < 128 for c, r in window]
@@ -182,8 +184,8 @@ def test_a_layer_that_is_not_there_is_refused(page, bench, planned):
             "select output from work where verb = 'sagger.stations.layers.draw'"
         ).fetchone()
     for path in (
-        f"{name}/layer/{stack.count + 1}/0/0/0.png",
-        f"{name}/layer/1/0/99/0.png",
+        f"{name}/layer/{stack.count + 1}/0/0/0.bin",
+        f"{name}/layer/1/0/99/0.bin",
         f"{'0' * 32}/places.bin",
     ):
         assert page.request.get(f"{bench.url}/api/box/{path}").status == 404

@@ -59,9 +59,9 @@ def part_form(key: str, triangles: int) -> bytes:
 
 
 def layer_tile(key: str, layer: int, level: int, column: int, row: int) -> bytes:
-    """A PNG of a square cut of a layer (from 0), see `views.tile`."""
+    """A square cut of a layer (from 0), one byte a pixel in zlib format, see `views.tile`."""
     try:
-        return tile.tile(_mask(key, layer), level, column, row)
+        return tile.packed(tile.tile(_mask(key, layer), level, column, row))
     except IndexError as error:
         raise LedgerError(str(error)) from None
 
@@ -96,7 +96,7 @@ def _mask(key: str, layer: int) -> tile.Mask:
         drawn = layers.sheet(_press(key), layer, scratch=_scratch)
         found = tile.mask(drawn.runs, drawn.packed, drawn.bits)
     _masks[key, layer] = found
-    while len(_masks) > 1 and sum(each.packed.nbytes for each in _masks.values()) > _HELD_BYTES:
+    while len(_masks) > 1 and sum(each.nbytes for each in _masks.values()) > _HELD_BYTES:
         del _masks[next(iter(_masks))]
     return found
 

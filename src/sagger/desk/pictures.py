@@ -15,7 +15,7 @@ from sagger.goods.part import Part
 from sagger.goods.stack import Stack
 from sagger.ledger import bodies, works
 
-RUNGS = (150, 1000, 8000)  # triangles of the coarser forms of a part; 0 asks for all
+RUNGS = (48, 150, 1000, 8000)  # triangles of the coarser forms of a part; 0 asks for all
 
 T = TypeVar("T")
 _KEY = re.compile("[0-9a-f]{32}")

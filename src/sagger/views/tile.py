@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import io
 import math
+import zlib
 from typing import NamedTuple
 
 import numba
 import numpy as np
 from numpy import ndarray
-from PIL import Image
 
 from sagger.geometry import raster
 
 SIDE = 512  # pixels of a tile
-_POPULATION = np.array([bin(byte).count("1") for byte in range(256)], np.uint8)
+_BASE = 3  # coarser levels are summed up from this one
 
 
 class Mask(NamedTuple):
@@ -23,16 +22,28 @@ class Mask(NamedTuple):
     columns: int
     rows: int
     bits: int  # per drop
-    packed: (
-        ndarray  # uint8 (rows, ceil(columns * bits / 8)), row 0 at y = 0, leftmost drop in the highest bits
-    )
+    # uint8 (rows, ceil(columns * bits / 8)), row 0 at y = 0, leftmost drop in the highest bits
+    packed: ndarray
+    base: ndarray  # uint16: drops' sizes summed over 8 by 8 places, row 0 at high y
+
+    @property
+    def nbytes(self) -> int:
+        return int(self.packed.nbytes + self.base.nbytes)
 
 
 def mask(runs: raster.Runs, packed: ndarray | None, bits: int) -> Mask:
     """The mask of a layer as drawn: its packed image, or its runs where these are the whole story."""
     image = raster.bitmap(runs) if packed is None else packed
-    image.flags.writeable = False  # loops are compiled for arrays of this kind only
-    return Mask(runs.columns, runs.rows, bits, image)
+    return of_image(image, runs.columns, runs.rows, bits)
+
+
+def of_image(packed: ndarray, columns: int, rows: int, bits: int) -> Mask:
+    """The mask of a packed image, see `Mask`."""
+    packed.flags.writeable = False  # loops are compiled for arrays of this kind only
+    base = np.zeros((-(-rows >> _BASE), -(-columns >> _BASE)), np.uint16)
+    _sum_drops(packed, _sizes(bits, _BASE), _bytes(bits, _BASE), rows, _BASE, base)
+    base.flags.writeable = False
+    return Mask(columns, rows, bits, packed, base)
 
 
 def levels(columns: int, rows: int) -> int:
@@ -40,66 +51,74 @@ def levels(columns: int, rows: int) -> int:
     return 1 + max(0, math.ceil(math.log2(max(columns, rows) / SIDE)))
 
 
-def tile(of: Mask, level: int, column: int, row: int) -> bytes:
-    """A PNG of tile (`column`, `row`) of a level; row 0 of tiles and of pixels lies at high y.
+def tile(of: Mask, level: int, column: int, row: int) -> ndarray:
+    """Tile (`column`, `row`) of a level, uint8 (height, width); row 0 of tiles and of pixels lies at high y.
 
-    A pixel stands for 2**level by 2**level drops and is as dark as their mean volume: 255 bare powder, 0 the
-    largest drop on every place. Pixels beyond the layer's edge are bare.
+    A pixel stands for 2**level by 2**level drops and tells their mean volume: 0 bare powder, 255 the
+    largest drop on every place. Places beyond the layer's edge are bare.
 
     Raises
     ------
     IndexError
         If the layer has no such tile.
     """
-    wide, high = (-(-side // (1 << max(level, 0))) for side in (of.columns, of.rows))
+    across, down = (-(-side // (1 << max(level, 0))) for side in (of.columns, of.rows))
     left, top = column * SIDE, row * SIDE
-    if not (0 <= level < levels(of.columns, of.rows) and 0 <= left < wide and 0 <= top < high):
+    if not (0 <= level < levels(of.columns, of.rows) and 0 <= left < across and 0 <= top < down):
         raise IndexError(f"no tile {column}, {row} at level {level}")
-    out = np.empty((min(SIDE, high - top), min(SIDE, wide - left)), np.uint8)
-    if of.bits == 1 and level >= 3:
-        _by_bytes(of.packed, of.rows, level, left, top, _POPULATION, out)
+    sums = np.zeros((min(SIDE, down - top), min(SIDE, across - left)), np.uint32)
+    if level >= _BASE:
+        _sum_base(of.base, level - _BASE, left, top, sums)
     else:
-        _by_drops(of.packed, of.columns, of.rows, of.bits, level, left, top, out)
-    kept = io.BytesIO()
-    Image.fromarray(out).save(kept, "PNG", compress_level=1)
-    return kept.getvalue()
+        sizes, wide = _sizes(of.bits, level), _bytes(of.bits, level)
+        near = of.packed[:, (left * of.bits << level) >> 3 :]
+        _sum_drops(near, sizes, wide, of.rows - (top << level), level, sums)
+    full = ((1 << of.bits) - 1) << 2 * level
+    return ((255 * sums + full // 2) // full).astype(np.uint8)
 
 
-def drop(of: Mask, column: int, row: int) -> int:
-    """Level of the drop on one place, 0 = none; row 0 at y = 0."""
-    bit = column * of.bits
-    return int(of.packed[row, bit >> 3]) >> (8 - of.bits - (bit & 7)) & ((1 << of.bits) - 1)
+def packed(pixels: ndarray) -> bytes:
+    """Pixels row by row, in zlib format: what HTTP calls "deflate"."""
+    return zlib.compress(pixels.tobytes(), 1)
 
 
-@numba.njit(cache=True, nogil=True)
-def _by_bytes(packed, rows, level, left, top, population, out):  # type: ignore[no-untyped-def]
-    """Tile of one-bit drops where a pixel spans whole bytes."""
-    step, width = 1 << level, 1 << (level - 3)
-    full = step * step
-    for i in range(out.shape[0]):
-        high = rows - ((top + i) << level)
-        for j in range(out.shape[1]):
-            first = (left + j) * width
-            last = min(first + width, packed.shape[1])
-            total = 0
-            for r in range(max(0, high - step), high):
-                for byte in range(first, last):
-                    total += population[packed[r, byte]]
-            out[i, j] = 255 - (255 * total + full // 2) // full
+def _bytes(bits: int, level: int) -> int:
+    """Bytes of a row of drops that a pixel spans, 1 at least."""
+    return max(1, bits << level >> 3)
+
+
+def _sizes(bits: int, level: int) -> ndarray:
+    """Sums of the drops' sizes in a byte, uint8 (256, pixels that share the byte)."""
+    values = np.arange(256, dtype=np.uint8)
+    each = values[:, None] >> np.arange(8 - bits, -1, -bits) & ((1 << bits) - 1)
+    sums: ndarray = each.reshape(256, max(1, 8 // (bits << level)), -1).sum(axis=2)
+    return sums.astype(np.uint8)
 
 
 @numba.njit(cache=True, nogil=True)
-def _by_drops(packed, columns, rows, bits, level, left, top, out):  # type: ignore[no-untyped-def]
-    """Tile of drops of any size, drop by drop."""
-    step, most = 1 << level, (1 << bits) - 1
-    full = step * step * most
-    for i in range(out.shape[0]):
-        high = rows - ((top + i) << level)
-        for j in range(out.shape[1]):
-            first = (left + j) << level
+def _sum_drops(packed, sizes, wide, above, level, sums):  # type: ignore[no-untyped-def]
+    """Sizes summed over 2**level rows each, from the row below `above` downwards."""
+    step, shared = 1 << level, sizes.shape[1]
+    for i in range(sums.shape[0]):
+        high = above - (i << level)
+        for r in range(max(0, high - step), high):
+            row = packed[r]
+            for b in range(min(row.size, -(-sums.shape[1] * wide // shared))):
+                if row[b]:
+                    at = b // wide * shared
+                    for o in range(min(shared, sums.shape[1] - at)):
+                        sums[i, at + o] += sizes[row[b], o]
+
+
+@numba.njit(cache=True, nogil=True)
+def _sum_base(base, level, left, top, sums):  # type: ignore[no-untyped-def]
+    """Sums over 2**level by 2**level of `base`."""
+    for i in range(sums.shape[0]):
+        r = (top + i) << level
+        for j in range(sums.shape[1]):
+            c = (left + j) << level
             total = 0
-            for r in range(max(0, high - step), high):
-                for c in range(first, min(first + step, columns)):
-                    bit = c * bits
-                    total += (packed[r, bit >> 3] >> (8 - bits - (bit & 7))) & most
-            out[i, j] = 255 - (255 * total + full // 2) // full
+            for p in range(r, min(r + (1 << level), base.shape[0])):
+                for q in range(c, min(c + (1 << level), base.shape[1])):
+                    total += base[p, q]
+            sums[i, j] = total

@@ -135,12 +135,14 @@ export default {
       tags.forEach(([at, words, kind], i) => {
         const tag = old.children[i] ?? old.appendChild(document.createElement("span"));
         const seen = this.eye.project(at);
-        tag.textContent = seen ? words : "";
-        tag.className = kind ?? "";
+        const said = seen ? words : "";
+        if (tag.textContent !== said) tag.textContent = said; // written anew it would be painted anew, each frame
+        if (tag.className !== (kind ?? "")) tag.className = kind ?? "";
         if (seen) tag.style.transform = `translate(${seen[0].toFixed(1)}px, ${seen[1].toFixed(1)}px) translate(-50%, -50%)`;
       });
-      const full = doc.parts.reduce((sum, part, n) => sum + part.triangles * doc.pieces.filter((piece) => piece.part === n).length, 0);
-      if (!this.eye.moving) this.drawn = this.eye.shown < full
+      if (this.eye.moving) return;
+      const full = this.eye.groups.reduce((sum, group) => sum + group.triangles * group.count, 0);
+      this.drawn = this.eye.shown < full
         ? `Drawn with ${this.eye.shown.toLocaleString("en")} of ${full.toLocaleString("en")} triangles, as many as this machine draws in time; the piece pointed at in full.` : "";
     },
     range(way) {

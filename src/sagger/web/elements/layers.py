@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from nicegui import ui
 
 from sagger.goods.stack import Stack
 
+MODULES = {"sagger-sheet": str(Path(__file__).parent / "sheet")}
 
-class Layers(ui.element, component="layers.js"):
+
+class Layers(ui.element, component="layers.js", esm=MODULES):
     """Layers from the whole bed to single drops.
 
     Parameters

@@ -48,7 +48,7 @@ def _layers(number: int, box: int = 1, layer: int = 0, at: str = "") -> None:
             stack = pictures.stack(keys["stack"])
             first = min(max(layer or stack.count // 2, 1), stack.count)
             painter.hint("layers", "open_layer", keys["stack"], first - 1)
-            Layers(stack, f"/api/box/{keys['stack']}/layer/CUT.png", first, _place(at))
+            Layers(stack, f"/api/box/{keys['stack']}/layer/CUT.bin", first, _place(at))
 
 
 def _parts(number: int) -> None:

@@ -2,29 +2,27 @@
 // fewer pixels, at rest as many as this machine draws in time. How quick it is, it measures as it draws.
 import { THREE, OrbitControls } from "nicegui-scene";
 
-const MOVING_S = 0.028; // a frame may take while turning
-const RESTING_S = 0.6; // and once it stands still
+const MOVING_S = 0.016; // a frame may take while turning
+const RESTING_S = 0.3; // and once it stands still
 const STILL_MS = 220; // after the last move
 const VERTEX = `
   uniform int chosen; uniform int hidden; uniform mat4 sight;
   varying vec3 at; flat varying vec3 tone; flat varying float mark;
+  #ifndef USE_INSTANCING
+    attribute float owner; attribute vec3 tint;
+  #endif
   void main() {
     #ifdef USE_INSTANCING
       vec4 placed = instanceMatrix * vec4(position, 1.0);
-      mark = gl_InstanceID == chosen ? 1.0 : 0.0;
-      bool gone = gl_InstanceID == hidden;
-    #else
-      vec4 placed = modelMatrix * vec4(position, 1.0);
-      mark = float(chosen);
-      bool gone = false;
-    #endif
-    #ifdef USE_INSTANCING_COLOR
+      int which = gl_InstanceID;
       tone = instanceColor;
-    #elif defined(USE_COLOR)
-      tone = color;
     #else
-      tone = vec3(1.0);
+      vec4 placed = vec4(position, 1.0);
+      int which = int(owner);
+      tone = tint;
     #endif
+    mark = which == chosen ? 1.0 : 0.0;
+    bool gone = which == hidden;
     at = placed.xyz;
     gl_Position = gone ? vec4(2.0, 2.0, 2.0, 1.0) : sight * placed;
   }`;
@@ -104,7 +102,7 @@ export class Eye {
     this.software = drawsBySoftware();
     this.rate = this.software ? 4e6 : 2e8; // triangles a second, until measured
     this.groups = [];
-    this.notes = [];
+    this.crowd = null; // all pieces at the coarsest rung as one mesh
     this.moving = false;
     this.frames = 0;
     this.after = () => {};
@@ -148,15 +146,67 @@ export class Eye {
     mesh.frustumCulled = false;
     mesh.visible = false;
     this.scene.add(mesh);
-    const group = { mesh, material, triangles, whole, count };
+    const group = { mesh, material, triangles, whole, count, first: this.groups.reduce((sum, each) => sum + each.count, 0) };
     this.groups.push(group);
     return group;
   }
 
-  material(more = {}) {
+  /** All pieces in these forms, already in their places: one thing to draw instead of one for each piece. */
+  gather(forms) {
+    const sizes = this.groups.map((group, n) => [group.count * forms[n].attributes.position.count, group.count * forms[n].index.count]);
+    const [corners, edges] = [0, 1].map((of) => sizes.reduce((sum, size) => sum + size[of], 0));
+    const place = new Float32Array(3 * corners), owner = new Float32Array(corners), index = new Uint32Array(edges), spot = new THREE.Matrix4(), v = new THREE.Vector3();
+    let at = 0, edge = 0;
+    this.groups.forEach((group, n) => {
+      const { position } = forms[n].attributes, old = forms[n].index.array;
+      for (let copy = 0; copy < group.count; copy += 1) {
+        spot.fromArray(group.mesh.instanceMatrix.array, 16 * copy);
+        for (const corner of old) index[edge++] = at + corner;
+        for (let i = 0; i < position.count; i += 1, at += 1) {
+          v.fromBufferAttribute(position, i).applyMatrix4(spot).toArray(place, 3 * at);
+          owner[at] = group.first + copy;
+        }
+      }
+    });
+    const form = new THREE.BufferGeometry();
+    form.setAttribute("position", new THREE.BufferAttribute(place, 3));
+    form.setAttribute("owner", new THREE.BufferAttribute(owner, 1));
+    form.setAttribute("tint", new THREE.BufferAttribute(new Uint8Array(3 * corners), 3, true));
+    form.setIndex(new THREE.BufferAttribute(index, 1));
+    this.crowd = new THREE.Mesh(form, this.material());
+    this.crowd.frustumCulled = false;
+    this.crowd.triangles = edges / 3;
+    this.scene.add(this.crowd);
+    this.tint();
+    this.mark();
+  }
+
+  /** Colours of the crowd, from those of its groups. */
+  tint() {
+    if (!this.crowd) return;
+    const { owner, tint } = this.crowd.geometry.attributes;
+    const tones = this.groups.flatMap((group) => [...group.mesh.instanceColor.array]);
+    for (let i = 0; i < owner.count; i += 1) for (let k = 0; k < 3; k += 1) tint.array[3 * i + k] = Math.min(255, Math.round(255 * tones[3 * owner.array[i] + k]));
+    tint.needsUpdate = true;
+  }
+
+  /** Stripe the chosen copy and leave out the hidden one, in crowd and groups alike. */
+  mark() {
+    const { group: chosen, copy, hidden } = this.picked ?? {};
+    for (const each of this.groups) {
+      each.material.uniforms.chosen.value = each === chosen ? copy : -1;
+      each.material.uniforms.hidden.value = each === chosen && hidden ? copy : -1;
+    }
+    if (!this.crowd) return;
+    this.crowd.material.uniforms.chosen.value = chosen ? chosen.first + copy : -1;
+    this.crowd.material.uniforms.hidden.value = chosen && hidden ? chosen.first + copy : -1;
+  }
+
+  material() {
     return new THREE.ShaderMaterial({
-      vertexShader: VERTEX, fragmentShader: FRAGMENT, side: THREE.FrontSide,
-      uniforms: { ...this.shared, chosen: { value: -1 }, hidden: { value: -1 } }, ...more,
+      vertexShader: VERTEX, fragmentShader: FRAGMENT, side: this.shared.cut.value < 1e8 ? THREE.DoubleSide : THREE.FrontSide,
+      uniforms: { ...this.shared, chosen: { value: -1 }, hidden: { value: -1 } },
+      defines: this.shared.cut.value < 1e8 ? { CUT: 1 } : {},
     });
   }
 
@@ -164,6 +214,7 @@ export class Eye {
   paint(group, tones) {
     group.mesh.instanceColor.array.set(tones);
     group.mesh.instanceColor.needsUpdate = true;
+    this.tint();
   }
 
   /** The forms of all groups at a rung. */
@@ -176,18 +227,15 @@ export class Eye {
 
   /** Stripe one copy and show it in full, or none. */
   async choose(group, copy) {
-    for (const each of this.groups) {
-      each.material.uniforms.chosen.value = each === group ? copy : -1;
-      each.material.uniforms.hidden.value = -1;
-    }
+    const picked = this.picked = group ? { group, copy, hidden: false } : null;
+    this.mark();
     this.close?.removeFromParent();
     this.close = null;
-    this.turnedTo = group;
     this.draw();
     if (!group) return;
     group.full ??= fetchForms(group.whole);
     const [form] = await group.full;
-    if (this.turnedTo !== group || group.material.uniforms.chosen.value !== copy) return;
+    if (this.picked !== picked) return;
     const tone = group.mesh.instanceColor.array.slice(3 * copy, 3 * copy + 3);
     this.close = new THREE.InstancedMesh(form, group.material.clone(), 1);
     Object.assign(this.close.material.uniforms, this.shared, { chosen: { value: 0 }, hidden: { value: -1 } });
@@ -195,7 +243,8 @@ export class Eye {
     this.close.instanceColor = new THREE.InstancedBufferAttribute(tone, 3);
     this.close.frustumCulled = false;
     this.scene.add(this.close);
-    group.material.uniforms.hidden.value = copy;
+    picked.hidden = true;
+    this.mark();
     this.draw();
   }
 
@@ -204,7 +253,7 @@ export class Eye {
     const had = this.shared.cut.value < 1e8;
     this.shared.cut.value = height ?? 1e9;
     if (had !== (height != null)) {
-      for (const { material } of [...this.groups, ...(this.close ? [this.close] : [])]) {
+      for (const { material } of [...this.groups, this.crowd, this.close].filter(Boolean)) {
         material.defines = height != null ? { CUT: 1 } : {};
         material.side = height != null ? THREE.DoubleSide : THREE.FrontSide;
         material.needsUpdate = true;
@@ -327,16 +376,18 @@ export class Eye {
     const forms = this.loaded.get(rung);
     if (!Array.isArray(forms) && !this.moving) Promise.resolve(this.load(rung)).then(() => this.draw());
     // What is not there yet is stood in for by the finest that is, or by the coarsest.
-    const there = Array.isArray(forms) ? forms : rungs.map((each) => this.loaded.get(each)).find(Array.isArray) ?? [];
-    let shown = 0;
-    this.groups.forEach((group, n) => {
-      if (there[n]) group.mesh.geometry = there[n];
-      group.mesh.visible = Boolean(there[n]);
-      shown += there[n] ? group.count * there[n].triangles : 0;
+    const there = Array.isArray(forms) ? forms : rungs.map((each) => this.loaded.get(each)).find(Array.isArray);
+    if (!there) return 0;
+    const coarsest = there === this.loaded.get(rungs[0]);
+    if (coarsest && !this.crowd) this.gather(there);
+    if (this.crowd) this.crowd.visible = coarsest;
+    this.groups.forEach(({ mesh }, n) => {
+      mesh.geometry = there[n];
+      mesh.visible = !coarsest;
     });
     this.rung = rung;
-    this.shown = shown;
-    return shown;
+    this.shown = coarsest ? this.crowd.triangles : this.groups.reduce((sum, group, n) => sum + group.count * there[n].triangles, 0);
+    return this.shown;
   }
 
   /** How many triangles a second came out, by waiting for the picture; the rate follows slowly. */
