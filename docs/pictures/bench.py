@@ -27,7 +27,7 @@ PAGES = {
     "change": "/job/1/change",
     "compare": "/compare?one=1&other=2",
     "programmes": "/job/1/programmes",
-    "programmes-change": "/job/1/programmes/change",
+    
     "price": "/job/1/price",
     "bed": "/job/1/bed",
     "layers": "/job/1/layers?layer=121",

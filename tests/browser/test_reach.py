@@ -63,7 +63,6 @@ PAGES = [
     "/job/{job}",
     "/job/{job}/change",
     "/job/{job}/programmes",
-    "/job/{job}/programmes/change",
     "/job/{job}/price",
     "/job/{job}/bed",
     "/job/{job}/part",

@@ -47,8 +47,7 @@ def test_the_command_line_gives_the_same_numbers(page, bench, plan):
 def test_a_colder_furnace_is_planned_beside_the_other_and_gives_less_density(page, bench, plan):
     number = plan(page)
     page.goto(f"{bench.url}/job/{number}/programmes")
-    page.get_by_role("link", name="Change the programmes").click()
-    last = page.get_by_role("group", name="stretch 4")
+    last = page.get_by_role("region", name="Furnace").get_by_role("group", name="stretch 4")
     last.get_by_label("target").fill("1250 degC")
     last.get_by_label("target").press("Tab")
     page.get_by_role("button", name="Plan this beside the other").click()
@@ -64,8 +63,9 @@ def test_a_colder_furnace_is_planned_beside_the_other_and_gives_less_density(pag
 
 def test_a_programme_the_furnace_cannot_run_is_refused(page, bench, plan):
     number = plan(page)
-    page.goto(f"{bench.url}/job/{number}/programmes/change")
-    target = page.get_by_role("group", name="stretch 4").get_by_label("target")
+    page.goto(f"{bench.url}/job/{number}/programmes")
+    furnace = page.get_by_role("region", name="Furnace")
+    target = furnace.get_by_role("group", name="stretch 4").get_by_label("target")
     for words, said in (("2000 degC", "stays below the 2000 degC"), ("1360 kg", "is a unit of mass")):
         target.fill(words)
         target.press("Tab")

@@ -149,18 +149,28 @@ def test_changes_of_an_order_are_told_by_key():
     assert changes(after, after) == ()
 
 
-def test_shrinkage_in_the_chart_follows_from_density_as_mass_stays(plan):
-    below = programme.furnace(plan)[1]
-    density, shrinkage = (np.array(series["data"])[:, 1] for series in below["series"][:2])
+def test_shrinkage_beneath_the_curve_follows_from_density_as_mass_stays(plan):
+    density, shrinkage = (
+        np.array(strip["lines"][0]["values"]) for strip in programme.furnace(plan["sinter"])[:2]
+    )
     np.testing.assert_allclose(density * (1 - shrinkage / 100) ** 3, density[0], rtol=1e-3)
 
 
-def test_a_curve_being_written_ends_before_what_cannot_be_read():
+def test_what_was_planned_before_is_drawn_faintly_beside(plan):
+    strips = programme.furnace(plan["sinter"], plan["sinter"], weak=True)
+    assert all([line["faint"] for line in strip["lines"]] == [False, True] for strip in strips)
+    assert all(strip["weak"] for strip in strips)
+    above, (cured,) = programme.oven(plan["boxes"][0]["cure"])
+    assert [line["faint"] for line in (*above, *cured["lines"])] == [False] * 5
+
+
+def test_stretches_end_before_what_cannot_be_read_and_are_written_as_they_were():
     rows = [
         {"rate": "10 K/min", "target": "620 degC", "hold": "60 min"},
-        {"rate": "5 K/min", "target": "1220 degC", "hold": "30 min"},
+        {"rate": "5 K/min", "target": "1220 degC", "hold": "0.5 h"},
     ]
-    points = programme.drawn(rows)["series"][0]["data"]
-    np.testing.assert_allclose(points, [[0, 20], [1, 620], [2, 620], [4, 1220], [4.5, 1220]], rtol=1e-9)
-    rows[1]["target"] = "12 k"
-    assert programme.drawn(rows)["series"][0]["data"] == points[:3]
+    told = programme.stretches(rows)
+    assert [(row["rate"], row["target"], row["hold"]) for row in told] == [(10, 620, 60), (5, 1220, 30)]
+    assert programme.written(told[0]) == rows[0]
+    for wrong in ("12 k", "12 kg", ""):
+        assert programme.stretches([rows[0], rows[1] | {"target": wrong}]) == told[:1]

@@ -79,15 +79,17 @@ def read(source: Path, wish: Wish, *, tick: Tick = silent) -> Asked:
     )
 
 
-def named(source: Path) -> tuple[Order, Cell, tuple[Path, ...]]:
+def named(source: Path, said: dict[str, Any] | None = None) -> tuple[Order, Cell, tuple[Path, ...]]:
     """The order in a TOML file, its cell and the paths of its part files, which are not opened.
+
+    `said` are tables read in place of the file's.
 
     Raises
     ------
     OrderError, CardError
         With file, field, value and remedy.
     """
-    order, names, paths = files.order.read(source, cards.DEFAULTS)
+    order, names, paths = files.order.read(source, cards.DEFAULTS, said)
     cell = _cell(_without_furnace_for_sand(names), source.name)
     cell = _with_programmes(order, cell, source.name)
     _refuse_what_does_not_fit(order, cell, source.name)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from sagger.desk.home import home, ledger, write_whole
 from sagger.desk.pictures import RUNGS, kept, part, stack
+from sagger.desk.tried import furnace_tried, oven_tried
 from sagger.errors import LedgerError
 from sagger.geometry import raster
 from sagger.geometry.coarse import coarser
@@ -18,6 +19,10 @@ from sagger.ledger import learned
 from sagger.stations import layers
 from sagger.views import mesh, pieces, tile
 
+__all__ = [
+    "box_document", "box_form", "box_forms", "box_places", "furnace_tried", "layer_tile", "open_box",
+    "open_layer", "oven_tried", "part_form", "warm",
+]  # fmt: skip
 _HELD_BYTES = 200_000_000  # of masks kept open
 
 _masks: dict[tuple[str, int], tile.Mask] = {}

@@ -1,6 +1,7 @@
 """Pictures are made in processes of their own, so that the bench goes on answering meanwhile.
 
-One process holds the layers that are looked at, another the shapes; both end with the one that asked.
+One process holds the layers that are looked at, another the shapes; a third, begun when it is first needed,
+tries programmes of oven and furnace. All end with the one that asked.
 """
 
 from __future__ import annotations
@@ -15,12 +16,13 @@ from typing import Any
 
 from sagger.errors import LedgerError
 
-CREWS = ("layers", "shapes")
+CREWS = ("layers", "shapes")  # those that begin with the bench
+TRIES = "tries"
 _crews: dict[str, ProcessPoolExecutor] = {}
 
 
 async def ask(crew: str, what: str, *given: object) -> bytes:
-    """What the function `what` of `sagger.desk.paint` returns, called by one of `CREWS`.
+    """What the function `what` of `sagger.desk.paint` returns, called by one of `CREWS` or by `TRIES`.
 
     Raises
     ------

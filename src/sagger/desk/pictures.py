@@ -60,6 +60,11 @@ def kept(key: str, kind: type[T]) -> T:
     return found
 
 
+def outputs(job: int, verb: str) -> list[str]:
+    """Keys of what a verb, "nest.pack", gave a job, in the order it was asked."""
+    return _outputs(works.of_job(ledger(), job), verb)
+
+
 def _outputs(used: list[dict[str, Any]], verb: str) -> list[str]:
     """Keys of what a verb gave a job, in the order it was asked."""
     return [row["output"] for row in used if row["verb"] == f"sagger.stations.{verb}"]

@@ -29,7 +29,9 @@ from sagger.goods.order import CardNames, Choices, Coupon, Nesting, Order, Reque
 FIRST_ARTICLE = "2 %"  # quality_cost.md 1.4: before own coupons (engineering judgement, no source)
 
 
-def read(path: Path, defaults: CardNames) -> tuple[Order, CardNames, tuple[Path, ...]]:
+def read(
+    path: Path, defaults: CardNames, said: dict[str, Any] | None = None
+) -> tuple[Order, CardNames, tuple[Path, ...]]:
     """The order, the cards it uses, and its part files, in the order of its `[[part]]` tables.
 
     Parameters
@@ -38,13 +40,15 @@ def read(path: Path, defaults: CardNames) -> tuple[Order, CardNames, tuple[Path,
         TOML file; docs/order.md describes it, docs/order.schema.json is its schema.
     defaults : CardNames
         Cards taken where the order names none. The powder is never taken from here.
+    said : dict, optional
+        Tables read in place of the file's.
 
     Raises
     ------
     OrderError
         If a key is unknown, a value does not fit, or a part file is missing.
     """
-    form = _checked(_loaded(path), path.name)
+    form = _checked(_loaded(path) if said is None else said, path.name)
     files = tuple((path.parent / part.file).resolve() for part in form.part)
     names: set[str] = set()
     for place, (part, file) in enumerate(zip(form.part, files, strict=True), start=1):

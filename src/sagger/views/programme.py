@@ -1,6 +1,6 @@
-"""Furnace and oven over time, for the screen: what is set, and what the pieces do beneath it.
+"""Furnace and oven over time, for the screen: what the pieces do, on the hours of the programme above it.
 
-Each chart is an option of the page toolkit's chart library. Lines differ in kind as well as in colour.
+Lines differ in kind as well as in colour; a faint one shows how it was planned before.
 """
 
 from __future__ import annotations
@@ -12,178 +12,140 @@ from sagger import units
 from sagger.errors import InputError
 from sagger.views.palette import web
 
-Option = dict[str, Any]
+Line = dict[str, Any]  # name, hours, values, kind, tone, faint
+Strip = dict[str, Any]  # name, unit, low, high, told, weak, lines
 START = 20.0  # °C, before heating
-KINDS = ("solid", "dashed", "dotted", [12, 4, 2, 4])
-_FAINT = {"lineStyle": {"color": "#80889050"}}
-TONES = (1, 5, 7, 2)  # of the palette: those that stand out on light and on dark alike
+NOW = "with the curve as set"
+BEFORE = "as planned"
+ROWS = {"rate": ("heating_rate", "K/min"), "target": ("temperature", "degC"), "hold": ("time", "min")}
 
 
-def furnace(plan: Mapping[str, Any]) -> tuple[Option, Option]:
-    """Temperature as set; below it density, mean linear shrinkage and burnout.
+def furnace(
+    fired: Mapping[str, Any], before: Mapping[str, Any] | None = None, *, weak: bool = False
+) -> tuple[Strip, ...]:
+    """Density, mean linear shrinkage and burnout, and faintly those before.
 
     Parameters
     ----------
-    plan : mapping
-        plan.json of a job that was fired.
+    fired, before : mapping
+        "sinter" of plan.json.
+    weak : bool
+        Whether figures from memory or assumed stand behind it.
     """
-    curve = plan["sinter"]["curve"]
-    hours, density = curve["time_h"], curve["relative_density_percent"]
-    # Mass stays: the length goes with the cube root of green over present density.
-    shrunk = [100 * (1 - (density[0] / each) ** (1 / 3)) for each in density]
-    above = _chart("°C", [("furnace", hours, curve["temperature_degC"])], _bands(plan["sinter"]["programme"]))
-    below = _chart(
-        "%",
-        [
-            ("relative density", hours, density),
-            ("mean linear shrinkage", hours, shrunk),
-            ("binder gone", hours, curve["burnout_percent"]),
-        ],
+    both = [_courses(each) for each in (fired, before) if each]
+    density = (
+        f"{fired['final_relative_density_percent']:.1f} ± {fired['final_relative_density_u_percent']:.1f} %"
     )
-    return above, below
+    shrunk = 100 * (1 - sum(fired["ratio"]) / 3)
+    lows = [min(course["density"]) for course in both]
+    strips = (
+        _strip("relative density", both, "density", (5 * (min(lows) // 5), 100), f"ends at {density}"),
+        _strip("mean linear shrinkage", both, "shrunk", _around(both, "shrunk"), f"ends at {shrunk:.1f} %"),
+        _strip("binder gone", both, "gone", (0, 100), f"ends at {both[0]['gone'][-1]:.1f} %"),
+    )
+    return tuple(each | {"weak": weak} for each in strips)
 
 
-def oven(plan: Mapping[str, Any], box: int) -> tuple[Option, Option]:
-    """Oven, coldest and hottest piece; below it how far they are cured. `box` counts from 0."""
-    course = plan["boxes"][box]["cure"]["course"]
+def cooling(fired: Mapping[str, Any]) -> tuple[Line, ...]:
+    """The furnace's temperature as computed, cooling included."""
+    curve = fired["curve"]
+    return (_line("furnace, cooling included", curve["time_h"], curve["temperature_degC"], "dotted", 7),)
+
+
+def oven(
+    cure: Mapping[str, Any], before: Mapping[str, Any] | None = None, *, weak: bool = False
+) -> tuple[list[Line], list[Strip]]:
+    """Coldest and hottest piece, and how far they are cured.
+
+    Parameters
+    ----------
+    cure, before : mapping
+        "cure" of a box of plan.json.
+    weak : bool
+        Whether figures from memory or assumed stand behind it.
+    """
+    course = cure["course"]
     hours = course["time_h"]
-    above = _chart(
-        "°C",
-        [
-            ("oven", hours, course["oven_degC"]),
-            ("coldest piece", hours, course["core_degC"]),
-            ("hottest piece", hours, course["corner_degC"]),
-        ],
-    )
-    below = _chart(
-        "%",
-        [
-            ("cured least", hours, course["core_cure_percent"]),
-            ("cured most", hours, course["corner_cure_percent"]),
-        ],
-    )
-    return above, below
+    above = [
+        _line("oven until the box is open", hours, course["oven_degC"], "dotted", 7),
+        _line("coldest piece (core)", hours, course["core_degC"], "dashed", 1),
+        _line("hottest piece", hours, course["corner_degC"], "solid", 5),
+    ]
+    beneath = [
+        _line("coldest piece (core)", hours, course["core_cure_percent"], "dashed", 1),
+        _line("hottest piece", hours, course["corner_cure_percent"], "solid", 5),
+    ]
+    if before:
+        old = before["course"]
+        above.append(_line(f"core, {BEFORE}", old["time_h"], old["core_degC"], "dashed", 1, faint=True))
+        beneath.append(
+            _line(f"core, {BEFORE}", old["time_h"], old["core_cure_percent"], "dashed", 1, faint=True)
+        )
+    told = f"last piece cured to {cure['degree_percent']:.0f} % after {cure['time_to_cure_h']:.2f} h"
+    strip = {"name": "degree of cure", "unit": "%", "low": 0, "high": 100, "told": told, "lines": beneath}
+    return above, [strip | {"weak": weak}]
 
 
-def drawn(rows: Sequence[Mapping[str, Any]]) -> Option:
-    """The curve that stretches set while they are written; it ends before the first that cannot be read.
+def stretches(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Stretches as an order file has them, as numbers: rate [K/min], target [°C], hold [min], name.
 
-    Parameters
-    ----------
-    rows : sequence of mapping
-        As an order file has them: rate, target and hold as text with units.
+    They end before the first that cannot be read.
     """
-    hours, heats = [0.0], [START]
+    out: list[dict[str, Any]] = []
     for row in rows:
         try:
-            rate = units.read(str(row["rate"]), "heating_rate")
-            target = units.into(units.read(str(row["target"]), "temperature"), "degC")
-            hold = units.read(str(row.get("hold", "0 min")), "time")
+            said = {
+                key: units.into(units.read(str(row.get(key) or "0 min"), kind), word)
+                for key, (kind, word) in ROWS.items()
+            }
         except InputError:
             break
-        if rate <= 0:
+        if said["rate"] <= 0:
             break
-        hours += [hours[-1] + abs(target - heats[-1]) / rate / 3600, hours[-1]]
-        hours[-1] = hours[-2] + hold / 3600
-        heats += [target, target]
-    return _chart("°C", [("as written", hours, heats)])
+        name = f"{row['stage']}, {row['atmosphere']}" if "stage" in row else ""
+        out.append({key: float(f"{value:.10g}") for key, value in said.items()} | {"name": name})
+    return out
 
 
-def price(plan: Mapping[str, Any]) -> Option:
-    """The parts of a price as bars, largest on top."""
-    quote = plan["quote"]
-    lines = sorted(quote["lines"], key=lambda line: float(line["amount"]))
-    names = [line["name"] for line in lines]
+def written(row: Mapping[str, float]) -> dict[str, str]:
+    """A stretch in numbers as an order file has it."""
+    return {key: f"{row[key]:g} {word}" for key, (_, word) in ROWS.items()}
+
+
+def _courses(fired: Mapping[str, Any]) -> dict[str, list[float]]:
+    curve = fired["curve"]
+    density = curve["relative_density_percent"]
+    # Mass stays: the length goes with the cube root of green over present density.
+    shrunk = [100 * (1 - (density[0] / each) ** (1 / 3)) for each in density]
+    return {"hours": curve["time_h"], "density": density, "shrunk": shrunk, "gone": curve["burnout_percent"]}
+
+
+def _around(both: Sequence[Mapping[str, Sequence[float]]], key: str) -> tuple[int, int]:
+    most = max(max(course[key]) for course in both)
+    return 0, max(5, 5 * (int(most) // 5 + 1))
+
+
+def _strip(
+    name: str,
+    both: Sequence[Mapping[str, Sequence[float]]],
+    key: str,
+    ends: tuple[float, float],
+    told: str,
+) -> Strip:
+    lines = [_line(NOW, both[0]["hours"], both[0][key], "solid", 1)]
+    if len(both) > 1:
+        lines.append(_line(BEFORE, both[1]["hours"], both[1][key], "dashed", 1, faint=True))
+    return {"name": name, "unit": "%", "low": ends[0], "high": ends[1], "told": told, "lines": lines}
+
+
+def _line(
+    name: str, hours: Sequence[float], values: Sequence[float], kind: str, tone: int, *, faint: bool = False
+) -> Line:
     return {
-        "animation": False,
-        "grid": {"left": 8, "right": 70, "top": 8, "bottom": 30, "containLabel": True},
-        "tooltip": {"trigger": "item"},
-        "xAxis": {
-            "type": "value",
-            "name": quote["currency"],
-            "nameLocation": "middle",
-            "nameGap": 28,
-            "splitLine": _FAINT,
-        },
-        "yAxis": {"type": "category", "data": names, "axisLabel": {"fontSize": 15}},
-        "series": [
-            {
-                "type": "bar",
-                "name": quote["currency"],
-                "data": [round(line["amount"], 2) for line in lines],
-                "itemStyle": {"color": web(TONES[0])},
-                "label": {"show": True, "position": "right", "fontSize": 15},
-            }
-        ],
-    }
-
-
-def _chart(
-    unit: str, lines: Sequence[tuple[str, Sequence[float], Sequence[float]]], bands: Option | None = None
-) -> Option:
-    series = [_line(place, name, hours, values, unit) for place, (name, hours, values) in enumerate(lines)]
-    if bands:
-        series[0]["markArea"] = bands
-    return {
-        "animation": False,
-        "grid": {"left": 62, "right": 20, "top": 46, "bottom": 48},
-        "legend": {"top": 4, "itemWidth": 44, "textStyle": {"fontSize": 15}},
-        "tooltip": {"trigger": "axis"},
-        "xAxis": {
-            "type": "value",
-            "name": "hours",
-            "nameLocation": "middle",
-            "nameGap": 28,
-            "nameTextStyle": {"fontSize": 15},
-            "axisLabel": {"fontSize": 15},
-            "splitLine": _FAINT,
-        },
-        "yAxis": {
-            "type": "value",
-            "name": unit,
-            "nameTextStyle": {"fontSize": 15},
-            "axisLabel": {"fontSize": 15},
-            "max": 100 if unit == "%" else None,
-            "splitLine": _FAINT,
-        },
-        "series": series,
-    }
-
-
-def _line(place: int, name: str, hours: Sequence[float], values: Sequence[float], unit: str) -> Option:
-    tone = web(TONES[place % len(TONES)])
-    points = [[round(at, 4), round(value, 3)] for at, value in zip(hours, values, strict=True)]
-    return {
-        "type": "line",
-        "name": f"{name}, {unit}",
-        "data": points,
-        "showSymbol": False,
-        "color": tone,
-        "lineStyle": {"type": KINDS[place % len(KINDS)], "width": 3, "color": tone},
-    }
-
-
-def _bands(programme: Sequence[Mapping[str, Any]]) -> Option:
-    """A name over the stretches of each stage and atmosphere, from the start of heating at 20 °C."""
-    spans: list[tuple[str, float, float]] = []
-    at, heat = 0.0, START
-    for each in programme:
-        begun = at
-        at += abs(each["target_degC"] - heat) / each["rate_K_per_min"] / 60 + each["hold_min"] / 60
-        heat = each["target_degC"]
-        name = f"{each['stage']}, {each['atmosphere']}"
-        if spans and spans[-1][0] == name:
-            spans[-1] = (name, spans[-1][1], at)
-        else:
-            spans.append((name, begun, at))
-    return {
-        "silent": True,
-        "itemStyle": {
-            "color": "transparent",
-            "borderColor": "#808890",
-            "borderWidth": 1,
-            "borderType": "dotted",
-        },
-        "label": {"position": "insideTop", "fontSize": 14},
-        "data": [[{"name": name, "xAxis": begun}, {"xAxis": end}] for name, begun, end in spans],
+        "name": name,
+        "hours": [round(at, 4) for at in hours],
+        "values": [round(value, 3) for value in values],
+        "kind": kind,
+        "tone": web(tone),
+        "faint": faint,
     }

@@ -90,15 +90,27 @@ def _kept(said: dict[str, Any], name: str) -> dict[str, Any]:
 
 def point(fields: Fields, error: InputError) -> None:
     """Show a refusal, at its field if it names one."""
-    for element in fields.values():
-        element.props(remove="error error-message")
+    element = mark(fields, error)
+    if element is not None:
+        element.run_method("focus")
+    frame.refused(error)
+
+
+def mark(fields: Fields, error: InputError) -> Any:
+    """The field that a refusal names, which shows it then; None if it names none."""
+    clear(fields)
     element = fields.get(error.field) or fields.get(f"[cards], {error.field}")
     if element is not None:
         words = f"{error.what}. {error.remedy}".replace('"', "'")
         element.props["error"], element.props["error-message"] = True, words
         element.update()
-        element.run_method("focus")
-    frame.refused(error)
+    return element
+
+
+def clear(fields: Fields) -> None:
+    """No field shows a refusal any more."""
+    for element in fields.values():
+        element.props(remove="error error-message")
 
 
 def words(model: type[BaseModel], key: str) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from sagger.web.pages import (
     orders,
     people,
     pictures,
-    programme_change,
+    price,
     programmes,
     readings,
 )
@@ -22,8 +22,8 @@ ALL = (
     change,
     compare,
     pictures,
+    price,
     programmes,
-    programme_change,
     cards,
     readings,
     factors,

@@ -1,23 +1,28 @@
-"""Oven and furnace of a job: what is set, and what the pieces do; and its price by parts."""
+"""Oven and furnace of a job: their programmes as curves to be changed, and what the pieces do beneath."""
 
 from __future__ import annotations
 
+import asyncio
+from collections.abc import Callable
 from typing import Any
 
 from markupsafe import Markup
 from nicegui import ui
 
-from sagger.desk import history
-from sagger.errors import SaggerError
+from sagger.desk import drafts, history, runs
+from sagger.desk.programmes import Programmes, programmes
+from sagger.errors import InputError, SaggerError
 from sagger.views import programme
-from sagger.views.standing import rest
+from sagger.views.standing import Rest, rest
 from sagger.views.wording import digits, duration
-from sagger.web import blocks, frame
+from sagger.web import blocks, form, frame
+from sagger.web.pages.stretches import Editor, Heat
+
+OVEN, FURNACE = "oven_programme", "furnace_programme"
 
 
 def put_up() -> None:
     ui.page("/job/{number}/programmes")(_programmes)
-    ui.page("/job/{number}/price")(_price)
 
 
 def planned(number: int) -> dict[str, Any] | None:
@@ -34,131 +39,163 @@ def planned(number: int) -> dict[str, Any] | None:
     return plan
 
 
-def chart(option: dict[str, Any], words: str) -> ui.echart:
-    """A chart that names itself; drawn as SVG, so that the page's own colours reach it."""
-    return ui.echart(option, renderer="svg").classes("chart").props(f'role="img" aria-label="{words}"')
-
-
 def _programmes(number: int) -> None:
     with frame.page("Programmes", wide=True):
         plan = planned(number)
         if plan is None:
             return
-        if history.facts(number)["version"]:
-            frame.show(blocks.link(f"/job/{number}/programmes/change", "Change the programmes", "plain"))
-        for place, box in enumerate(plan["boxes"]):
-            above, below = programme.oven(plan, place)
-            with ui.element("section"):
-                frame.show(f"<h2>Oven, box {box['number']}</h2>{_oven(plan, box)}")
-                chart(above, "temperature of oven and pieces over hours")
-                chart(below, "degree of cure over hours")
+        known, version = programmes(number), history.version(number)
+        fields: form.Fields = {}
+        tables = drafts.tables(version["id"]) if version else {}
+        editors: dict[str, Editor] = {}
+
+        def said() -> dict[str, Any]:
+            """The order with the programmes that differ now from what was planned."""
+            new = tables | {"choices": dict(tables.get("choices", {}))}
+            for name, editor in editors.items():
+                if editor.changed():
+                    new[name] = [dict(row) for row in editor.rows]
+            if OVEN in editors and editors[OVEN].point != editors[OVEN].heat.point:
+                new["choices"]["oven"] = editors[OVEN].point
+            return new
+
+        if known:
+            _acts(number, version, editors, fields, said)
+        heat = _oven(number, plan, 0, known)
+        editors[OVEN] = Editor(_name(plan, 0), heat, fields, said, open_=known is not None)
         if plan["sinter"]:
-            above, below = programme.furnace(plan)
-            with ui.element("section"):
-                frame.show(f"<h2>Furnace</h2>{_furnace(plan)}")
-                chart(above, "temperature of the furnace over hours")
-                chart(below, "density, shrinkage and burnout over hours")
-                frame.show(_stretches(plan["sinter"]["programme"]))
+            heat = _furnace(number, plan, known)
+            editors[FURNACE] = Editor("Furnace", heat, fields, said, open_=known is not None)
+        for place in range(1, len(plan["boxes"])):
+            Editor(_name(plan, place), _oven(number, plan, place, known), {}, said, open_=False)
 
 
-def _oven(plan: dict[str, Any], box: dict[str, Any]) -> Markup:
-    cure, rests = box["cure"], rest(plan, "cure")
+def _name(plan: dict[str, Any], place: int) -> str:
+    same = " (the same programme)" if place else ""
+    return f"Oven, box {plan['boxes'][place]['number']}{same}"
+
+
+def _acts(
+    number: int,
+    version: dict[str, Any] | None,
+    editors: dict[str, Editor],
+    fields: form.Fields,
+    said: Callable[[], dict[str, Any]],
+) -> None:
+    async def keep() -> None:
+        try:
+            who = frame.allowed("plan")
+            made = await asyncio.to_thread(
+                drafts.change, version["id"] if version else 0, said(), who["name"]
+            )
+            job = await asyncio.to_thread(runs.ask, made, who["name"])
+            ui.navigate.to(f"/compare?one={number}&other={job}")
+        except InputError as error:
+            form.point(fields, error)
+        except SaggerError as error:
+            frame.refused(error)
+
+    def undo() -> None:
+        for each in editors.values():
+            each.undo()
+
+    frame.show("<p>Change a curve: what it does is worked out anew at once, and kept once you plan it.</p>")
+    with ui.element("div").classes("acts keep"):
+        frame.button("Plan this beside the other", keep, solid=True)
+        frame.button("Back to what was planned", undo)
+
+
+def _oven(number: int, plan: dict[str, Any], place: int, known: Programmes | None) -> Heat:
+    planned_, rests = plan["boxes"][place]["cure"], rest(plan, "cure")
+    corners = planned_["programme"]
+    rows = [dict(each) for each in known.oven] if known else []
+    at = 2 * len(rows)
+    rise = (corners[at + 1][1] - corners[at][1]) / max((corners[at + 1][0] - corners[at][0]) * 60, 1e-9)
+
+    def drawn(now: dict[str, Any] | None) -> Any:
+        cure = now["cure"] if now else planned_
+        top, strips = programme.oven(cure, planned_ if now else None, weak=rests.weak)
+        return top, strips, _oven_facts(cure, rests)
+
+    return Heat(
+        key=OVEN,
+        rows=rows,
+        start=corners[0][1],
+        most=known.oven_most if known else 0.0,
+        limit="highest set point of the oven card",
+        point=f"{planned_['oven_temperature_degC']:g} degC",
+        rise=abs(rise),
+        drawn=drawn,
+        what="oven_tried",
+        given=(number, place),
+    )
+
+
+def _furnace(number: int, plan: dict[str, Any], known: Programmes | None) -> Heat:
+    planned_, rests = plan["sinter"], rest(plan, "sinter")
+
+    def drawn(now: dict[str, Any] | None) -> Any:
+        fired = now["sinter"] if now else planned_
+        strips = programme.furnace(fired, planned_ if now else None, weak=rests.weak)
+        return programme.cooling(fired), strips, _furnace_facts(fired, rests)
+
+    return Heat(
+        key=FURNACE,
+        rows=[dict(each) for each in known.furnace] if known else _as_planned(planned_),
+        start=programme.START,
+        most=known.furnace_most if known else 0.0,
+        limit="highest temperature of the furnace card",
+        point="",
+        rise=0.0,
+        drawn=drawn,
+        what="furnace_tried",
+        given=(number,),
+    )
+
+
+def _as_planned(fired: dict[str, Any]) -> list[dict[str, Any]]:
+    return [
+        programme.written(
+            {"rate": each["rate_K_per_min"], "target": each["target_degC"], "hold": each["hold_min"]}
+        )
+        | {"stage": each["stage"], "atmosphere": each["atmosphere"]}
+        for each in fired["programme"]
+    ]
+
+
+def _oven_facts(cure: dict[str, Any], rests: Rest) -> Markup:
     hold = f"{digits(cure['hold_h'])} ± {digits(cure['hold_u_h'], 2)} h"
+    seen = f"{digits(cure['corner_equivalent_h'])} of at most {digits(cure['corner_most_h'])} h"
     pairs = [
-        ("heating, ramp included", blocks.resting(hold, rests)),
-        ("cooling", blocks.resting(duration(cure["cool_h"] * 3600), rests)),
+        ("heating, ramp included", hold),
+        ("cooling", duration(cure["cool_h"] * 3600)),
         (
-            f"coldest piece reaches {cure['core_temperature_degC']:.0f} °C after",
-            blocks.resting(duration(cure["time_to_temperature_h"] * 3600), rests),
+            f"core reaches {cure['core_temperature_degC']:.0f} °C after",
+            duration(cure["time_to_temperature_h"] * 3600),
         ),
         (
             f"last piece cured to {cure['degree_percent']:.0f} % after",
-            blocks.resting(duration(cure["time_to_cure_h"] * 3600), rests),
+            duration(cure["time_to_cure_h"] * 3600),
         ),
+        ("hottest piece, time at cure temperature", seen),
     ]
-    return blocks.facts(pairs)
+    return blocks.facts((name, blocks.resting(text, rests)) for name, text in pairs)
 
 
-def _furnace(plan: dict[str, Any]) -> Markup:
-    fired, rests = plan["sinter"], rest(plan, "sinter")
+def _furnace_facts(fired: dict[str, Any], rests: Rest) -> Markup:
     density = (
         f"{fired['final_relative_density_percent']:.1f} ± {fired['final_relative_density_u_percent']:.1f} %"
     )
-    ratios = ", ".join(
-        f"{axis} {100 * (1 - ratio):.2f} ± {100 * u:.2f} %"
+    pairs = [("relative density", density)]
+    pairs += [
+        (f"linear shrinkage {axis}", f"{100 * (1 - ratio):.2f} ± {100 * u:.2f} %")
         for axis, ratio, u in zip("xyz", fired["ratio"], fired["ratio_u"], strict=True)
-    )
-    pairs = [
-        ("relative density", blocks.resting(density, rests)),
-        ("linear shrinkage", blocks.resting(ratios, rests)),
-        ("peak", blocks.resting(f"{fired['peak_degC']:.0f} °C", rests)),
-        ("one run", blocks.resting(duration(fired["run_h"] * 3600), rests)),
     ]
-    return blocks.facts(pairs)
-
-
-def _stretches(programme_: list[dict[str, Any]]) -> Markup:
-    rows = [
-        (
-            each["stage"],
-            digits(each["rate_K_per_min"], 2),
-            f"{each['target_degC']:.0f}",
-            f"{each['hold_min']:.0f}",
-            each["atmosphere"],
-        )
-        for each in programme_
+    pairs += [
+        ("peak", f"{fired['peak_degC']:.0f} °C"),
+        ("one run", duration(fired["run_h"] * 3600)),
+        ("runs", str(fired["load"]["runs"])),
     ]
-    head = ("Stage", "rate, K/min", "to, °C", "hold, min", "Atmosphere")
-    return blocks.table(head, rows, "Stretches as planned", numbers=(1, 2, 3))
-
-
-def _price(number: int) -> None:
-    with frame.page("Price", wide=True):
-        plan = planned(number)
-        if plan is None:
-            return
-        quote, rests = plan["quote"], rest(plan, "cost")
-        total = blocks.resting(f"{quote['total']:.2f} {quote['currency']}", rests)
-        frame.show(Markup("<h2>Whole order: {}</h2>").format(total))
-        chart(programme.price(plan), "parts of the price")
-        rows = [
-            (line["name"], blocks.resting(f"{line['amount']:.2f}", rests), line["basis"])
-            for line in quote["lines"]
-        ]
-        head = ("Part of the price", quote["currency"], "worked out from")
-        frame.show(blocks.table(head, rows, "Parts of the price", numbers=(1,)))
-        frame.show(_pieces(plan))
-        frame.show(_promises(plan))
-
-
-def _pieces(plan: dict[str, Any]) -> Markup:
-    rests = rest(plan, "cost")
-    rows = [
-        (
-            plan["parts"][each["part"]]["name"],
-            each["good_pieces"],
-            blocks.resting(f"{each['price_per_piece']:.2f}", rests),
-        )
-        for each in plan["quote"]["prices"]
-    ]
-    head = ("Part", "good pieces expected", f"{plan['quote']['currency']} a piece")
-    return Markup("<h2>By piece</h2>{}").format(blocks.table(head, rows, "Price by piece", numbers=(1, 2)))
-
-
-def _promises(plan: dict[str, Any]) -> Markup:
-    rests = rest(plan, "shrink")
-    rows = [
-        (
-            f"{plan['parts'][each['part']]['name']}, {each['dimension']}",
-            f"{each['nominal_mm']:.2f}",
-            f"{each['lower_mm']:.2f} to {each['upper_mm']:.2f}",
-            blocks.resting(f"± {digits(each['u_mm'], 2)}", rests),
-            blocks.resting(f"{each['chance_percent']:.1f} %", rests),
-            ", ".join(f"{share['name']} {share['percent']:.0f} %" for share in each["shares"][:3]),
-        )
-        for each in plan["quote"]["promises"]
-    ]
-    head = ("Size", "nominal, mm", "allowed, mm", "uncertainty, mm", "chance inside", "doubt comes from")
-    return Markup("<h2>What can be promised</h2>{}").format(
-        blocks.table(head, rows, "What can be promised", numbers=(1, 3, 4))
-    )
+    if fired["debinding"]:
+        pairs.append(("core of the thickest wall lags by", f"{digits(fired['debinding']['lag_K'], 2)} K"))
+    return blocks.facts((name, blocks.resting(text, rests)) for name, text in pairs)
