@@ -1,9 +1,10 @@
-"""Makes the small bodies importable by name; tests are no package (import mode importlib)."""
+"""Makes small bodies and their speeds importable by name; tests are no package (import mode importlib)."""
 
 import importlib.util
 import sys
 from pathlib import Path
 
-_spec = importlib.util.spec_from_file_location("solid_bodies", Path(__file__).with_name("solid_bodies.py"))
-sys.modules["solid_bodies"] = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(sys.modules["solid_bodies"])
+for _name in ("solid_bodies", "solid_speeds"):
+    _spec = importlib.util.spec_from_file_location(_name, Path(__file__).with_name(f"{_name}.py"))
+    sys.modules[_name] = importlib.util.module_from_spec(_spec)
+    _spec.loader.exec_module(sys.modules[_name])

@@ -57,6 +57,17 @@ def nodes_as_points(body, chosen):
     return solid.Points(brick[which], np.eye(8)[corner[which]])
 
 
+def on(body, axis, at_mm):
+    """Nodes on a plane across an axis."""
+    return np.abs(body.place[:, axis] * 1e3 - at_mm) < 1e-6
+
+
+def stuck(body, fixed, stiffness=1e5):
+    """Springs that hold the chosen motions of nodes, bool (n, 3), so many times as stiff as a cell."""
+    chosen = fixed.any(axis=1)
+    return nodes_as_points(body, chosen), fixed[chosen] * stiffness * body.pitch
+
+
 def sole(body, x, y, spacing, at_z=0.0):
     """Feet over a rectangle at the height `at_z` [mm]."""
     count = [max(1, math.ceil((side[1] - side[0]) / spacing)) for side in (x, y)]

@@ -231,20 +231,6 @@ def test_mesh_converges():
     np.testing.assert_allclose(sags, [1.88, 1.918], rtol=0.006)
 
 
-@pytest.mark.slow
-def test_shape_does_not_depend_on_the_furnace_programme():
-    """Without grain growth: three ways to the same density."""
-    sags = []
-    for bend in (0.3, 1.0, 3.0):
-        time = np.linspace(0.01, 1, 400)
-        rate = time[None] ** (bend - 1)
-        plain = solid.fired(time, rate, rate, np.zeros(1))
-        decay = plain.decay / plain.decay[0, -1] * TO_97
-        course = solid.Course(np.zeros(1), decay * (4 / 9 * SOFTNESS), decay)
-        sags.append(droop(2.0, course=course, enough=1e-6)[0])
-    np.testing.assert_allclose(sags, sags[0], rtol=1e-5)
-
-
 def test_the_tolerance_is_measured_by_the_weight():
     loose, tight = droop(2.0)[0], droop(2.0, enough=1e-6)[0]
     assert loose > 1.0  # measured by all forces, nothing would sag

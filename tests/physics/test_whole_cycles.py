@@ -1,22 +1,31 @@
-"""Published furnace cycles as far as closed forms go; shapes that bend are for the finite elements."""
+"""Published furnace cycles: by closed forms as far as they go, and by finite elements."""
 
 import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
+from solid_bodies import box, built, stuck
+from solid_speeds import quarter_held
 
-from sagger.physics import densify
+from sagger.goods.shape import Shape
+from sagger.physics import densify, solid
+from sagger.physics.solid.body import volumes
 
 ZINC_OXIDE = {"surface_energy": 1.27, "radius": 0.2e-6}  # Shi et al., J. Eur. Ceram. Soc. 43 (2023) 4939
 
 
-def zinc_oxide(peak_degc):
-    """Finished over green length of its two layers, pressed to 0.47 and 0.57, free: 5 K/min from 750 degC."""
+def zinc_oxide_decay(peak_degc):
+    """Decay of porosity from 750 degC at 5 K/min."""
 
     def fluidity(time):
         x = (750 + time / 12) / 750
         return 1 / ((517 * x**2 - 1066 * x + 564) * 1e9)
 
-    decay = densify.speed(1.0, **ZINC_OXIDE) * quad(fluidity, 0, (peak_degc - 750) * 12, epsrel=1e-10)[0]
+    return densify.speed(1.0, **ZINC_OXIDE) * quad(fluidity, 0, (peak_degc - 750) * 12, epsrel=1e-10)[0]
+
+
+def zinc_oxide(peak_degc):
+    """Finished over green length of its two layers, pressed to 0.47 and 0.57, free."""
+    decay = zinc_oxide_decay(peak_degc)
     return [(start / float(densify.densified(start, decay))) ** (1 / 3) for start in (0.47, 0.57)]
 
 
@@ -37,6 +46,65 @@ def test_zinc_oxide_bilayer_disc_of_shi_2023_table_2():
     loose, dense = (9.525 * ratio for ratio in zinc_oxide(925))
     assert loose < 7.83 < dense and loose < 7.62 * 1.02
     np.testing.assert_allclose((loose + dense) / 2, (7.62 + 7.83) / 2, rtol=0.03)
+
+
+def layered(shape, height, peak_degc):
+    """A quarter of two bonded layers, the looser one on top, free: the run, and places on the way [mm]."""
+    body = built(shape, height / 4)
+    loose = body.pieces.places[:, 2] >= 2
+    held = quarter_held(body)
+    held[np.argmin(np.linalg.norm(body.place, axis=1)), 2] = True
+    softness = ZINC_OXIDE["radius"] / ZINC_OXIDE["surface_energy"]
+    setting = solid.Setting(
+        solid.plain(zinc_oxide_decay(peak_degc), softness), 0.0, None, enough=1e-4, held=stuck(body, held)
+    )
+    out = solid.fire(body, body.place, np.where(loose, 0.47, 0.57), setting)
+    solid_ = volumes(body.body, out.place)[0]
+    np.testing.assert_allclose(
+        solid_ @ out.density, volumes(body.body, body.place)[0] @ np.where(loose, 0.47, 0.57), rtol=1e-12
+    )
+
+    def at(*place):
+        return solid.carried(body.points(np.array([place]) * 1e-3), body.body.nodes, out.place)[0] * 1e3
+
+    return at
+
+
+def test_zinc_oxide_bilayer_bar_of_shi_2023_table_1_by_finite_elements():
+    """8.049 x 2.632 mm green. Measured 6.70 and 2.15, simulated in print 6.67 and 2.06: ours 6.63 and 2.17.
+
+    The width is left out: print gives 3.89 mm both before and after.
+    """
+    at = layered(box((8.049 / 2, 1.5, 2.632)), 2.632, 1000)
+    length = at(8.049 / 2, 0, 0)[0] + at(8.049 / 2, 0, 2.632)[0]
+    height = at(0, 0, 2.632)[2] - at(0, 0, 0)[2]
+    np.testing.assert_allclose([length, height], [6.70, 2.15], rtol=0.015)
+    np.testing.assert_allclose(length, 6.67, rtol=0.01)
+    assert at(8.049 / 2, 0, 0)[2] - at(0, 0, 0)[2] > 0.1  # it curls up towards the looser side
+
+
+def quarter_disc(radius, height):
+    import manifold3d
+
+    whole = manifold3d.Manifold.cylinder(height, radius, radius, 160)
+    mesh = (whole ^ manifold3d.Manifold.cube((radius + 1, radius + 1, height))).to_mesh()
+    vertices = np.asarray(mesh.vert_properties[:, :3], float)
+    return Shape(vertices=vertices, triangles=np.asarray(mesh.tri_verts, np.int32))
+
+
+def test_zinc_oxide_bilayer_disc_of_shi_2023_table_2_by_finite_elements():
+    """19.05 x 2 mm green, 925 degC. Measured: top radius 7.62, bottom 7.83, edge 1.63, height in all 2.72 mm.
+
+    Ours: 7.50, 8.10, 1.68, 3.02. The law bends the disc more than the furnace did; our bend does not change
+    with the grid (3.024, 3.024, 3.023 mm at 4, 6, 8 layers). The simulation in print, 7.33, 7.75, 1.59 and
+    2.57 mm, is no guide: that disc has about 291 mm3, less than the 296 mm3 of solid in it.
+    """
+    at, slant = layered(quarter_disc(9.525, 2.0), 2.0, 925), 9.525 / 2**0.5
+    top, bottom, foot = at(slant, slant, 2.0), at(slant, slant, 0), at(0, 0, 0)
+    edge = np.linalg.norm(top - bottom)
+    found = [np.hypot(*top[:2]), np.hypot(*bottom[:2]), edge, top[2] - foot[2]]
+    np.testing.assert_allclose(found[:3], [7.62, 7.83, 1.63], rtol=0.04)
+    np.testing.assert_allclose(found[3], 2.72, rtol=0.12)
 
 
 # LaWO54, the same paper, section 5.4 and figure 6: 25 to 1500 degC at 2 K/min, 720 min, cooling at 2 K/min.
@@ -70,6 +138,30 @@ def test_lawo54_cycle_of_shi_2023_figure_6():
     final = followed(soaked, rise, lambda time: PEAK - RATE * time, stiffens=True)
     np.testing.assert_allclose(final, 0.952, atol=0.015)
     np.testing.assert_allclose(final, 0.957, atol=0.015)
+
+
+def lawo54_course(points=4000):
+    """The whole cycle as a body feels it, stiffer beyond 0.92 from the soak on, along its own density."""
+    rise, density, fluid = (PEAK - BEGINS) / RATE, 0.597, []
+    time = np.linspace(0, 2 * rise + HOLD, points)
+    kelvin = np.interp(time, [0, rise, rise + HOLD, time[-1]], [BEGINS, PEAK, PEAK, BEGINS])
+    for now, hot in zip(time, kelvin, strict=True):
+        loss = (max(density - 0.92, 0) / 0.02) ** 1.33 if now > rise else 0.0
+        fluid.append(1 / lawo54_viscosity(hot) / 10**loss)
+        density = 1 - (1 - density) * np.exp(-densify.speed(1 / fluid[-1], 1.0, 1e-6) * time[1])
+    rates = np.array([fluid])
+    return solid.fired(time, rates, densify.speed(1.0, 1.0, 1e-6) * rates, np.zeros(1))
+
+
+def test_lawo54_pellet_by_finite_elements():
+    """The whole cycle on an odd shape: 0.952 measured, 0.957 simulated in print, 0.015 allowed as above."""
+    body = built(box((3, 2, 2)), 0.9, (0.2, 0.3, 0.4))
+    start = np.full(len(body.body.share), 0.597)
+    out = solid.fire(body, body.place, start, solid.Setting(lawo54_course(), 0.0, None))
+    np.testing.assert_allclose(out.density, 0.952, atol=0.015)
+    np.testing.assert_allclose(out.density, 0.957, atol=0.015)
+    shrunk = np.ptp(out.place, axis=0) / np.ptp(body.place, axis=0)
+    np.testing.assert_allclose(shrunk, (0.597 / out.density[0]) ** (1 / 3), rtol=1e-9)
 
 
 def test_lawo54_viscosity_at_the_peak():
