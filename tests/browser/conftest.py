@@ -30,7 +30,7 @@ def pytest_collection_modifyitems(items):
 def pytest_runtest_makereport(item, call):
     """A picture of what the page showed when a test failed, beside the bench's own files."""
     report = yield
-    if report.failed and "page" in item.funcargs and "bench" in item.funcargs:
+    if report.when == "call" and report.failed and "page" in item.funcargs and "bench" in item.funcargs:
         item.funcargs["page"].screenshot(path=item.funcargs["bench"].folder / f"{item.name}.png")
     return report
 
@@ -144,9 +144,11 @@ def watched(context, bench):
 def bring(bench):
     """Bring files to a new order; the page then shows its form."""
 
-    def do(page, *files):
+    def do(page, *files, unit=""):
         page.goto(f"{bench.url}/new")
         page.set_input_files("input[type=file]", [str(path) for path in files])
+        if unit:
+            choose(page, "unit", unit)
 
     return do
 
@@ -156,7 +158,7 @@ def plan(bench, bring):
     """An order of a small block, planned to its end; its job number."""
 
     def do(page, layer="500 um", quantity=2):
-        bring(page, bench.block())
+        bring(page, bench.block(), unit="mm")
         page.get_by_label("layer", exact=True).fill(layer)
         choose(page, "head", "head-400")
         choose(page, "box", "box-160x65x65")

@@ -49,7 +49,7 @@ def test_a_file_that_is_no_part_is_refused(page, bench, bring):
 
 
 def test_a_wrong_value_is_refused_at_its_field(page, bench, bring):
-    bring(page, bench.block())
+    bring(page, bench.block(), unit="mm")
     page.get_by_label("layer", exact=True).fill("50 kg")
     page.get_by_role("button", name="Plan it").click()
     expect(page.get_by_role("alert").filter(has_text="is a unit of mass").first).to_be_visible()

@@ -14,7 +14,7 @@ TIMEOUT_MS = 60_000
 
 def begin(page, bench, bring, size=(60, 40, 40), layer="5 um"):
     """A job that takes a while; its number, once it draws layers."""
-    bring(page, bench.block(f"big-{time.monotonic_ns()}.stl", size))
+    bring(page, bench.block(f"big-{time.monotonic_ns()}.stl", size), unit="mm")
     page.get_by_label("layer", exact=True).fill(layer)
     page.get_by_label("quantity").fill("1")
     page.get_by_role("button", name="Plan it").click()

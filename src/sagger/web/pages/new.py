@@ -10,6 +10,7 @@ from nicegui import ui
 from sagger.desk import drafts, runs
 from sagger.errors import InputError, SaggerError
 from sagger.files.parts import ENDINGS
+from sagger.units import into
 from sagger.views.wording import digits_of, sizes
 from sagger.web import blocks, form, frame
 from sagger.web.elements.drop import Drop
@@ -79,14 +80,21 @@ def _files(files: list[drafts.Came]) -> Markup:
         (
             each.name,
             each.kind or blocks.state("failed"),
-            f"{sizes(each.size)} mm" + (" if its unit is mm" if each.needs_unit else "")
-            if each.size
-            else each.said,
+            _size(each) if each.size else each.said,
             digits_of(each.triangles) if each.triangles else "",
         )
         for each in files
     ]
     return blocks.table(("File", "Kind", "Overall size x × y × z", "Triangles"), rows, "Files", numbers=(3,))
+
+
+def _size(of: drafts.Came) -> str:
+    """Overall size; of a file that names no unit, what it would be in the two that come most often."""
+    assert of.size is not None
+    if not of.needs_unit:
+        return f"{sizes(of.size)} mm"
+    inches = (side * into(1.0, "mm") / into(1.0, "in") for side in of.size)
+    return f"{sizes(of.size)} mm if drawn in mm, {sizes(inches)} mm if in inches; the file does not say"
 
 
 def _drops(draft: str, area: ui.element, names: list[str]) -> None:
@@ -124,12 +132,13 @@ def _form(draft: str, parts: list[drafts.Came]) -> None:
         )
     for place, part in enumerate(parts, 1):
         frame.show(Markup("<h2>Part: {}</h2>").format(part.name))
-        known = by_file.get(part.name, {"tolerance": "2 %", "unit": "mm" if part.needs_unit else ""})
+        known = by_file.get(part.name, {"tolerance": "2 %"})
         form.table(fields, "part", known, f"[[part]] {place}")
 
     async def plan() -> None:
         try:
             who = frame.allowed("plan")
+            _ask_units(fields, parts)
             tables = form.read(fields, [part.name for part in parts], said)
             version = await asyncio.to_thread(drafts.keep, draft, tables, who["name"])
             job = await asyncio.to_thread(runs.ask, version, who["name"])
@@ -141,3 +150,12 @@ def _form(draft: str, parts: list[drafts.Came]) -> None:
 
     with ui.element("div").classes("acts"):
         frame.button("Plan it", plan, solid=True)
+
+
+def _ask_units(fields: form.Fields, parts: list[drafts.Came]) -> None:
+    """A unit is not guessed: an inch taken for a millimetre makes a part 25 times too small."""
+    for place, part in enumerate(parts, 1):
+        where = f"[[part]] {place}, unit"
+        if part.needs_unit and not fields[where].value:
+            what = f"{part.name} does not say its unit"
+            raise InputError(what, field=where, remedy="Choose it; its size above shows which it must be.")
