@@ -34,6 +34,7 @@ class Tick:
     def __init__(self, report: Report, stop: Callable[[], bool], enough: Callable[[], bool] = lambda: False):
         self._report, self._stop, self._enough, self._last = report, stop, enough, 0.0
         self.improving = False  # what runs now has a good answer and looks for a better one
+        self.best = ""  # that answer in words, while it is improved
 
     def say(self, doing: str, done: int = 0, total: int = 0) -> None:
         """Report one step; the first, the last and those at least 0.1 s apart get through."""
@@ -62,7 +63,7 @@ class Tick:
                     return
                 yield item
         finally:
-            self.improving = False
+            self.improving, self.best = False, ""
 
 
 silent = Tick(lambda doing, done, total: None, lambda: False)

@@ -48,6 +48,26 @@ def test_a_job_is_stopped_and_goes_on(page, bench, bring):
     until(page, bench, number + 1, "cancelled")
 
 
+def test_a_nest_that_is_low_enough_is_planned_at_the_height_it_has(page, bench, bring):
+    bring(page, bench.block("lever.stl", (30, 17, 9)))
+    page.get_by_label("layer", exact=True).fill("500 um")
+    page.get_by_label("quantity").fill("9")
+    page.get_by_label("improve").fill("100000")
+    page.get_by_role("button", name="Plan it").click()
+    page.wait_for_url("**/job/*")
+    height = page.locator(".height")
+    expect(height).to_have_text(re.compile(r"best so far \d+\.\d mm high"), timeout=TIMEOUT_MS)
+    number = int(page.url.rpartition("/")[2])
+    shown = float(re.search(r"(\d+\.\d) mm high", height.inner_text())[1])
+    page.get_by_role("button", name="This height is enough").click()
+    page.get_by_role("link", name="Traveller, PDF").wait_for(timeout=TIMEOUT_MS)
+    plan = json.loads(page.request.get(f"{bench.url}/api/job/{number}/plan.json").text())
+    low, high = plan["boxes"][0]["bound_mm"], plan["boxes"][0]["height_mm"]
+    assert low <= high
+    assert high < shown + 5  # what lies beneath the first piece comes on top
+    expect(page.get_by_role("button", name="This height is enough")).to_have_count(0)
+
+
 def test_a_job_outlives_its_page_and_its_server(page, bench, bring):
     page.allowed.append("")  # the page loses its server, and says so
     number = begin(page, bench, bring)

@@ -22,7 +22,7 @@ def test_a_ledger_of_the_edition_before_is_brought_up_and_keeps_its_jobs(tmp_pat
     with book.writing() as connection:
         for name in ("approval", "session", "person", "version", "learned"):
             connection.execute(sa.text(f"DROP TABLE {name}"))
-        for column in ("version", "person", "step", "doing", "done", "total", "stop"):
+        for column in ("version", "person", "step", "doing", "done", "total", "stop", "improving", "enough"):
             connection.execute(sa.text(f"ALTER TABLE job DROP COLUMN {column}"))
         connection.execute(
             sa.text(
@@ -42,6 +42,14 @@ def test_a_job_that_waits_is_taken_once(book, tmp_path):
     assert not jobs.take(book, job)
     assert jobs.begin(book, "n", "digest", "folder", "0", "start", job=job) == job
     assert jobs.one(book, job)["process"] == os.getpid()
+
+
+def test_enough_is_heard_only_while_something_is_being_made_better(book):
+    job = jobs.begin(book, "n", "digest", "folder", "0", "")
+    assert not jobs.enough(book, job)
+    jobs.tell(book, job, improving=True)
+    assert jobs.enough(book, job)
+    assert jobs.one(book, job)["enough"]
 
 
 def test_a_job_that_waits_is_called_off_at_once(book, tmp_path):

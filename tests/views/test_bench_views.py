@@ -16,7 +16,7 @@ from sagger.views.headline import headline
 from sagger.views.route import ROOMS, route
 from sagger.views.standing import READS, rest
 
-ROW = {"state": "done", "step": "", "doing": "", "done": 0, "total": 0, "message": ""}
+ROW = {"state": "done", "step": "", "doing": "", "done": 0, "total": 0, "message": "", "improving": False}
 NEST = "sagger.stations.nest.pack"
 
 
@@ -85,6 +85,7 @@ def test_results_rest_on_the_weak_figures_of_the_cards_their_step_reads(plan, al
     ("row", "words", "acts"),
     [
         ({"state": "running"}, "Nothing to decide yet", ("stop",)),
+        ({"state": "running", "improving": True}, "Nothing to decide: the nest", ("enough", "stop")),
         ({"state": "interrupted"}, "Go on with planning", ("go on", "change")),
         ({"state": "failed", "message": "no unit"}, "Mend what was refused", ("change", "go on")),
     ],

@@ -27,7 +27,7 @@ def maker(ledger: Ledger, job: int, tick: Tick) -> Make:
         digests = [digest(value) for value in inputs]
         key = digest((name, edition, digests))
         if key not in seen:
-            jobs.tell(ledger, job, step=room(name), doing="", done=0, total=0)
+            jobs.tell(ledger, job, step=room(name), doing="", done=0, total=0, improving=False)
             output = works.find(ledger, key)
             seen[key] = (
                 bodies.get(ledger, output) if output else _do(verb, inputs, tick, key, digests, ledger)

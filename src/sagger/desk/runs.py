@@ -63,6 +63,18 @@ def stop(job: int) -> None:
     jobs.settle(book)
 
 
+def enough(job: int) -> None:
+    """Have a job go on with the best that it found so far.
+
+    Raises
+    ------
+    InputError
+        If it is not looking for anything better.
+    """
+    if not jobs.enough(ledger(), job):
+        raise InputError("this job is not looking for anything better now", field="job", value=job)
+
+
 def _open_in(row: dict[str, Any], folder: str) -> bool:
     return row["folder"] == folder and row["state"] in jobs.OPEN
 

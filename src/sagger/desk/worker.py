@@ -41,18 +41,18 @@ def main(job: int) -> int:
 
 
 def listening(book: Ledger, job: int) -> Tick:
-    """A tick that writes how far the job is, and stops at the ledger's word or a polite kill."""
+    """A tick that writes how far the job is; "stop" and "enough" come from the ledger, or a polite kill."""
     heard = threading.Event()
     signal.signal(signal.SIGTERM, lambda number, frame: heard.set())
     looked = 0.0
-    stop = False
+    row = {"stop": False, "enough": False}
 
-    def asked() -> bool:
-        nonlocal looked, stop
+    def said(word: str) -> bool:
+        nonlocal looked, row
         now = time.monotonic()
         if now - looked >= PAUSE_S:
-            looked, stop = now, bool(jobs.one(book, job)["stop"])
-        return stop or heard.is_set()
+            looked, row = now, jobs.one(book, job)
+        return bool(row[word])
 
     told = 0.0
 
@@ -61,9 +61,11 @@ def listening(book: Ledger, job: int) -> Tick:
         now = time.monotonic()
         if done == 0 or now - told >= PAUSE_S:
             told = now
-            jobs.tell(book, job, doing=doing[:200], done=done, total=total)
+            doing = f"best so far {tick.best}; {doing}" if tick.best else doing
+            jobs.tell(book, job, doing=doing[:200], done=done, total=total, improving=tick.improving)
 
-    return Tick(report, asked)
+    tick = Tick(report, lambda: said("stop") or heard.is_set(), lambda: said("enough"))
+    return tick
 
 
 if __name__ == "__main__":

@@ -207,7 +207,10 @@ class NestingTable(_Table):
         "height", description="Orientations: whichever nests lowest, or those on which layers step least"
     )
     improve: int = Field(
-        0, ge=0, le=100_000, description="Rounds of search beyond the usual ones; Ctrl-C keeps the best nest"
+        0,
+        ge=0,
+        le=100_000,
+        description="Rounds of search beyond the usual ones; at any time you may say that it is enough",
     )
 
     @field_validator("keep_out", mode="before")

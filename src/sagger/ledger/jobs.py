@@ -87,7 +87,7 @@ def begin(
 
 
 def tell(ledger: Ledger, job: int, **said: str | int) -> None:
-    """Write down how far a job is: `step`, `doing`, `done`, `total`."""
+    """Write down how far a job is: `step`, `doing`, `done`, `total`, `improving`."""
     with ledger.writing() as connection:
         connection.execute(sa.update(tables.job).where(tables.job.c.id == job).values(said))
 
@@ -99,6 +99,13 @@ def stop(ledger: Ledger, job: int) -> None:
         connection.execute(sa.update(tables.job).where(open_one).values(stop=True))
         waits = open_one & (tables.job.c.state == "waiting")
         connection.execute(sa.update(tables.job).where(waits).values(state="cancelled", ended=_now()))
+
+
+def enough(ledger: Ledger, job: int) -> bool:
+    """Tell a job that what it found so far will do; False if it is not looking for anything better."""
+    at_it = (tables.job.c.id == job) & (tables.job.c.state == "running") & tables.job.c.improving
+    with ledger.writing() as connection:
+        return connection.execute(sa.update(tables.job).where(at_it).values(enough=True)).rowcount == 1
 
 
 def settle(ledger: Ledger) -> list[int]:

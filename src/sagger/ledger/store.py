@@ -17,7 +17,7 @@ from sqlalchemy import event
 
 from sagger.errors import LedgerError
 
-NEWEST = "0004"  # last migration
+NEWEST = "0005"  # last migration
 WRITER = 0x5A66E6  # PostgreSQL: the advisory lock that one writer of a ledger holds
 
 

@@ -62,6 +62,8 @@ job = Table(
     Column("done", Integer, nullable=False, server_default="0"),
     Column("total", Integer, nullable=False, server_default="0"),  # 0 = not known
     Column("stop", Boolean, nullable=False, server_default=false()),  # a person said stop
+    Column("improving", Boolean, nullable=False, server_default=false()),  # it has a good answer already
+    Column("enough", Boolean, nullable=False, server_default=false()),  # a person said that this will do
 )
 
 version = Table(

@@ -15,7 +15,7 @@ class Decision(NamedTuple):
 
     words: str
     why: str
-    acts: tuple[str, ...]  # of "stop", "go on", "change", "approve"
+    acts: tuple[str, ...]  # of "stop", "enough", "go on", "change", "approve"
     waits: bool  # whether it is a person who must act
 
 
@@ -34,6 +34,9 @@ def decision(
         Who approved it, and when.
     """
     state = row["state"]
+    if state == "running" and row["improving"]:
+        why = "It goes on by itself. Say that the height is enough, and planning goes on with the best nest."
+        return Decision("Nothing to decide: the nest is being made lower", why, ("enough", "stop"), False)
     if state in ("waiting", "running"):
         words = (
             "Nothing to decide: it waits for another job" if state == "waiting" else "Nothing to decide yet"

@@ -96,7 +96,10 @@ def _best_of(
 ) -> Found:
     """The first filling, or where more search is wanted the best of it and of some begun afresh."""
     found = best_box(greens, task.turns, task.room, pieces, generator, task.held, tick=tick)
-    for _ in tick.until_enough(range(task.choices.nesting.improve // _ROUNDS_A_START)):
+    afresh = task.choices.nesting.improve // _ROUNDS_A_START
+    for start in tick.until_enough(range(afresh)):
+        tick.best = f"{found.rank[-1] * 1e-3:.1f} mm high"
+        tick.say("filling the box afresh", start, afresh)
         other = best_box(greens, task.turns, task.room, pieces, generator, task.held, tick=tick)
         found = min(found, other, key=lambda one: one.rank)
     return found

@@ -46,6 +46,7 @@ def improved(
     best.z[:] = low
     now, idle = _again(best), 0
     for block in tick.until_enough(range(blocks)):
+        tick.best = f"{top * 1e-3:.1f} mm high"
         tick.say(f"pressing the nest lower, now {top * 1e-3:.1f} mm", block, blocks)
         step = _STEPS[block % len(_STEPS)] * min(1.0, _CALM / count)
         plan = Plan(step, _TRIES, int(np.clip(6000 // count, 12, 60)), seed + block)

@@ -64,7 +64,10 @@ def _page(number: int) -> None:
 def _body(number: int) -> None:
     with ui.element("div").classes("two"):
         with ui.element("div"):
-            next_box = ui.element("section").classes("next").props('aria-live="polite" aria-label="Next"')
+            with ui.element("section").classes("next").props('aria-label="Next"') as next_box:
+                said = ui.element("div").props('aria-live="polite"')
+                height = frame.show("")
+                acts = ui.element("div").classes("acts")
             shown = frame.show("")
         with ui.element("aside"):
             side = frame.show("")
@@ -75,24 +78,36 @@ def _body(number: int) -> None:
         approval = approvals.approvals().get(number)
         legs = route(row, history.verbs(number), plan)
         shown.content = str(_route(number, legs, plan))
-        now = [row["state"], approval]
+        height.content = str(_height(row))
+        now = [row["state"], row["improving"], approval]
         if now != seen:
             seen[:] = now
             side.content = str(_side(number, row))
-            _next(next_box, number, decision(row, plan, approval), look)
+            _next((next_box, said, acts), number, decision(row, plan, approval), look)
 
     look()
     ui.timer(EVERY_S, look)
 
 
-def _next(box: ui.element, number: int, said: Decision, look: Callable[[], None]) -> None:
-    box.clear()
+def _next(boxes: tuple[ui.element, ...], number: int, said: Decision, look: Callable[[], None]) -> None:
+    box, words, acts = boxes
     box.classes(add="waits" if said.waits else "", remove="" if said.waits else "waits")
-    with box:
-        frame.show(Markup("<h2>{}</h2><p>{}</p>").format(said.words, said.why))
-        with ui.element("div").classes("acts"):
-            for act in said.acts:
-                _act(act, number, look)
+    words.clear()
+    acts.clear()
+    with words:
+        frame.show(Markup("<h2>{}</h2><p>{}</p>").format(said.words, blocks.coded(said.why)))
+    with acts:
+        for act in said.acts:
+            _act(act, number, look)
+
+
+def _height(row: dict[str, Any]) -> Markup:
+    """How far a nest is that only becomes better."""
+    if row["state"] != "running" or not row["improving"]:
+        return Markup("")
+    if row["enough"]:
+        return Markup("<p><strong>You said that it is enough.</strong></p>")
+    return Markup('<p class="height">{}</p>').format(row["doing"])
 
 
 def _act(act: str, number: int, look: Callable[[], None]) -> None:
@@ -107,8 +122,8 @@ def _act(act: str, number: int, look: Callable[[], None]) -> None:
     async def do() -> None:
         try:
             who = frame.allowed("plan")
-            if act == "stop":
-                await asyncio.to_thread(runs.stop, number)
+            if act in ("stop", "enough"):
+                await asyncio.to_thread(runs.stop if act == "stop" else runs.enough, number)
                 look()
             else:
                 new = await asyncio.to_thread(runs.ask, history.facts(number)["version"], who["name"])
@@ -116,8 +131,8 @@ def _act(act: str, number: int, look: Callable[[], None]) -> None:
         except SaggerError as error:
             frame.refused(error)
 
-    words = {"stop": "Stop planning", "go on": "Go on with planning"}[act]
-    frame.button(words, do, solid=act == "go on")
+    words = {"stop": "Stop planning", "enough": "This height is enough", "go on": "Go on with planning"}[act]
+    frame.button(words, do, solid=act != "stop")
 
 
 def _approve(number: int, look: Callable[[], None]) -> None:
