@@ -247,6 +247,7 @@ def timetable(build=4000 * 12.0, setup=1.5 * H):
 def cured(hold=8 * H, cool=0.0):
     numbers = {field.name: 0.0 for field in dataclasses.fields(Cured) if field.type == "float"}
     rest = {field.name: () for field in dataclasses.fields(Cured) if field.name not in numbers}
+    rest["degrees"] = None
     return Cured(**(numbers | rest | {"hold": hold, "cool": cool}))
 
 

@@ -101,6 +101,12 @@ def test_core_degree_of_a_uniform_box_follows_the_exact_block_within_a_hundredth
     np.testing.assert_allclose(course.core_degree[heating], degree[heating], rtol=0, atol=0.01)
 
 
+def test_each_piece_is_told_how_far_it_is_cured(middle_and_corner):
+    inner, outer = middle_and_corner.degrees
+    assert middle_and_corner.degree < inner < outer < 1
+    np.testing.assert_allclose(inner, middle_and_corner.final_degree, rtol=1e-12)
+
+
 def test_flat_bed_is_the_exact_block_too():
     plan = cured(height_mm=8.0)  # 10 mm of powder below, 10 mm above
     exact = block(0.16, 0.065, 0.018)

@@ -254,6 +254,7 @@ def in_oven() -> Cured:
         core_temperature=453.15,
         hold=20_000.0,
         degree=0.95,
+        degrees=None,
         time_to_cure=18_000.0,
         programme=((0.0, 298.15), (3_600.0, 473.15), (20_000.0, 473.15)),
         shares=(("bed conductivity", 1.0),),

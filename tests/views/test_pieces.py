@@ -72,11 +72,19 @@ def test_density_and_size_follow_the_map(job):
     assert way(document, "predicted deviation")["unit"] == "µm"
 
 
-def test_cure_marks_only_the_two_pieces_that_are_known(job):
+def test_each_piece_is_coloured_by_how_far_it_is_cured(job):
+    degrees = np.linspace(0.95, 0.99, len(job.builds[0].layout.pieces))
+    document = told(job, cured=dataclasses.replace(job.builds[0].cured, degrees=degrees))
+    np.testing.assert_allclose(way(document, "degree of cure")["values"], 100 * degrees, rtol=1e-12)
+    np.testing.assert_allclose([one["cure_percent"] for one in document["pieces"]], 100 * degrees, rtol=1e-12)
+    assert way(told(job), "degree of cure") is None  # of an older edition, which kept none
+
+
+def test_the_pieces_cured_last_and_most_are_marked(job):
     first, *_, last = job.builds[0].layout.pieces
     spots = [Spot(part=one.part, number=one.number, at_mm=(0, 0, 0)) for one in (first, last)]
     cured = dataclasses.replace(job.builds[0].cured, last=spots[0], hottest=spots[1])
-    tones = way(told(job, cured=cured), "cure")["tones"]
+    tones = way(told(job, cured=cured), "cured last and most")["tones"]
     assert (tones[0], tones[-1]) == (web(1), web(4))
     assert set(tones[1:-1]) <= {"#b9bcc2"}
 

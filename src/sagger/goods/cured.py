@@ -71,3 +71,5 @@ class Cured:
     course: Course
     bed: Conduction
     findings: tuple[Finding, ...]
+    degrees: ndarray | None = None  # float64 (pieces,): of cure, of each piece's least cured voxel when the
+    # box is opened [-]; None in ledgers of editions up to 3

@@ -30,7 +30,7 @@ def document(stack: Stack, bed: BedMap | None, cured: Cured | None) -> dict[str,
     bed : BedMap or None
         Map of green density that is in force; without one neither density nor deviation is told.
     cured : Cured or None
-        Says which piece is cured last, and which was hottest.
+        How far each piece is cured, which one last, and which was hottest.
     """
     layout = stack.layout
     ends = [_ends(layout, piece) for piece in layout.pieces]
@@ -38,6 +38,9 @@ def document(stack: Stack, bed: BedMap | None, cured: Cured | None) -> dict[str,
     shown = [_piece(layout, piece, end) for piece, end in zip(layout.pieces, ends, strict=True)]
     if bed is not None:
         _add_density(shown, layout, middles, bed)
+    if cured is not None and cured.degrees is not None:
+        for one, degree in zip(shown, cured.degrees, strict=True):
+            one["cure_percent"] = float(degree) * 100
     return {
         "box": {
             "name": layout.box.name,
@@ -91,8 +94,10 @@ def _worst(findings: tuple[Finding, ...]) -> str:
 
 
 def _ends(layout: Layout, piece: Piece) -> tuple[ndarray, ndarray]:
-    at = layout.greens[piece.part].shape.vertices @ piece.placement[:3, :3].T + piece.placement[:3, 3]
-    return at.min(axis=0), at.max(axis=0)
+    at = (
+        piece.placement[:3, :3] @ layout.greens[piece.part].shape.vertices.T
+    )  # rows of one axis: read in order
+    return at.min(axis=1) + piece.placement[:3, 3], at.max(axis=1) + piece.placement[:3, 3]
 
 
 def _add_density(shown: list[dict[str, Any]], layout: Layout, middles: ndarray, bed: BedMap) -> None:
@@ -136,17 +141,20 @@ def _ways(layout: Layout, shown: list[dict[str, Any]], cured: Cured | None) -> l
                 "about": 0,
             },
         ]
+    if shown and "cure_percent" in shown[0]:
+        values = [one["cure_percent"] for one in shown]
+        ways.append({"name": "degree of cure", "unit": "%, where it is least", "values": values})
     if cured is not None and cured.last and cured.hottest:
         ways.append(_cure(layout, cured.last, cured.hottest))
     return ways
 
 
 def _cure(layout: Layout, last: Spot, hottest: Spot) -> dict[str, Any]:
-    """The two pieces that the oven programme was set by; of the others no degree is kept."""
+    """The two pieces that the oven programme was set by."""
     tones = {spotted(hottest): web(4), spotted(last): web(1)}
     names = [f"{letter(piece.part)}{piece.number}" for piece in layout.pieces]
     return {
-        "name": "cure",
+        "name": "cured last and most",
         "key": [
             [web(1), f"cured last: {spotted(last)}"],
             [web(4), f"cured most: {spotted(hottest)}"],

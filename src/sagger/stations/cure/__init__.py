@@ -3,5 +3,5 @@
 from sagger.stations.cure.calibrate import calibrate
 from sagger.stations.cure.planning import plan
 
-EDITION = "3"
+EDITION = "4"
 __all__ = ["EDITION", "calibrate", "plan"]

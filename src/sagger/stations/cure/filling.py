@@ -125,6 +125,24 @@ def voxels(layout: Layout, longest: int) -> Voxels:
     return Voxels(np.minimum(shares, 1.0), owner, along)
 
 
+def least(layout: Layout, seen: Voxels, field: ndarray) -> ndarray:
+    """Lowest value of a field (nx, ny, nz) in the voxels of each piece, float64 (pieces,).
+
+    A piece that fills most of no voxel takes the value in its middle.
+    """
+    found = np.full(len(layout.pieces), np.inf)
+    mine = seen.owner != NOBODY
+    np.minimum.at(found, seen.owner[mine], field[mine])
+    for number in np.flatnonzero(np.isinf(found)):
+        piece = layout.pieces[number]
+        vertices = layout.greens[piece.part].shape.vertices
+        middle = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
+        at = (piece.placement[:3, :3] @ middle + piece.placement[:3, 3]) * 1e-3
+        spot = [min(int(place / each[0]), len(each) - 1) for place, each in zip(at, seen.widths, strict=True)]
+        found[number] = field[tuple(spot)]
+    return found
+
+
 def widths(size: tuple[float, float, float], longest: int) -> tuple[ndarray, ndarray, ndarray]:
     """Even voxels along each side [m], an odd number of them, about `longest` along the longest.
 

@@ -111,6 +111,7 @@ def plan(
             *rules.shorter(shorter, last.cured, most, binder),
             *rules.vapour(binder),
         ),
+        degrees=degree(case.kinetics, filling.least(layout, last.seen, cooling.run.equivalent)),
     )
 
 

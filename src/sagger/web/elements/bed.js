@@ -41,6 +41,9 @@ export default {
                 <dt>green density</dt><dd>{{ one.density_percent.toFixed(2) }} ± {{ one.density_u_percent.toFixed(2) }} %</dd>
                 <dt>longest side</dt><dd>{{ signed(one.deviation_um) }} ± {{ one.deviation_u_um.toFixed(0) }} µm by its place</dd>
               </template>
+              <template v-if="one.cure_percent">
+                <dt>degree of cure</dt><dd>{{ one.cure_percent.toFixed(2) }} %, where it is least</dd>
+              </template>
               <dt>findings</dt>
               <dd><span v-if="!part.findings.length">none</span>
                 <p v-for="found in part.findings"><span class="state" :class="found.level">{{ found.level }}</span> {{ found.what }}: {{ found.text }} {{ found.remedy }}</p></dd>
