@@ -57,6 +57,15 @@ def test_a_bent_part_comes_out_far_nearer_to_nominal(bent):
 
 
 @pytest.mark.slow
+def test_how_far_off_it_would_be_unbent_is_kept_at_each_vertex(bent):
+    sag, off = bent.sag, np.linalg.norm(bent.sag.untreated_mm, axis=1)
+    np.testing.assert_allclose(off.max(), sag.before.most_mm, rtol=1e-12)
+    assert off.shape == sag.finished.density.shape
+    high = sag.finished.nominal[:, 2] > 0.9 * np.ptp(sag.finished.nominal[:, 2])
+    assert sag.untreated_mm[high, 2].min() < -0.1  # the plate hangs down
+
+
+@pytest.mark.slow
 def test_it_is_bent_upwards_on_its_own_triangles_and_stays_flat_below(bent):
     plain = warp.divided(bent.part.shape, 1e9)
     old = bent.shape.vertices[: len(plain.vertices)]

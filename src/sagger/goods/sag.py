@@ -44,3 +44,6 @@ class Sag:
     cells: int  # of the grid it was bent on
     finished: Deformed | None  # as checked; None if nothing could be followed
     findings: tuple[Finding, ...]
+    # float64 (n, 3): how far off nominal the vertices of `finished` would come out, printed at even oversize
+    # [mm]; None if nothing could be followed, and in ledgers of editions up to 5
+    untreated_mm: ndarray | None = None

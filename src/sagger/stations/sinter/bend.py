@@ -86,6 +86,7 @@ class Bent(NamedTuple):
     place: ndarray  # float64 (n, 3): green nodes [m]
     before: Misfit
     rounds: int
+    untreated: ndarray  # float64 (n, 3): off nominal at the vertices before any bending [mm]
 
 
 def _bent(here: Stand, oversize: ndarray, how: Firing, flat: bool, tick: Tick) -> Bent:
@@ -100,7 +101,8 @@ def _bent(here: Stand, oversize: ndarray, how: Firing, flat: bool, tick: Tick) -
         out = fired(here, place, how, tick=tick)
         points, shift = finished(here, out, target)
         found = misfit(points, target, here.weights)
-        before = before or found
+        if before is None:
+            before, untreated = found, points - target
         if found.rms_mm < least:
             least, best, wrong = found.rms_mm, place, out.place + shift * 1e-3 - rest
         else:
@@ -110,7 +112,7 @@ def _bent(here: Stand, oversize: ndarray, how: Firing, flat: bool, tick: Tick) -
         wrong[sole, 2] = 0.0
         place = _moved(here, best, -share * oversize * wrong)
     assert before is not None
-    return Bent(best, before, rounds)
+    return Bent(best, before, rounds, untreated)
 
 
 def _moved(here: Stand, place: ndarray, step: ndarray) -> ndarray:
@@ -159,6 +161,7 @@ def _handed(green: Green, method: str, here: Stand, bent: Bent, made: tuple[Shap
         cells=len(here.built.body.share),
         finished=out,
         findings=(*here.findings, *out.findings, _told(green, bent, out)),
+        untreated_mm=bent.untreated,
     )
     if out.misfit.rms_mm >= bent.before.rms_mm:
         return dataclasses.replace(green, sag=dataclasses.replace(sag, after=None, rounds=0))
