@@ -6,12 +6,10 @@ from solid_bodies import (
     SOFTNESS,
     TO_97,
     box,
-    bracket,
     built,
     density,
     droop,
     joined,
-    nodes_as_points,
 )
 
 from sagger.errors import LawError
@@ -91,35 +89,6 @@ def test_shrinkages_along_the_axes_keep_their_ratios():
     shrunk = 1 - np.ptp(out.place, axis=0) / np.ptp(body.place, axis=0)
     np.testing.assert_allclose(shrunk[1:] / shrunk[0], [1.02, 1.15], rtol=1e-4)
     np.testing.assert_allclose(out.density, 0.97, rtol=1e-10)
-
-
-def test_mass_is_kept():
-    body = built(bracket(), 2.0)
-    before = volumes(body.body, body.place)[0].sum() * 0.58
-    _, out = droop(2.0, shift=(0.0, 0.0, 0.0))
-    after = (volumes(body.body, out.place)[0] * out.density).sum()
-    np.testing.assert_allclose(after, before, rtol=1e-12)
-
-
-def film_density(steps):
-    """Density of a layer held sideways after decay 2 x 9/4; exact: the odds grow by exp(decay)."""
-    body = built(box((4, 4, 4)), 1.0)
-    place = body.place * 1e3
-    sides = [(np.abs(place[:, k]) < 1e-6) | (np.abs(place[:, k] - 4) < 1e-6) for k in range(2)]
-    held = nodes_as_points(body, sides[0] | sides[1] | (place[:, 2] < 1e-6))
-    chosen = sides[0] | sides[1] | (place[:, 2] < 1e-6)
-    springs = np.column_stack([sides[0], sides[1], place[:, 2] < 1e-6])[chosen] * 1e3
-    setting = solid.Setting(
-        solid.plain(4.5, SOFTNESS), 0.0, None, steps=steps, enough=1e-8, held=(held, springs), most_bulk=1e4
-    )
-    return solid.fire(body, body.place, density(body), setting).density.mean()
-
-
-def test_a_film_on_a_rigid_base_meets_its_closed_form_to_second_order():
-    exact = 1 - creep.film_density(0.58, 4.5)
-    wrong = [(1 - film_density(steps)) / exact - 1 for steps in (40, 80)]
-    assert abs(wrong[0]) < 1e-3
-    assert 3.5 < wrong[0] / wrong[1] < 4.5
 
 
 def elastic(body, porosity, pull, fixed):

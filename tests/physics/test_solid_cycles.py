@@ -87,12 +87,12 @@ def test_sag_does_not_depend_on_the_furnace_programme():
 
 def test_sag_goes_with_span_cubed_over_height_squared_and_with_softness_and_weight():
     """Exponents 3, -2, 1, 1, 2 % allowed, while it is small."""
-    plain = sagged(40, 1, 2, pull=0.002)[0]
+    plain = sagged(30, 1, 2, pull=0.002, enough=1e-3)[0]
     others = [
-        sagged(80, 1, 2, pull=0.002)[0],
-        sagged(40, 2, 2, pull=0.002)[0],
-        sagged(40, 1, 2, pull=0.002, softness=2 * SOFTNESS)[0],
-        sagged(40, 1, 2, pull=0.004)[0],
+        sagged(60, 1, 2, pull=0.002, enough=1e-3)[0],
+        sagged(30, 2, 2, pull=0.002, enough=1e-3)[0],
+        sagged(30, 1, 2, pull=0.002, softness=2 * SOFTNESS, enough=1e-3)[0],
+        sagged(30, 1, 2, pull=0.004, enough=1e-3)[0],
     ]
     np.testing.assert_allclose(np.log2(np.array(others) / plain), [3, -2, 1, 1], rtol=0.02)
 
@@ -117,6 +117,13 @@ def test_a_film_follows_its_closed_form_as_steps_vanish(decay, expected):
     np.testing.assert_allclose(fine + (fine - middle) / 3, exact, rtol=5e-9)
 
 
+def test_forty_steps_are_enough_for_a_film_to_full_density():
+    """By 4.5 decays: within 1e-3 of its porosity, and four times as near with twice the steps."""
+    exact = 1 - creep.film_density(0.6, 4.5)
+    wrong = [(1 - film(4.5, steps)[1]) / exact - 1 for steps in (40, 80)]
+    assert abs(wrong[0]) < 1e-3 and 3.5 < wrong[0] / wrong[1] < 4.5
+
+
 def test_a_film_thins_as_a_free_body_densifies():
     """Derived identity: 0.096293 at decay 0.2754."""
     thinner, _ = film(0.2754, 60)
@@ -136,7 +143,7 @@ def test_zinc_oxide_of_lester_2017_sinters_freely():
 
 def odd_block():
     """A body of full, cut and crooked bricks, and where its nodes are."""
-    body = built(joined(box((12, 8, 6)), box((4, 8, 10), (8, 0, 0))), 1.7, (0.2, 0.7, 0.4))
+    body = built(joined(box((12, 8, 6)), box((4, 8, 10), (8, 0, 0))), 2.2, (0.2, 0.7, 0.4))
     return body, body.place + SEED.normal(size=body.place.shape) * 0.06 * body.pitch
 
 
@@ -151,12 +158,12 @@ def test_a_free_block_has_no_stress_and_keeps_its_shape_on_any_mesh():
 
 
 def test_mass_is_kept_in_every_step():
-    """Of a block that sags on its setter; runs of 1 to 5 steps are the states on the way."""
+    """Of a block that sags on its setter; runs of 1, 3 and 5 steps are states on the way."""
     body, place = odd_block()
-    feet = sole(body, (0, 12), (0, 8), 0.85)
+    feet = sole(body, (0, 12), (0, 8), 1.1)
     place[:, 2] -= solid.carried(feet.points, body.body.nodes, place)[:, 2].min()
     before = volumes(body.body, place)[0] * 0.58
-    for steps in range(1, 6):
+    for steps in (1, 3, 5):
         course = solid.plain(TO_97 * steps / 5, SOFTNESS)
         setting = solid.Setting(course, 100 * STEEL, steps=steps)
         out = solid.fire(body, place, density(body), setting, feet=feet)
@@ -194,7 +201,7 @@ def stretched(length, friction, lever=1.0):
     return solve_ivp(slope, (0, end), [0, 0], rtol=1e-9, atol=1e-15).y[0, -1] / MM
 
 
-@pytest.mark.parametrize(("length", "friction"), [(40, 0.3), (80, 0.3), (40, 0.6)])
+@pytest.mark.parametrize(("length", "friction"), [(40, 0.3), (40, 0.6)])
 def test_friction_stretches_a_strip_on_its_setter(length, friction):
     """Within 4 % of tension on its middle; within 3 % if the lever of the sole is counted, which takes the
     first moment of the pressure down by 2 mu h / L (moments about the strip's middle)."""
