@@ -49,7 +49,7 @@ def test_a_job_is_stopped_and_goes_on(page, bench, bring):
 
 
 def test_a_nest_that_is_low_enough_is_planned_at_the_height_it_has(page, bench, bring):
-    bring(page, bench.block("lever.stl", (30, 17, 9)))
+    bring(page, bench.block("lever.stl", (30, 17, 9)), unit="mm")
     page.get_by_label("layer", exact=True).fill("500 um")
     page.get_by_label("quantity").fill("9")
     page.get_by_label("improve").fill("100000")

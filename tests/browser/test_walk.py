@@ -71,3 +71,33 @@ def test_a_programme_the_furnace_cannot_run_is_refused(page, bench, plan):
         target.press("Tab")
         page.get_by_role("button", name="Plan this beside the other").click()
         expect(page.get_by_role("alert").filter(has_text=said).first).to_be_visible()
+
+
+def test_coupons_at_nine_places_keep_their_distance_from_what_is_kept_out(page, bench, bring):
+    def choose(label, option):
+        page.get_by_role("combobox", name=label, exact=True).click()
+        page.get_by_role("option", name=option, exact=True).click()
+
+    bring(page, bench.block(), unit="mm")
+    page.get_by_label("layer", exact=True).fill("500 um")
+    choose("head", "head-400")
+    choose("box", "box-160x65x65")
+    page.get_by_label("gap", exact=True).fill("1 mm")
+    page.get_by_role("button", name="Add coupons").click()
+    choose("kind", "cube")
+    page.get_by_role("button", name="Add coupons").click()
+    expect(page.get_by_role("group", name="coupon 1").get_by_text("cube")).to_be_visible()
+    page.get_by_role("button", name="Take out coupon 2").click()
+    keep_out = page.get_by_label("keep out")
+    keep_out.fill("0 0 30")
+    page.get_by_role("button", name="Plan it").click()
+    expect(page.get_by_role("alert").filter(has_text="keep_out").first).to_be_visible()
+    expect(keep_out).to_be_focused()
+    keep_out.fill("30 10 45 20")
+    page.get_by_role("button", name="Plan it").click()
+    page.wait_for_url("**/job/*")
+    page.get_by_role("link", name="Traveller, PDF").wait_for(timeout=TIMEOUT_MS)
+    number = page.url.rpartition("/")[2]
+    plan = json.loads(page.request.get(f"{bench.url}/api/job/{number}/plan.json").text())
+    assert plan["boxes"][0]["pieces"] == 1 + 9
+    assert plan["order"]["choices"]["nesting"]["keep_out_mm"] == [[30.0, 10.0, 45.0, 20.0]]

@@ -88,6 +88,7 @@ def test_results_rest_on_the_weak_figures_of_the_cards_their_step_reads(plan, al
         ({"state": "running", "improving": True}, "Nothing to decide: the nest", ("enough", "stop")),
         ({"state": "interrupted"}, "Go on with planning", ("go on", "change")),
         ({"state": "failed", "message": "no unit"}, "Mend what was refused", ("change", "go on")),
+        ({"state": "stopped", "message": "too close"}, "Change it", ("change",)),
     ],
 )
 def test_what_comes_next_while_there_is_no_plan(row, words, acts):

@@ -155,7 +155,7 @@ def _said(error: ValidationError, name: str) -> OrderError:
 def _field(place: tuple[int | str, ...]) -> str:
     """("part", 0, "unit") as "[[part]] 1, unit"."""
     words = [str(word + 1) if isinstance(word, int) else word for word in place]
-    if words[0] not in ("order", "cards", "choices") and len(words) > 1:
+    if words[0] not in ("order", "cards", "choices", "nesting") and len(words) > 1:
         return ", ".join([f"[[{words[0]}]] {words[1]}", *words[2:]])
     return ", ".join([f"[{words[0]}]", *words[1:]])
 

@@ -48,6 +48,8 @@ def decision(
         return Decision("Go on with planning, or change something first", why, ("go on", "change"), True)
     if state == "failed":
         return Decision("Mend what was refused", row["message"], ("change", "go on"), True)
+    if state == "stopped" and plan is None:
+        return Decision("Change it: it cannot be made as it is asked", row["message"], ("change",), True)
     if plan is None:
         return Decision("Plan it again: there is no plan", row["message"], ("go on",), True)
     if approval:

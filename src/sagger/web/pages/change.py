@@ -9,7 +9,7 @@ from nicegui import ui
 
 from sagger.desk import drafts, history, runs
 from sagger.errors import InputError, SaggerError
-from sagger.web import blocks, form, frame
+from sagger.web import blocks, coupons, form, frame
 
 
 def put_up() -> None:
@@ -47,6 +47,8 @@ def _form(number: int, version: int, tables: dict[str, object]) -> None:
     for place, part in enumerate(parts, 1):
         frame.show(Markup("<h2>Part: {}</h2>").format(part.get("name") or part["file"]))
         form.table(fields, "part", part, f"[[part]] {place}")
+    frame.show("<h2>Coupons</h2>")
+    coupons.editor(fields, tables.get("coupon", []))  # type: ignore[arg-type]
     frame.show("<h2>Order</h2>")
     form.table(fields, "order", tables["order"])  # type: ignore[arg-type]
 

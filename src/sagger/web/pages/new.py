@@ -12,7 +12,7 @@ from sagger.errors import InputError, SaggerError
 from sagger.files.parts import ENDINGS
 from sagger.units import into
 from sagger.views.wording import digits_of, sizes
-from sagger.web import blocks, form, frame
+from sagger.web import blocks, coupons, form, frame
 from sagger.web.elements.drop import Drop
 
 WORDS = "Drop part files here, or choose them: STL, 3MF, STEP, OBJ, PLY. An order file (TOML) fills the form."
@@ -71,8 +71,10 @@ async def _look(draft: str, area: ui.element, name: str) -> None:
             if not each.kind:
                 frame.show(Markup('<p class="said" role="alert">{}</p>').format(each.said))
         _drops(draft, area, [each.name for each in files])
-        if parts:
+        if parts or any(each.kind == "order" for each in files):
             _form(draft, parts)
+        elif not files:
+            _coupons_alone(draft, area)
 
 
 def _files(files: list[drafts.Came]) -> Markup:
@@ -110,6 +112,16 @@ def _drops(draft: str, area: ui.element, names: list[str]) -> None:
             frame.button(f"Take out {name}", do)
 
 
+def _coupons_alone(draft: str, area: ui.element) -> None:
+    def begin() -> None:
+        area.clear()
+        with area:
+            _form(draft, [])
+
+    with ui.element("div").classes("acts"):
+        frame.button("An order of coupons alone", begin)
+
+
 def _form(draft: str, parts: list[drafts.Came]) -> None:
     try:
         said = drafts.order_in(draft) or {}
@@ -128,12 +140,17 @@ def _form(draft: str, parts: list[drafts.Came]) -> None:
         form.table(
             fields,
             name,
-            said.get(name, {"name": parts[0].name.rpartition(".")[0]} if name == "order" else {}),
+            said.get(name, {"name": parts[0].name.rpartition(".")[0] if parts else "coupons"})
+            if name == "order"
+            else said.get(name, {}),
         )
     for place, part in enumerate(parts, 1):
         frame.show(Markup("<h2>Part: {}</h2>").format(part.name))
         known = by_file.get(part.name, {"tolerance": "2 %"})
         form.table(fields, "part", known, f"[[part]] {place}")
+
+    frame.show("<h2>Coupons</h2>")
+    coupons.editor(fields, said.get("coupon", []))
 
     async def plan() -> None:
         try:
