@@ -54,6 +54,14 @@ class Tick:
             yield item
         self.say(doing, count or done, count)
 
+    def under(self, heading: str) -> Tick:
+        """The same, for a piece of the work: what it says is told after a heading."""
+        return Tick(
+            lambda doing, done, total: self._report(f"{heading}: {doing}", done, total),
+            self._stop,
+            self._enough,
+        )
+
     def until_enough(self, items: Iterable[T]) -> Iterator[T]:
         """Yield `items` until they end or a person says enough; whoever asks keeps the best found so far."""
         self.improving = True

@@ -39,3 +39,13 @@ def test_a_sphere_does_not_cross_itself_and_two_that_overlap_do():
     assert warp.crossed(shape(trimesh.util.concatenate([ball, other])), 0.3) > 0.2
     ball.invert()
     assert warp.crossed(shape(ball), 0.3) == 1
+
+
+def test_how_far_two_boxes_lie_in_one_another_and_where():
+    lower, upper = trimesh.creation.box((10, 10, 4)), trimesh.creation.box((4, 4, 4))
+    apart = shape(trimesh.util.concatenate([lower, upper.copy().apply_translation((3, 0, 4.5))]))
+    assert warp.overlap(apart, 0.3).depth_mm == 0
+    found = warp.overlap(shape(trimesh.util.concatenate([lower, upper.apply_translation((3, 0, 3.2))])), 0.3)
+    np.testing.assert_allclose(found.depth_mm, 0.8, rtol=1e-9)
+    np.testing.assert_allclose(found.at_mm, [3, 0, 1.6], atol=2.2)
+    np.testing.assert_allclose(found.at_mm[2], 1.6, rtol=1e-9)

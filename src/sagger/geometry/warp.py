@@ -120,6 +120,13 @@ def crossed(body: Shape, pitch_mm: float) -> float:
 
     0 for a surface that does not cross itself, as far as these lines see.
     """
+    starts, hits, _, _ = _lined(body, pitch_mm)
+    used = int((np.diff(starts) > 0).sum())
+    return _wrong(starts, hits) / used if used else 0.0
+
+
+def _lined(body: Shape, pitch_mm: float) -> tuple[ndarray, ndarray, ndarray, int]:
+    """Where upright lines meet the surface: first hit of each line, hits, low corner, lines along y."""
     corners = mesh.corners(body)
     low = corners.min(axis=(0, 1))
     nx, ny = (int(np.ceil(each / pitch_mm)) + 1 for each in np.ptp(corners, axis=(0, 1))[:2])
@@ -129,8 +136,37 @@ def crossed(body: Shape, pitch_mm: float) -> float:
     hits = np.empty((starts[-1], 2))
     counts[:] = 0
     _hits(corners, low, pitch_mm, ny, counts, starts, hits)
-    used = int((counts > 0).sum())
-    return _wrong(starts, hits) / used if used else 0.0
+    return starts, hits, low, ny
+
+
+class Overlap(NamedTuple):
+    depth_mm: float  # 0: none
+    at_mm: ndarray  # float64 (3,): its middle
+
+
+def overlap(body: Shape, pitch_mm: float) -> Overlap:
+    """The longest stretch of an upright line, `pitch_mm` apart, that lies inside the surface twice."""
+    starts, hits, low, ny = _lined(body, pitch_mm)
+    deepest, middle, line = _twice(starts, hits)
+    x, y = (low[0] + (line // ny + 0.5) * pitch_mm, low[1] + (line % ny + 0.5) * pitch_mm)
+    return Overlap(float(deepest), np.array([x, y, middle]))
+
+
+@njit(cache=True, nogil=True)
+def _twice(starts: Any, hits: Any) -> Any:
+    """Length and middle of the longest stretch inside twice, and its line."""
+    deepest, middle, line = 0.0, 0.0, 0
+    for k in range(starts.size - 1):
+        mine = hits[starts[k] : starts[k + 1]]
+        depth, since = 0.0, 0.0
+        for n in np.argsort(mine[:, 0] + 1e-9 * mine[:, 1], kind="mergesort"):
+            before = depth
+            depth -= mine[n, 1]
+            if before < 2 and depth >= 2:
+                since = mine[n, 0]
+            elif before >= 2 and depth < 2 and mine[n, 0] - since > deepest:
+                deepest, middle, line = mine[n, 0] - since, (mine[n, 0] + since) / 2, k
+    return deepest, middle, line
 
 
 @njit(cache=True, nogil=True)

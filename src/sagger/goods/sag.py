@@ -11,10 +11,14 @@ from sagger.goods.shape import Shape
 
 @good
 class Misfit:
-    """Distance of a finished surface from nominal, on the setter's datum: z from it, x and y centred."""
+    """Distance of a finished surface from nominal, lying on the setter's plane as on a surface plate.
+
+    z counts from that plane; along x, y and about z the surface is laid on nominal.
+    """
 
     rms_mm: float  # over the area
     most_mm: float
+    fit_rms_mm: float  # over the area, after the best rigid fit: without what standing askew adds
 
 
 @good

@@ -6,7 +6,8 @@ A step is taken at its middle, which is guessed from the step before; one that m
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -23,8 +24,9 @@ from sagger.physics.solid.state import Fixed, Guess, Setting, State
 from sagger.tick import Tick, silent
 
 Array = np.ndarray
+SINTERING = "sintering the shape"
 MOST_HALVINGS = 6
-MOST_STEPS = 400
+MOST_STEPS = 120
 MISS = 0.03  # of the body's height: a step that misses its guess by more is halved
 TURNED = 0.08  # least Jacobian over largest of a brick
 MOST_POROSITY = 0.66
@@ -82,9 +84,10 @@ def fire(
     with threads():
         fixed, state = _begin(built, np.array(place, float), density, setting, feet, warmer)
         wanted = furnace.steps(setting.course, setting.steps)
-        for step in tick.over(wanted, "sintering the shape"):
-            for part in _stepped(fixed, state, step, tick):
+        for number, step in enumerate(wanted):
+            for part in _stepped(fixed, state, step, partial(tick.say, SINTERING, number, len(wanted))):
                 state = part
+        tick.say(SINTERING, len(wanted), len(wanted))
     return Fired(
         place=state.place,
         density=1 - state.porosity,
@@ -139,9 +142,11 @@ def _begin(
     return fixed, state
 
 
-def _stepped(fixed: Fixed, state: State, step: Step, tick: Tick, halvings: int = 0) -> Iterator[State]:
+def _stepped(
+    fixed: Fixed, state: State, step: Step, say: Callable[[], None], halvings: int = 0
+) -> Iterator[State]:
     """The step, or its halves if it misses its guess."""
-    tick.say("sintering the shape")
+    say()
     if state.effort[2] >= MOST_STEPS:
         raise LawError(
             f"not done after {MOST_STEPS} steps: the part flows away under its own weight; support it, or "
@@ -157,7 +162,7 @@ def _stepped(fixed: Fixed, state: State, step: Step, tick: Tick, halvings: int =
             "or fire it less hot"
         )
     for _ in range(2):
-        for part in _stepped(fixed, state, furnace.halved(step), tick, halvings + 1):
+        for part in _stepped(fixed, state, furnace.halved(step), say, halvings + 1):
             state = part
             yield part
 

@@ -74,7 +74,7 @@ def deform(
         now = warp.divided(now, MOST_EDGE * pitch)
         target = now.vertices
     full = mesh.shape(now.vertices * green.factors.k, now.triangles)
-    return checked(full, target, pitch, Run(how, uneven), tick)
+    return checked(full, target, unrelated(pitch), Run(how, uneven), tick)
 
 
 class Run(NamedTuple):
@@ -82,14 +82,23 @@ class Run(NamedTuple):
     uneven: Uneven | None = None
 
 
-def checked(full: Shape, target: ndarray, pitch_mm: float, run: Run, tick: Tick) -> Deformed:
-    """A green surface of full size through the furnace, on a grid of its own.
+class Laid(NamedTuple):
+    """A grid on which nothing was bent."""
 
-    `pitch_mm` is the edge of a cell once it has shrunk.
-    """
-    pitch = pitch_mm * (run.how.final_density / run.how.green_density) ** (1 / 3)
+    pitch_mm: float  # edge of a cell once it has shrunk
+    shift: tuple[float, float, float]  # of the grid, in cells
+
+
+def unrelated(pitch_mm: float, number: int = 0) -> Laid:
+    """A grid unlike the one a part was bent on and unlike those of other numbers."""
+    return Laid(pitch_mm * (1 - 0.04 * number), UNRELATED[number % len(UNRELATED)])
+
+
+def checked(full: Shape, target: ndarray, laid: Laid, run: Run, tick: Tick) -> Deformed:
+    """A green surface of full size through the furnace, on a grid of its own."""
+    pitch = laid.pitch_mm * (run.how.final_density / run.how.green_density) ** (1 / 3)
     low = np.array([0.0, 0.0, full.vertices[:, 2].min()])
-    here = stand(mesh.shape(full.vertices - low, full.triangles), pitch, np.ones(3), UNRELATED)
+    here = stand(mesh.shape(full.vertices - low, full.triangles), pitch, np.ones(3), laid.shift)
     stops = [each.text for each in (*run.how.findings, *here.findings) if each.level == "stop"]
     if stops:
         raise LawError(stops[0])

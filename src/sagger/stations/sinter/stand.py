@@ -20,7 +20,8 @@ LEAKS = 0.01  # share of sample lines that may find the surface open
 SPACING = (0.5, 2.0)  # of samples of the underside, in cells: near the setter, and above
 NEAR = 2.0  # cells above the setter that are sampled finely
 TORN = 1.0  # tension over sintering stress from which pores open rather than close: Olevsky's law, uniaxial 3
-UNRELATED = (0.11, 0.77, 0.0)  # where a grid lies on which nothing was bent
+UNRELATED = ((0.11, 0.77, 0.0), (0.63, 0.19, 0.0), (0.83, 0.46, 0.0))  # grids on which nothing was bent
+TOUCHED = 0.25  # cells by which a surface may lie inside itself before that is told
 
 
 class Stand(NamedTuple):
@@ -88,18 +89,48 @@ def fired(
     )
 
 
-def finished(this: Stand, out: solid.Fired, target: ndarray) -> tuple[ndarray, ndarray]:
-    """Vertices as they come out, and the shift in x and y that centres them on the target [mm]."""
+class Motion(NamedTuple):
+    """A turn about z, then a shift, of points in mm."""
+
+    turn: ndarray  # float64 (3, 3)
+    shift: ndarray  # float64 (3,) [mm]
+
+
+def placed(points: ndarray, motion: Motion) -> ndarray:
+    """Points (n, 3) after a motion [mm]."""
+    return np.asarray(points @ motion.turn.T + motion.shift)
+
+
+def finished(this: Stand, out: solid.Fired, target: ndarray) -> tuple[ndarray, Motion]:
+    """Vertices as they come out, laid on the target as on a surface plate: best in x, y and about z."""
     points = solid.carried(this.surface, this.built.body.nodes, out.place) * 1e3
-    shift = np.zeros(3)
-    shift[:2] = -(this.weights @ (points - target))[:2]
-    return points + shift, shift
+    middle, wanted = this.weights @ points, this.weights @ target
+    a, b = ((points - middle) * this.weights[:, None]).T, (target - wanted).T
+    angle = np.arctan2(a[0] @ b[1] - a[1] @ b[0], a[0] @ b[0] + a[1] @ b[1])
+    turn = np.array([[np.cos(angle), -np.sin(angle), 0], [np.sin(angle), np.cos(angle), 0], [0, 0, 1]])
+    shift = wanted - turn @ middle
+    shift[2] = 0.0
+    motion = Motion(turn, shift)
+    return placed(points, motion), motion
 
 
 def misfit(points: ndarray, target: ndarray, weights: ndarray) -> Misfit:
-    """Distance of vertices from where they should be."""
+    """Distance of vertices from where they should be, as they lie and after the best rigid fit.
+
+    Source
+    ------
+    Best fit: Kabsch 1976, from memory.
+    """
     away = np.linalg.norm(points - target, axis=1)
-    return Misfit(rms_mm=float(np.sqrt(weights @ away**2)), most_mm=float(away.max()))
+    a, b = points - weights @ points, target - weights @ target
+    u, _, v = np.linalg.svd((a * weights[:, None]).T @ b)
+    u[:, -1] *= np.sign(np.linalg.det(u @ v))
+    fitted = np.linalg.norm(a @ (u @ v) - b, axis=1)
+    return Misfit(
+        rms_mm=float(np.sqrt(weights @ away**2)),
+        most_mm=float(away.max()),
+        fit_rms_mm=float(np.sqrt(weights @ fitted**2)),
+    )
 
 
 def deformed(this: Stand, out: solid.Fired, target: ndarray, how: Firing) -> Deformed:
@@ -117,7 +148,31 @@ def deformed(this: Stand, out: solid.Fired, target: ndarray, how: Firing) -> Def
         pitch_mm=this.built.pitch * 1e3,
         steps=out.steps,
         iterations=out.iterations,
-        findings=(*how.findings, *this.findings, *_torn(tension, points)),
+        findings=(*how.findings, *this.findings, *_torn(tension, points), *_touching(this, points)),
+    )
+
+
+def _touching(this: Stand, points: ndarray) -> tuple[Finding, ...]:
+    """Whether parts of the surface have moved through one another, which the law does not hinder."""
+    pitch = this.built.pitch * 1e3
+    before = warp.overlap(this.shape, pitch / 3)
+    found = warp.overlap(mesh.shape(points, this.shape.triangles), pitch / 3)
+    if found.depth_mm <= before.depth_mm + TOUCHED * pitch:
+        return ()
+    x, y, z = (float(each) for each in found.at_mm)
+    return (
+        Finding(
+            level="stop",
+            what="touches itself",
+            text=f"One part of it sags onto another and {found.depth_mm:.2f} mm into it at ({x:.1f}, "
+            f"{y:.1f}, {z:.1f}) mm on the setter: there it would rest and weld, which is not computed.",
+            value=found.depth_mm,
+            limit=before.depth_mm + TOUCHED * pitch,
+            unit="mm",
+            at_mm=(x, y, z),
+            source="geometry",
+            remedy="Widen the gap, support what hangs above it, or turn the part.",
+        ),
     )
 
 

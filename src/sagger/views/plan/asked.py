@@ -105,10 +105,11 @@ class ToleranceOut(Leaf):
 
 
 class MisfitOut(Leaf):
-    """Distance of the finished surface from nominal, on the setter's datum."""
+    """Distance of the finished surface from nominal, lying on the setter's plane as on a surface plate."""
 
     rms_mm: float = says("over the area")
     most_mm: float
+    fit_rms_mm: float = says("over the area, after the best rigid fit")
 
 
 class SagOut(Leaf):

@@ -138,7 +138,11 @@ def _sag(sag: Sag) -> SagOut:
 
 
 def _misfit(misfit: Misfit | None) -> MisfitOut | None:
-    return MisfitOut(rms_mm=said(misfit.rms_mm), most_mm=said(misfit.most_mm)) if misfit else None
+    if misfit is None:
+        return None
+    return MisfitOut(
+        rms_mm=said(misfit.rms_mm), most_mm=said(misfit.most_mm), fit_rms_mm=said(misfit.fit_rms_mm)
+    )
 
 
 def green_extent(green: Green, turn: int = 0) -> ndarray:
