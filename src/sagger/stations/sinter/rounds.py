@@ -74,7 +74,7 @@ def bent(here: Stand, oversize: ndarray, how: Firing, goal_mm: float, tick: Tick
             break
         place = _moved(here, tried[-1].place, _mixed(tried[-MEMORY - 1 :], _sole(here, flat)))
     best = min(tried, key=lambda each: each.found.rms_mm)
-    untreated = tried[0].miss.reshape(-1, 3) / np.sqrt(here.weights)[:, None]
+    untreated = tried[0].miss.reshape(-1, 3) / np.sqrt(np.maximum(here.weights, 1e-30))[:, None]
     return Bent(best.place, tried[0].found, best.found, len(tried) - 1, flat, untreated)
 
 
@@ -83,7 +83,7 @@ def _tried(here: Stand, place: ndarray, oversize: ndarray, how: Firing, tick: Ti
     out = fired(here, place, how, tick=tick)
     points, motion = finished(here, out, target)
     wrong = placed(out.place * 1e3, motion) * 1e-3 - here.built.place
-    miss = (points - target) * np.sqrt(here.weights)[:, None]
+    miss = (points - target) * np.sqrt(np.maximum(here.weights, 1e-30))[:, None]
     return Tried(place, -oversize * wrong, miss.ravel(), misfit(points, target, here.weights))
 
 
