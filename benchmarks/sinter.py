@@ -133,8 +133,7 @@ def one_step(pitch_mm):
             stuck,
             body.body.levels[0],
             np.full((len(held), 3), 1e4 * SHEAR * pitch_mm),
-            system.whole,
-            system.bricks[0],
+            system,
         )
         stiffness.complete(body.body, system)
         tool = multigrid.solver(body.body, system)

@@ -14,18 +14,19 @@ from solid_bodies import (
 
 from sagger.errors import LawError
 from sagger.physics import creep, solid
-from sagger.physics.solid import brick, element, law, stiffness
+from sagger.physics.solid import brick, element, law, product, stiffness
 from sagger.physics.solid.body import spread_weight, volumes
 
 SEED = np.random.default_rng(5)
 
 
 def matrix(corners, points, share=1.0, shear=1.0, bulk=5.0, local=3.0):
+    """Stiffness (24, 24) and sums (24,), component by component."""
     s = element.scratch()
-    s.corners[:] = corners
+    s[element.CORNERS : element.CORNERS + 24] = corners.T.ravel()
     element.stiffness(np.ascontiguousarray(points), share, shear, bulk, local, s)
-    upper = np.triu(s.stiff[:24, :24])
-    return upper + np.triu(upper, 1).T, s
+    stiff = s[element.STIFF : element.STIFF + 576].reshape(24, 24)
+    return stiff, s[element.MEAN : element.MEAN + 24].reshape(3, 8)
 
 
 def odd_brick():
@@ -47,12 +48,13 @@ def test_a_brick_resists_all_but_six_motions(cut):
 
 @pytest.mark.parametrize("cut", [False, True])
 def test_a_brick_passes_the_patch_test(cut):
-    stiff, s = matrix(odd_brick(), odd_points() if cut else brick.GAUSS, 0.4)
+    corners = odd_brick()
+    stiff, mean = matrix(corners, odd_points() if cut else brick.GAUSS, 0.4)
     slope = SEED.normal(size=(3, 3))
     strain = (slope + slope.T) / 2
     stress = 2 * (strain - np.trace(strain) / 3 * np.eye(3)) + 5 * np.trace(strain) * np.eye(3)
-    got = stiff @ (s.corners @ slope.T).ravel()
-    np.testing.assert_allclose(got, (s.mean @ stress).ravel(), atol=1e-12)
+    got = stiff @ (slope @ corners.T).ravel()
+    np.testing.assert_allclose(got, (stress @ mean).ravel(), atol=1e-12)
 
 
 def test_points_of_a_cut_cell_keep_centre_and_covariance():
@@ -103,9 +105,7 @@ def elastic(body, porosity, pull, fixed):
     )
     system = stiffness.room(body.body)
     stiffness.assemble(body.body, place, given, np.zeros_like(place), system)
-    pattern = body.body.levels[0].pattern
-    blocks = (system.whole.reshape(-1, 3, 3), pattern.columns, pattern.starts)
-    whole = sparse.bsr_matrix(blocks).tocsr()
+    whole = product.square(body.body.levels[0].pattern, system.whole, system.diagonal[0]).tocsr()
     force = spread_weight(body.body, volumes(body.body, place)[0], len(place))[:, None] * pull
     free, moved = np.flatnonzero(~fixed.ravel()), np.zeros(place.size)
     moved[free] = sparse.linalg.spsolve(whole[free][:, free].tocsc(), force.ravel()[free])

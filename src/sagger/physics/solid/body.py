@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from math import acos, cos, sqrt
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from sagger.errors import LawError
 from sagger.goods.cells import Cells
-from sagger.physics.solid.element import cofactors, derivatives, jacobian
-from sagger.physics.solid.kernel import prange, shared
+from sagger.physics.solid import element
+from sagger.physics.solid.kernel import kernel, prange, shared
 from sagger.physics.solid.levels import levels
 from sagger.physics.solid.points import Points, located
-from sagger.physics.solid.stiffness import Body
+from sagger.physics.solid.stiffness import Body, Moduli
 from sagger.physics.solid.topology import Pieces, pieces
 
 Array = np.ndarray
+PARTS = 64  # in which bricks are dealt to threads
 
 
 class Built(NamedTuple):
@@ -66,19 +68,17 @@ def volumes(body: Body, place: Array) -> tuple[Array, Array]:
 
 @shared
 def _volumes(nodes: Any, points: Any, share: Any, place: Any, volume: Any, even: Any) -> None:
-    for e in prange(nodes.shape[0]):
-        corners, local = np.empty((8, 3)), np.empty((8, 3))
-        for a in range(8):
-            for i in range(3):
-                corners[a, i] = place[nodes[e, a], i]
-        total, least, most = 0.0, np.inf, -np.inf
-        for q in range(8):
-            derivatives(points[e, q, 0], points[e, q, 1], points[e, q, 2], local)
-            _, det = cofactors(jacobian(local, corners))
-            total += det
-            least, most = min(least, det), max(most, det)
-        volume[e] = total * share[e]
-        even[e] = least / most
+    for part in prange(PARTS):
+        s = element.scratch()
+        for e in range(len(nodes) * part // PARTS, len(nodes) * (part + 1) // PARTS):
+            element.standing(nodes[e], place, s, element.CORNERS)
+            element.jacobians(points[e], share[e], s)
+            total, least, most = 0.0, np.inf, -np.inf
+            for q in range(8):
+                weight = s[element.WEIGHT + q]
+                total += weight
+                least, most = min(least, weight), max(most, weight)
+            volume[e], even[e] = total, least / most
 
 
 def spread_weight(body: Body, mass: Array, count: int) -> Array:
@@ -91,26 +91,60 @@ def spread_weight(body: Body, mass: Array, count: int) -> Array:
     )
 
 
-@shared
-def mean_gradients(nodes: Any, points: Any, share: Any, place: Any, moved: Any) -> Any:
-    """Mean over each brick's material of d u_i / d x_j, float64 (m, 3, 3)."""
-    out = np.zeros((nodes.shape[0], 3, 3))
-    for e in prange(nodes.shape[0]):
-        corners, local = np.empty((8, 3)), np.empty((8, 3))
-        total = 0.0
-        for a in range(8):
-            for i in range(3):
-                corners[a, i] = place[nodes[e, a], i]
-        for q in range(8):
-            derivatives(points[e, q, 0], points[e, q, 1], points[e, q, 2], local)
-            c, det = cofactors(jacobian(local, corners))
-            total += det
-            for a in range(8):
-                for j in range(3):
-                    slope = c[j] * local[a, 0] + c[3 + j] * local[a, 1] + c[6 + j] * local[a, 2]
-                    for i in range(3):
-                        out[e, i, j] += slope * moved[nodes[e, a], i]
-        for i in range(3):
-            for j in range(3):
-                out[e, i, j] /= total
+def tensions(body: Body, place: Array, moved: Array, moduli: Moduli, free: Array) -> Array:
+    """Largest principal stress in the mean of each brick, float64 (m,) [Pa].
+
+    Parameters
+    ----------
+    place : float64 (n, 3)
+        Of the nodes, in the middle of the step [m].
+    moved : float64 (n, 3)
+        Displacement in the step [m].
+    free : float64 (m, 3)
+        Strain along x, y, z that meets no resistance.
+    """
+    out = np.empty(len(body.nodes))
+    _tensions((body.nodes, body.points, body.share), place, moved, (moduli.shear, moduli.bulk, free), out)
     return out
+
+
+@shared
+def _tensions(parts: Any, place: Any, moved: Any, law: Any, out: Any) -> None:
+    for part in prange(PARTS):
+        s = element.scratch()
+        for e in range(len(out) * part // PARTS, len(out) * (part + 1) // PARTS):
+            element.standing(parts[0][e], place, s, element.CORNERS)
+            volume = element.slopes(parts[1][e], parts[2][e], s)
+            _mean_slope(parts[0][e], moved, s)
+            out[e] = _tension(s, volume, law[0][e], law[1][e], law[2][e])
+
+
+@kernel
+def _mean_slope(nodes: Any, moved: Any, s: Any) -> None:
+    """Volume times the mean of d u_i / d x_j, at 3 i + j of the strip's corners."""
+    for i in range(3):
+        for j in range(3):
+            total = 0.0
+            for a in range(8):
+                total += s[element.MEAN + 8 * j + a] * moved[nodes[a], i]
+            s[element.CORNERS + 3 * i + j] = total
+
+
+@kernel
+def _tension(s: Any, volume: float, shear: float, bulk: float, free: Any) -> float:
+    """Largest eigenvalue of the stress: roots of its characteristic polynomial by the cosine of a third."""
+    g = element.CORNERS
+    x, y, z = s[g] / volume - free[0], s[g + 4] / volume - free[1], s[g + 8] / volume - free[2]
+    yz, xz, xy = (
+        (s[g + 5] + s[g + 7]) / volume / 2,
+        (s[g + 2] + s[g + 6]) / volume / 2,
+        (s[g + 1] + s[g + 3]) / volume / 2,
+    )
+    swell = x + y + z
+    x, y, z = x - swell / 3, y - swell / 3, z - swell / 3
+    size = sqrt((x * x + y * y + z * z + 2 * (yz * yz + xz * xz + xy * xy)) / 6)
+    if size == 0:
+        return bulk * swell
+    third = x * (y * z - yz * yz) - xy * (xy * z - yz * xz) + xz * (xy * yz - y * xz)
+    angle = acos(min(1.0, max(-1.0, third / (2 * size**3)))) / 3
+    return 2 * shear * 2 * size * cos(angle) + bulk * swell

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     F = TypeVar("F", bound=Callable[..., object])
 
 kernel = numba.njit(cache=True, nogil=True, fastmath=True, error_model="numpy")
+inlined = numba.njit(cache=True, nogil=True, fastmath=True, error_model="numpy", forceinline=True)
 exact = numba.njit(cache=True, nogil=True, error_model="numpy")
 shared = numba.njit(cache=True, nogil=True, fastmath=True, error_model="numpy", parallel=True)
 prange = numba.prange

@@ -7,7 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from sagger.physics.solid.brick import BITS, CHILD
-from sagger.physics.solid.topology import Pattern, glued, grouped, pattern
+from sagger.physics.solid.pattern import Pattern, pattern
+from sagger.physics.solid.topology import glued, grouped
 
 COARSEST = 200  # nodes: solved directly
 MOST_LEVELS = 9
@@ -29,7 +30,7 @@ class Level(NamedTuple):
     pattern: Pattern
     slabs: Slabs
     parent: np.ndarray  # int32 (m,): brick of the next level; empty on the last
-    octant: np.ndarray  # int32 (m,)
+    octant: np.ndarray  # int32 (m,): which corner of a block of eight cells it lies in
     children: np.ndarray  # int32 (m,): bricks by parent
     child_starts: np.ndarray  # int64 (parents + 1,)
     up: np.ndarray  # int32 (n, 8): nodes of the next level, -1 where the weight is 0
@@ -45,7 +46,6 @@ def levels(places: np.ndarray, links: np.ndarray) -> tuple[Level, ...]:
     while len(found[-1].lattice) > COARSEST and len(found) < MOST_LEVELS:
         fine = found[-1]
         parent, count = grouped(places, links)
-        octant = ((places & 1) @ np.array([4, 2, 1])).astype(np.int32)
         blocks = np.empty((count, 3), np.int32)
         blocks[parent] = places >> 1
         bonds = np.column_stack([parent[links[:, 0]], parent[links[:, 1]], links[:, 2]])
@@ -53,7 +53,7 @@ def levels(places: np.ndarray, links: np.ndarray) -> tuple[Level, ...]:
         coarse = _level(blocks, bonds)
         if len(coarse.lattice) > STALLED * len(fine.lattice):
             break
-        found[-1] = _joined(fine, coarse, parent, octant)
+        found[-1] = _joined(fine, coarse, parent)
         found.append(coarse)
         places, links = blocks, bonds
     return tuple(found)
@@ -69,15 +69,16 @@ def _level(places: np.ndarray, links: np.ndarray) -> Level:
     name = np.empty(count, np.int32)
     name[order] = np.arange(count, dtype=np.int32)
     nodes = np.ascontiguousarray(name[nodes])
+    octant = ((places & 1) @ np.array([4, 2, 1])).astype(np.int32)
     none, nowhere = np.zeros(0, np.int32), np.zeros(0, np.int64)
     return Level(
         nodes=nodes,
         lattice=lattice[order],
         colours=np.concatenate([[0], np.cumsum(np.bincount(colour, minlength=8))]),
-        pattern=pattern(nodes, count),
+        pattern=pattern(nodes, octant, count),
         slabs=_slabs(places),
         parent=none,
-        octant=none,
+        octant=octant,
         children=none,
         child_starts=nowhere,
         up=none.reshape(0, 8),
@@ -106,14 +107,14 @@ def _dealt(sizes: np.ndarray, chosen: np.ndarray) -> np.ndarray:
     return np.concatenate([slabs[first], slabs[~first]]).astype(np.int64)
 
 
-def _joined(fine: Level, coarse: Level, parent: np.ndarray, octant: np.ndarray) -> Level:
+def _joined(fine: Level, coarse: Level, parent: np.ndarray) -> Level:
     """The fine level with its ways up to the coarse one and down from it."""
     count, size = len(fine.lattice), len(fine.nodes)
     some_brick, its_corner = np.empty(count, np.int64), np.empty(count, np.int64)
     for a in range(8):
         some_brick[fine.nodes[:, a]] = np.arange(size)
         its_corner[fine.nodes[:, a]] = a
-    weights = CHILD[octant[some_brick], its_corner].astype(np.float32)
+    weights = CHILD[fine.octant[some_brick], its_corner].astype(np.float32)
     up = np.where(weights > 0, coarse.nodes[parent[some_brick]], -1).astype(np.int32)
     rows, columns = np.nonzero(weights)
     targets = up[rows, columns]
@@ -121,7 +122,6 @@ def _joined(fine: Level, coarse: Level, parent: np.ndarray, octant: np.ndarray) 
     per_target = np.bincount(targets, minlength=len(coarse.lattice))
     return fine._replace(
         parent=parent,
-        octant=octant,
         children=np.argsort(parent, kind="stable").astype(np.int32),
         child_starts=np.concatenate([[0], np.cumsum(np.bincount(parent))]).astype(np.int64),
         up=up,

@@ -15,7 +15,7 @@ import numpy as np
 from sagger.errors import LawError
 from sagger.physics.solid import course as furnace
 from sagger.physics.solid import law, stiffness
-from sagger.physics.solid.body import Built, mean_gradients, spread_weight, volumes
+from sagger.physics.solid.body import Built, spread_weight, tensions, volumes
 from sagger.physics.solid.course import Step
 from sagger.physics.solid.feet import Feet, ordered
 from sagger.physics.solid.kernel import threads
@@ -192,7 +192,7 @@ def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
     guess = _guessed(fixed, state, step)
     between = state.place + guess.moved / 2
     stiffness.assemble(body, between, guess.wish.moduli, guess.moved, fixed.system)
-    fixed.system.left[:, 2] -= fixed.weight
+    fixed.system.force[:, 2] -= fixed.weight
     moved, (pressure, force), effort = settled(fixed, state, guess, between)
     height = float(np.ptp(state.place, axis=0).max())
     if not np.abs(moved - guess.moved).max() <= MISS * height:  # also where it is no number
@@ -220,12 +220,6 @@ def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
 
 def _tension(fixed: Fixed, guess: Guess, between: Array, moved: Array) -> Array:
     """Largest principal stress of each brick over the sintering stress; 0 where nothing sinters."""
-    body, wish = fixed.built.body, guess.wish
-    slope = mean_gradients(body.nodes, body.points, body.share, between, moved)
-    strain = (slope + slope.swapaxes(1, 2)) / 2
-    strain[:, range(3), range(3)] -= wish.strain
-    swell = np.trace(strain, axis1=1, axis2=2)
-    stress = 2 * wish.moduli.shear[:, None, None] * strain
-    stress[:, range(3), range(3)] += ((wish.moduli.bulk - 2 / 3 * wish.moduli.shear) * swell)[:, None]
-    most = np.linalg.eigvalsh(stress)[:, -1]
+    wish = guess.wish
+    most = tensions(fixed.built.body, between, moved, wish.moduli, wish.strain)
     return np.where(wish.drive > 0, most / np.maximum(wish.drive, 1e-300), 0.0)

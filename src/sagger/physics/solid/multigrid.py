@@ -2,7 +2,7 @@
 
 One V-cycle: a forward sweep of block Gauss-Seidel in eight colours from nothing, the coarser levels, a
 backward sweep. From nothing, the forward sweep reads only the blocks left of the diagonal and the residual
-only those right of it, so that both together read the matrix once.
+only those right of it: each side stands in memory by itself, so that both together read the matrix once.
 """
 
 from __future__ import annotations
@@ -13,8 +13,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from sagger.errors import LawError
-from sagger.physics.solid.kernel import prange, shared
+from sagger.physics.solid.kernel import inlined, prange, shared
 from sagger.physics.solid.levels import Level
+from sagger.physics.solid.pattern import Pattern
+from sagger.physics.solid.product import Whole, multiply, square, whole
 from sagger.physics.solid.stiffness import Body, System
 
 Array = np.ndarray
@@ -26,7 +28,8 @@ class Grid(NamedTuple):
     """One level with its matrix and room to work in (float32)."""
 
     level: Level
-    blocks: Array
+    left: Array
+    right: Array
     inverse: Array
     x: Array
     b: Array
@@ -35,7 +38,7 @@ class Grid(NamedTuple):
 
 class Solver(NamedTuple):
     grids: tuple[Grid, ...]
-    whole: Array  # float64 blocks of the finest level
+    whole: Whole
     coarsest: Callable[[Array], Array]
     modes: Array  # float64 (k, 3 n): motions of the whole body that are held back; may be empty
     hold: float  # stiffness against them [N/m]
@@ -49,31 +52,27 @@ class Solved(NamedTuple):
 def solver(body: Body, system: System, modes: Array | None = None, hold: float = 0.0) -> Solver:
     """A solver for a completed system."""
     grids = []
-    for level, blocks, inverse in zip(body.levels, system.blocks, system.inverse, strict=True):
-        room = [np.zeros((len(level.lattice), 3), np.float32) for _ in range(3)]
-        grids.append(Grid(level, blocks, inverse, *room))
+    for depth, level in enumerate(body.levels):
+        rooms = [np.empty((len(level.lattice), 3), np.float32) for _ in range(3)]
+        grids.append(Grid(level, system.left[depth], system.right[depth], system.inverse[depth], *rooms))
     none = np.zeros((0, 3 * len(body.levels[0].lattice)))
-    return Solver(tuple(grids), system.whole, _factored(grids[-1]), none if modes is None else modes, hold)
+    coarsest = _factored(body.levels[-1].pattern, system.right[-1], system.diagonal[-1])
+    return Solver(tuple(grids), whole(body, system), coarsest, none if modes is None else modes, hold)
 
 
-def _factored(grid: Grid) -> Callable[[Array], Array]:
+def _factored(pattern: Pattern, right: Array, diagonal: Array) -> Callable[[Array], Array]:
     """Answers of the coarsest level; a little stiffer, so that free motions stay finite."""
     from scipy import linalg, sparse
 
-    starts, columns = grid.level.pattern.starts, grid.level.pattern.columns
-    size = 3 * len(grid.level.lattice)
-    whole = sparse.bsr_matrix(
-        (grid.blocks.reshape(-1, 3, 3).astype(float), columns, starts), shape=(size, size)
-    )
-    diagonal = whole.diagonal()
+    both = square(pattern, right, diagonal)
+    size, own = both.shape[0], both.diagonal()
     if size > 3 * DENSE:
-        lower = sparse.linalg.splu((whole + sparse.diags(1e-6 * diagonal)).tocsc())
+        lower = sparse.linalg.splu((both + sparse.diags(1e-6 * own)).tocsc())
         return lambda b: np.asarray(lower.solve(b))
-    dense = whole.toarray()
-    dense = (dense + dense.T) / 2
+    dense = both.toarray()
     for more in (1e-6, 1e-5, 1e-4, 1e-3):
         try:
-            factor = linalg.cho_factor(dense + np.diag(more * diagonal), check_finite=False)
+            factor = linalg.cho_factor(dense + np.diag(more * own), check_finite=False)
         except linalg.LinAlgError:
             continue
         return lambda b: np.asarray(linalg.cho_solve(factor, b, check_finite=False))
@@ -88,7 +87,6 @@ def solve(solver: Solver, b: Array, enough: float) -> Solved:
     LawError
         After 600 iterations, or if numbers run off: it never hangs.
     """
-    top = solver.grids[0]
     x, r = np.zeros_like(b), b.copy()
     if length(r) <= enough:
         return Solved(x, 0)
@@ -96,7 +94,7 @@ def solve(solver: Solver, b: Array, enough: float) -> Solved:
     p, rz = z.copy(), product(r, z)
     ap = np.empty_like(b)
     for iteration in range(1, MOST_ITERATIONS + 1):
-        multiply(top.level.pattern.starts, top.level.pattern.columns, solver.whole, p, ap)
+        multiply(solver.whole, p, ap)
         for mode in solver.modes:
             ap += (solver.hold * (mode @ p.ravel()) * mode).reshape(ap.shape)
         step = rz / product(p, ap)
@@ -139,12 +137,26 @@ def _cycle(solver: Solver, depth: int) -> None:
         return
     level, below = grid.level, solver.grids[depth + 1]
     p = level.pattern
-    _forward(p.starts, p.columns, grid.blocks, grid.inverse, grid.x, grid.b, level.colours)
-    _rest(p.starts, p.columns, p.middle, grid.blocks, grid.x, grid.r)
+    left, right = (p.left_starts, p.left_columns, grid.left), (p.starts, p.columns, grid.right)
+    _forward(*left, grid.inverse, grid.x, grid.b, level.colours)
+    _rest(*right, grid.x, grid.r)
     _down(level.down_starts, level.down, level.down_weights, grid.r, below.b)
     _cycle(solver, depth + 1)
     _up(level.up, level.up_weights, below.x, grid.x)
-    _backward(p.starts, p.columns, grid.blocks, grid.inverse, grid.x, grid.b, level.colours)
+    _backward(left, right, grid.inverse, grid.x, grid.b, level.colours)
+
+
+@inlined
+def _less(starts: Any, columns: Any, a: Any, x: Any, i: int, sums: Any) -> Any:
+    """Sums less one row's blocks times x."""
+    s0, s1, s2 = sums
+    for t in range(starts[i], starts[i + 1]):
+        k, j = np.uint64(t), np.uint64(columns[t])
+        x0, x1, x2 = x[j, 0], x[j, 1], x[j, 2]
+        s0 -= a[k, 0] * x0 + a[k, 1] * x1 + a[k, 2] * x2
+        s1 -= a[k, 3] * x0 + a[k, 4] * x1 + a[k, 5] * x2
+        s2 -= a[k, 6] * x0 + a[k, 7] * x1 + a[k, 8] * x2
+    return s0, s1, s2
 
 
 @shared
@@ -152,63 +164,31 @@ def _forward(starts: Any, columns: Any, a: Any, inverse: Any, x: Any, b: Any, co
     """x of (L + D) x = b: one sweep from nothing."""
     for colour in range(8):
         for i in prange(colours[colour], colours[colour + 1]):
-            s0, s1, s2 = b[i, 0], b[i, 1], b[i, 2]
-            for t in range(starts[i], starts[i + 1]):
-                if columns[t] >= i:
-                    break
-                k, j = np.uint64(t), np.uint64(columns[t])
-                x0, x1, x2 = x[j, 0], x[j, 1], x[j, 2]
-                s0 -= a[k, 0] * x0 + a[k, 1] * x1 + a[k, 2] * x2
-                s1 -= a[k, 3] * x0 + a[k, 4] * x1 + a[k, 5] * x2
-                s2 -= a[k, 6] * x0 + a[k, 7] * x1 + a[k, 8] * x2
+            s0, s1, s2 = _less(starts, columns, a, x, i, (b[i, 0], b[i, 1], b[i, 2]))
             x[i, 0] = inverse[i, 0] * s0 + inverse[i, 1] * s1 + inverse[i, 2] * s2
             x[i, 1] = inverse[i, 1] * s0 + inverse[i, 3] * s1 + inverse[i, 4] * s2
             x[i, 2] = inverse[i, 2] * s0 + inverse[i, 4] * s1 + inverse[i, 5] * s2
 
 
 @shared
-def _rest(starts: Any, columns: Any, middle: Any, a: Any, x: Any, r: Any) -> None:
+def _rest(starts: Any, columns: Any, a: Any, x: Any, r: Any) -> None:
     """r = b - A x right after `_forward`: only what stands right of the diagonal is left."""
-    for i in prange(middle.size):
-        s0, s1, s2 = np.float32(0), np.float32(0), np.float32(0)
-        for t in range(middle[i] + 1, starts[i + 1]):
-            k, j = np.uint64(t), np.uint64(columns[t])
-            x0, x1, x2 = x[j, 0], x[j, 1], x[j, 2]
-            s0 -= a[k, 0] * x0 + a[k, 1] * x1 + a[k, 2] * x2
-            s1 -= a[k, 3] * x0 + a[k, 4] * x1 + a[k, 5] * x2
-            s2 -= a[k, 6] * x0 + a[k, 7] * x1 + a[k, 8] * x2
-        r[i, 0], r[i, 1], r[i, 2] = s0, s1, s2
+    for i in prange(starts.size - 1):
+        r[i, 0], r[i, 1], r[i, 2] = _less(
+            starts, columns, a, x, i, (np.float32(0), np.float32(0), np.float32(0))
+        )
 
 
 @shared
-def _backward(starts: Any, columns: Any, a: Any, inverse: Any, x: Any, b: Any, colours: Any) -> None:
+def _backward(left: Any, right: Any, inverse: Any, x: Any, b: Any, colours: Any) -> None:
     """One sweep from the last colour to the first."""
     for back in range(8):
         for i in prange(colours[7 - back], colours[8 - back]):
-            s0, s1, s2 = b[i, 0], b[i, 1], b[i, 2]
-            for t in range(starts[i], starts[i + 1]):
-                k, j = np.uint64(t), np.uint64(columns[t])
-                x0, x1, x2 = x[j, 0], x[j, 1], x[j, 2]
-                s0 -= a[k, 0] * x0 + a[k, 1] * x1 + a[k, 2] * x2
-                s1 -= a[k, 3] * x0 + a[k, 4] * x1 + a[k, 5] * x2
-                s2 -= a[k, 6] * x0 + a[k, 7] * x1 + a[k, 8] * x2
-            x[i, 0] += inverse[i, 0] * s0 + inverse[i, 1] * s1 + inverse[i, 2] * s2
-            x[i, 1] += inverse[i, 1] * s0 + inverse[i, 3] * s1 + inverse[i, 4] * s2
-            x[i, 2] += inverse[i, 2] * s0 + inverse[i, 4] * s1 + inverse[i, 5] * s2
-
-
-@shared
-def multiply(starts: Any, columns: Any, a: Any, x: Any, y: Any) -> None:
-    """y = A x, summed in float64."""
-    for i in prange(starts.size - 1):
-        s0, s1, s2 = 0.0, 0.0, 0.0
-        for t in range(starts[i], starts[i + 1]):
-            k, j = np.uint64(t), np.uint64(columns[t])
-            x0, x1, x2 = x[j, 0], x[j, 1], x[j, 2]
-            s0 += a[k, 0] * x0 + a[k, 1] * x1 + a[k, 2] * x2
-            s1 += a[k, 3] * x0 + a[k, 4] * x1 + a[k, 5] * x2
-            s2 += a[k, 6] * x0 + a[k, 7] * x1 + a[k, 8] * x2
-        y[i, 0], y[i, 1], y[i, 2] = s0, s1, s2
+            sums = _less(left[0], left[1], left[2], x, i, (b[i, 0], b[i, 1], b[i, 2]))
+            s0, s1, s2 = _less(right[0], right[1], right[2], x, i, sums)
+            x[i, 0] = inverse[i, 0] * s0 + inverse[i, 1] * s1 + inverse[i, 2] * s2
+            x[i, 1] = inverse[i, 1] * s0 + inverse[i, 3] * s1 + inverse[i, 4] * s2
+            x[i, 2] = inverse[i, 2] * s0 + inverse[i, 4] * s1 + inverse[i, 5] * s2
 
 
 @shared

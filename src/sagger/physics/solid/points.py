@@ -10,9 +10,12 @@ from sagger.physics.solid import brick
 from sagger.physics.solid.brick import CHILD
 from sagger.physics.solid.kernel import exact, kernel, prange, shared
 from sagger.physics.solid.levels import Level
+from sagger.physics.solid.pattern import PAIRS
+from sagger.physics.solid.stiffness import System
 from sagger.physics.solid.topology import Pieces
 
 Array = np.ndarray
+DIAGONAL = (0, 3, 5)  # where xx, yy, zz stand in a symmetric block
 SEARCH = 4  # small cubes around a point in which its material is looked for
 
 
@@ -105,13 +108,14 @@ def by_brick(points: Points) -> Array:
     return np.argsort(points.brick, kind="stable")
 
 
-def stiffened(points: Points, level: Level, springs: Array, blocks: Array, bricks: Array) -> None:
+def stiffened(points: Points, level: Level, springs: Array, system: System) -> None:
     """Add springs along x, y, z (p, 3) [N/m] under the points to the two finest levels.
 
     Fastest on points in the order of `by_brick`.
     """
-    coarse = (level.parent, level.octant, bricks) if len(bricks) else (level.nodes[0], level.nodes[0], bricks)
-    _stiffen(points.brick, points.weights, springs, (level.pattern.slots, blocks), coarse)
+    fine = (level.nodes, level.pattern.slots, level.octant, system.whole, system.diagonal[0])
+    coarse = system.bricks[0] if system.bricks else np.zeros((0, 576), np.float32)
+    _stiffen(points.brick, points.weights, springs, fine, (level.parent, coarse))
 
 
 @kernel
@@ -123,17 +127,24 @@ def _stiffen(of: Any, weights: Any, springs: Any, fine: Any, coarse: Any) -> Non
         e, p, some = _own(of, weights, springs, p, own)
         if not some:
             continue
-        for a in range(8):
-            for b in range(8):
-                slot = np.uint64(fine[0][e, a, b])
-                for i in range(3):
-                    fine[1][slot, np.uint64(4 * i)] += own[i, a, b]
-        if coarse[2].shape[0] > 0:
-            _wide(CHILD[coarse[1][e]], own, wide, parents)
+        _spread(e, own, fine)
+        if coarse[1].shape[0] > 0:
+            _wide(CHILD[fine[2][e]], own, wide, parents)
             for i in range(3):
                 for a in range(8):
                     for b in range(8):
-                        coarse[2][coarse[0][e], 3 * a + i, 3 * b + i] += parents[i, a, b]
+                        coarse[1][coarse[0][e], 24 * (8 * i + a) + 8 * i + b] += parents[i, a, b]
+
+
+@kernel
+def _spread(e: int, own: Any, fine: Any) -> None:
+    nodes, slots, octants, blocks, diagonal = fine
+    for i in range(3):
+        for a in range(8):
+            diagonal[nodes[e, a], DIAGONAL[i]] += own[i, a, a]
+        for t in range(28):
+            a, b = PAIRS[t, 0] ^ octants[e], PAIRS[t, 1] ^ octants[e]
+            blocks[np.uint64(slots[e, t]), np.uint64(4 * i)] += own[i, a, b]
 
 
 @kernel

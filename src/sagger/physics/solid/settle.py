@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sagger.physics.solid import feet as on_setter
-from sagger.physics.solid import multigrid, stiffness
+from sagger.physics.solid import multigrid, product, stiffness
 from sagger.physics.solid.feet import Feet, Touch
 from sagger.physics.solid.points import carried, gathered, stiffened
 from sagger.physics.solid.state import Fixed, Guess, State
@@ -23,14 +23,13 @@ def settled(
     """Displacement in the step, pressure under the feet, and what it took."""
     body, system, setting = fixed.built.body, fixed.system, fixed.setting
     level = body.levels[0]
-    bricks = system.bricks[0] if system.bricks else np.zeros((0, 24, 24), np.float32)
     middling = float(np.median(guess.wish.moduli.shear))
     modes, hold = _rolling(fixed, state, between, middling)
     enough = setting.enough * _load(fixed, guess)
     if setting.held is not None:
         points, springs = setting.held
-        stiffened(points, level, springs * middling, system.whole, bricks)
-        system.left[:] -= gathered(
+        stiffened(points, level, springs * middling, system)
+        system.force[:] -= gathered(
             points,
             body.nodes,
             springs * middling * carried(points, body.nodes, guess.moved),
@@ -39,7 +38,7 @@ def settled(
     if fixed.feet is None:
         stiffness.complete(body, system)
         tool = multigrid.solver(body, system, modes, hold)
-        solved = multigrid.solve(tool, system.left - _held_back(modes, hold, guess.moved), enough)
+        solved = multigrid.solve(tool, system.force - _held_back(modes, hold, guess.moved), enough)
         return guess.moved + solved.x, (state.pressure, 0.0), (1, solved.iterations)
     touch, start = _touching(fixed, state, guess, middling)
     return _on_feet(fixed, state, guess, (touch, start), (modes, hold, enough))
@@ -92,7 +91,6 @@ def _on_feet(
     assert feet is not None
     (touch, start), (modes, hold, enough) = touching, holding
     level, total = body.levels[0], float(fixed.weight.sum())
-    bricks = system.bricks[0] if system.bricks else np.zeros((0, 24, 24), np.float32)
     slip = carried(feet.points, body.nodes, guess.moved)
     if state.pressure.any():
         press = on_setter.press(touch, state.pressure, slip[:, :2])
@@ -104,11 +102,11 @@ def _on_feet(
     while turns < MOST_TURNS:
         turns += 1
         springs = np.column_stack([press.side, press.side, press.normal])
-        stiffened(feet.points, level, springs - there, system.whole, bricks)
+        stiffened(feet.points, level, springs - there, system)
         there = springs
         stiffness.complete(body, system)
         pushed = on_setter.forces(touch, press, start + slip[:, 2], slip[:, :2])
-        rest = system.left - back + gathered(feet.points, body.nodes, pushed, len(back))
+        rest = system.force - back + gathered(feet.points, body.nodes, pushed, len(back))
         rest -= _held_back(modes, hold, guess.moved + more)
         solved = multigrid.solve(multigrid.solver(body, system, modes, hold), rest, enough)
         iterations += solved.iterations
@@ -127,8 +125,7 @@ def _on_feet(
 def _inner(body: stiffness.Body, system: System, feet: Feet, springs: Array, x: Array) -> Array:
     """Force of the body alone against a displacement: the matrix's less the springs' in it."""
     out = np.empty_like(x)
-    pattern = body.levels[0].pattern
-    multigrid.multiply(pattern.starts, pattern.columns, system.whole, x, out)
+    product.multiply(product.whole(body, system), x, out)
     at_feet = springs * carried(feet.points, body.nodes, x)
     return np.asarray(out - gathered(feet.points, body.nodes, at_feet, len(x)))
 

@@ -6,10 +6,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from sagger.physics.solid import element
-from sagger.physics.solid.brick import CHILD
+from sagger.physics.solid import coarser, element
 from sagger.physics.solid.kernel import kernel, prange, shared
-from sagger.physics.solid.levels import Level, Slabs
+from sagger.physics.solid.levels import Level
 
 Array = np.ndarray
 
@@ -33,16 +32,19 @@ class Moduli(NamedTuple):
 
 
 class System(NamedTuple):
-    """Matrices of all levels: blocks (blocks, 9) float32, and bricks (m, 24, 24) of the coarser ones.
+    """Matrices of all levels. They are symmetric: of each pair of blocks only the one right of the diagonal
+    is summed; the sweeps of a level read its float32 copy and the other one's.
 
     Slender parts bend a thousand times more easily than they stretch: residuals need float64.
     """
 
     whole: Array  # float64 (blocks, 9): of the finest level, for residuals
-    blocks: tuple[Array, ...]
-    bricks: tuple[Array, ...]  # of levels 1, 2, …
+    diagonal: tuple[Array, ...]  # float64 (n, 6): blocks on the diagonal, 00, 01, 02, 11, 12, 22
+    right: tuple[Array, ...]  # float32 (blocks, 9)
+    left: tuple[Array, ...]  # float32 (blocks, 9)
     inverse: tuple[Array, ...]  # float32 (n, 6): of the blocks on the diagonal
-    left: Array  # float64 (n, 3): force that the guess leaves over [N]
+    bricks: tuple[Array, ...]  # float32 (m, 576): of levels 1, 2, …
+    force: Array  # float64 (n, 3): force that the guess leaves over [N]
     volume: Array  # float64 (m,) [m3]
 
 
@@ -59,26 +61,31 @@ class _Fine(NamedTuple):
 
 class _Out(NamedTuple):
     blocks: Array
+    diagonal: Array
     coarse: Array
-    left: Array
+    force: Array
     volume: Array
 
 
 def room(body: Body) -> System:
     """Empty matrices for a body."""
     levels = body.levels
+    blocks = [(len(each.pattern.columns), 9) for each in levels]
+    nodes = [(len(each.lattice), 6) for each in levels]
     return System(
-        whole=np.zeros((len(levels[0].pattern.columns), 9)),
-        blocks=tuple(np.zeros((len(each.pattern.columns), 9), np.float32) for each in levels),
-        bricks=tuple(np.zeros((len(each.nodes), 24, 24), np.float32) for each in levels[1:]),
-        inverse=tuple(np.zeros((len(each.lattice), 6), np.float32) for each in levels),
-        left=np.zeros((len(levels[0].lattice), 3)),
-        volume=np.zeros(len(body.nodes)),
+        whole=np.empty(blocks[0]),
+        diagonal=tuple(np.empty(each) for each in nodes),
+        right=tuple(np.empty(each, np.float32) for each in blocks),
+        left=tuple(np.empty(each, np.float32) for each in blocks),
+        inverse=tuple(np.empty(each, np.float32) for each in nodes),
+        bricks=tuple(np.empty((len(each.nodes), 576), np.float32) for each in levels[1:]),
+        force=np.empty((len(levels[0].lattice), 3)),
+        volume=np.empty(len(body.nodes)),
     )
 
 
 def assemble(body: Body, place: Array, moduli: Moduli, guess: Array, system: System) -> None:
-    """Fill the two finest levels of `system`, and `left`: what pull and stiffness make of the guess.
+    """Fill the two finest levels of `system`, and `force`: what pull and stiffness make of the guess.
 
     Parameters
     ----------
@@ -91,81 +98,89 @@ def assemble(body: Body, place: Array, moduli: Moduli, guess: Array, system: Sys
     slabs = fine.slabs
     cut = (body.points, body.share)
     parts = _Fine(body.nodes, *cut, fine.pattern.slots, fine.parent, fine.octant, slabs.order, slabs.starts)
-    coarse = system.bricks[0] if system.bricks else np.zeros((0, 24, 24), np.float32)
-    out = _Out(system.whole, coarse, system.left, system.volume)
-    out.blocks[:], out.coarse[:], out.left[:] = 0, 0, 0
+    coarse = system.bricks[0] if system.bricks else np.zeros((0, 576), np.float32)
+    out = _Out(system.whole, system.diagonal[0], coarse, system.force, system.volume)
+    for each in out[:4]:
+        cleared(each)
     for wave in slabs.waves:
         _assemble(parts, wave, (place, guess), moduli, out)
 
 
 @shared
+def cleared(a: Any) -> None:
+    for i in prange(a.shape[0]):
+        a[i] = 0
+
+
+@shared
 def _assemble(parts: Any, wave: Any, moved: Any, moduli: Any, out: Any) -> None:
     for w in prange(wave.size):
-        _slab(parts, wave[w], moved, moduli, out, element.scratch())
+        _slab(parts, wave[w], moved, moduli, out, (element.scratch(), coarser.room()))
 
 
 @kernel
-def _slab(parts: Any, slab: int, moved: Any, moduli: Any, out: Any, s: Any) -> None:
-    """Bricks of a slab. Room `s` is made outside: made here, the compiled loop takes half as long again."""
+def _slab(parts: Any, slab: int, moved: Any, moduli: Any, out: Any, rooms: Any) -> None:
+    """Bricks of a slab. Rooms are made outside: made here, the compiled loop takes half as long again."""
     for t in range(parts.starts[slab], parts.starts[slab + 1]):
-        _brick(parts.order[t], parts, moved, moduli, out, s)
+        _brick(parts.order[t], parts, moved, moduli, out, rooms)
 
 
 @kernel
-def _brick(e: int, parts: Any, moved: Any, moduli: Any, out: Any, s: Any) -> None:
-    for a in range(8):
-        for i in range(3):
-            s.corners[a, i] = moved[0][parts.nodes[e, a], i]
+def _brick(e: int, parts: Any, moved: Any, moduli: Any, out: Any, rooms: Any) -> None:
+    s, nodes, octant = rooms[0], parts.nodes[e], parts.octant[e]
+    element.standing(nodes, moved[0], s, element.CORNERS)
+    element.standing(nodes, moved[1], s, element.GUESS)
     out.volume[e] = element.stiffness(
         parts.points[e], parts.share[e], moduli.shear[e], moduli.bulk[e], moduli.local[e], s
     )
-    _mirror(s.stiff)
-    _add(parts.slots[e], s.stiff, out.blocks)
-    _leave(parts.nodes[e], moduli.pull[e], moved[1], s, out.left)
-    if out.coarse.shape[0] > 0:
-        element.coarsened(s.stiff, CHILD[parts.octant[e]], s.half, s.other, out.coarse[parts.parent[e]])
-
-
-@kernel
-def _mirror(k: Any) -> None:
-    for r in range(24):
-        for c in range(r):
-            k[r, c] = k[c, r]
-
-
-@kernel
-def _add(slots: Any, k: Any, blocks: Any) -> None:
-    """Scatter a brick's matrix; unsigned places spare the check for negative ones."""
-    for a in range(8):
-        for b in range(8):
-            slot = np.uint64(slots[a, b])
-            for i in range(3):
-                for j in range(3):
-                    blocks[slot, np.uint64(3 * i + j)] += k[3 * a + i, 3 * b + j]
-
-
-@kernel
-def _leave(nodes: Any, pull: Any, guess: Any, s: Any, left: Any) -> None:
-    """Take the brick's forces off: pull, and stiffness times the guess."""
+    element.resistance(element.GUESS, element.FORCE, s)
     for a in range(8):
         for i in range(3):
-            force = pull[i] * s.mean[a, i]
-            for b in range(8):
+            pulled = moduli.pull[e, i] * s[element.MEAN + 8 * i + a]
+            out.force[nodes[a], i] -= s[element.FORCE + 8 * i + a] + pulled
+    k = s[element.STIFF : element.STIFF + 576]
+    _add(nodes, parts.slots[e], octant, k, out.blocks, out.diagonal)
+    if out.coarse.shape[0] > 0:
+        fine = rooms[1][0]
+        for r in range(576):
+            fine[r] = k[r]
+        coarser.coarsened(octant, rooms[1], out.coarse[parts.parent[e]])
+
+
+@kernel
+def _add(nodes: Any, slots: Any, octant: int, k: Any, blocks: Any, diagonal: Any) -> None:
+    """Scatter a brick's matrix; unsigned places spare the check for negative ones."""
+    t = 0
+    for one in range(8):
+        a = one ^ octant
+        n = np.uint64(nodes[a])
+        diagonal[n, 0] += k[25 * a]
+        diagonal[n, 1] += k[25 * a + 8]
+        diagonal[n, 2] += k[25 * a + 16]
+        diagonal[n, 3] += k[25 * a + 200]
+        diagonal[n, 4] += k[25 * a + 208]
+        diagonal[n, 5] += k[25 * a + 400]
+        for other in range(one + 1, 8):
+            slot, b = np.uint64(slots[t]), other ^ octant
+            for i in range(3):
                 for j in range(3):
-                    force += s.stiff[3 * a + i, 3 * b + j] * guess[nodes[b], j]
-            left[nodes[a], i] -= force
+                    blocks[slot, np.uint64(3 * i + j)] += k[24 * (8 * i + a) + 8 * j + b]
+            t += 1
 
 
 def complete(body: Body, system: System) -> None:
-    """Fill the coarser levels from the two finest, and invert the diagonals."""
-    system.blocks[0][:] = system.whole
+    """Fill the coarser levels from the two finest, and what sweeps need besides."""
     for depth, level in enumerate(body.levels):
         if depth > 1:
-            above = body.levels[depth - 1]
-            _gather(above, system.bricks[depth - 2], system.bricks[depth - 1])
+            _gather(body.levels[depth - 1], system.bricks[depth - 2], system.bricks[depth - 1])
         if depth > 0:
-            _spread(level.slabs, level.pattern.slots, system.bricks[depth - 1], system.blocks[depth])
-        _invert(level.pattern.middle, system.blocks[depth], system.inverse[depth])
+            cleared(system.right[depth])
+            cleared(system.diagonal[depth])
+            _spread(level, system.bricks[depth - 1], system.right[depth], system.diagonal[depth])
+        else:
+            _rounded(system.whole, system.right[0])
+        _turned(level.pattern.mirror, system.right[depth], system.left[depth])
+        _invert(system.diagonal[depth], system.inverse[depth])
 
 
 def _gather(level: Level, fine: Array, coarse: Array) -> None:
@@ -174,34 +189,54 @@ def _gather(level: Level, fine: Array, coarse: Array) -> None:
 
 @shared
 def _gathered(children: Any, starts: Any, octant: Any, fine: Any, coarse: Any) -> None:
-    for p in prange(coarse.shape[0]):
-        half, other = np.empty((24, 24)), np.empty((24, 24))
-        coarse[p] = 0
-        for t in range(starts[p], starts[p + 1]):
-            c = children[t]
-            element.coarsened(fine[c], CHILD[octant[c]], half, other, coarse[p])
+    for part in prange(64):
+        rooms = coarser.room()
+        for p in range(coarse.shape[0] * part // 64, coarse.shape[0] * (part + 1) // 64):
+            coarse[p] = 0
+            for t in range(starts[p], starts[p + 1]):
+                rooms[0][:] = fine[children[t]]
+                coarser.coarsened(octant[children[t]], rooms, coarse[p])
 
 
-def _spread(slabs: Slabs, slots: Array, bricks: Array, blocks: Array) -> None:
-    blocks[:] = 0
-    for wave in slabs.waves:
-        _spread_wave(slabs.order, slabs.starts, wave, slots, bricks, blocks)
+def _spread(level: Level, bricks: Array, blocks: Array, diagonal: Array) -> None:
+    for wave in level.slabs.waves:
+        places = (level.nodes, level.pattern.slots, level.octant)
+        _spread_wave(level.slabs.order, level.slabs.starts, wave, places, bricks, blocks, diagonal)
 
 
 @shared
-def _spread_wave(order: Any, starts: Any, wave: Any, slots: Any, bricks: Any, blocks: Any) -> None:
+def _spread_wave(
+    order: Any, starts: Any, wave: Any, places: Any, bricks: Any, blocks: Any, diagonal: Any
+) -> None:
     for w in prange(wave.size):
         for t in range(starts[wave[w]], starts[wave[w] + 1]):
-            _add(slots[order[t]], bricks[order[t]], blocks)
+            e = order[t]
+            _add(places[0][e], places[1][e], places[2][e], bricks[e], blocks, diagonal)
 
 
 @shared
-def _invert(middle: Any, blocks: Any, out: Any) -> None:
+def _rounded(whole: Any, out: Any) -> None:
+    for t in prange(whole.shape[0]):
+        for c in range(9):
+            out[t, c] = whole[t, c]
+
+
+@shared
+def _turned(mirror: Any, right: Any, left: Any) -> None:
+    """Blocks on the left: those on the right, rows for columns."""
+    for t in prange(mirror.size):
+        k = np.uint64(mirror[t])
+        for i in range(3):
+            for j in range(3):
+                left[t, 3 * i + j] = right[k, np.uint64(3 * j + i)]
+
+
+@shared
+def _invert(diagonal: Any, out: Any) -> None:
     """Inverse of each symmetric block on the diagonal: 00, 01, 02, 11, 12, 22."""
-    for i in prange(middle.size):
-        k = blocks[middle[i]]
-        a, b, c = np.float64(k[0]), np.float64(k[1]), np.float64(k[2])
-        d, e, f = np.float64(k[4]), np.float64(k[5]), np.float64(k[8])
+    for i in prange(diagonal.shape[0]):
+        k = diagonal[i]
+        a, b, c, d, e, f = k[0], k[1], k[2], k[3], k[4], k[5]
         more = 1e-9 * (a + d + f)
         a, d, f = a + more, d + more, f + more
         c00, c01, c02 = d * f - e * e, c * e - b * f, b * e - c * d

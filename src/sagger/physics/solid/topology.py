@@ -11,7 +11,7 @@ import numpy as np
 
 from sagger.goods.cells import Cells
 from sagger.physics.solid import brick
-from sagger.physics.solid.kernel import exact, prange, shared
+from sagger.physics.solid.kernel import exact
 
 LEAST_SHARE = 0.01  # pieces that fill less of their cell are left out
 LEAST_BODY = 1e-3  # loose pieces with less than this share of the volume are crumbs, and are left out
@@ -205,58 +205,3 @@ def grouped(places: Any, links: Any) -> tuple[Any, int]:
         ):
             join(parent, a, b)
     return named(parent)
-
-
-class Pattern(NamedTuple):
-    """Where the blocks of a sparse matrix stand."""
-
-    starts: np.ndarray  # int64 (n + 1,)
-    columns: np.ndarray  # int32 (blocks,), rising in each row
-    middle: np.ndarray  # int64 (n,): the block on the diagonal
-    slots: np.ndarray  # int32 (m, 8, 8): block of each pair of a brick's nodes
-
-
-def pattern(nodes: np.ndarray, count: int) -> Pattern:
-    """Blocks of all pairs of nodes that share a brick."""
-    around = np.argsort(nodes.ravel(), kind="stable").astype(np.int64) // 8
-    first = np.concatenate([[0], np.cumsum(np.bincount(nodes.ravel(), minlength=count))])
-    sizes = np.zeros(count + 1, np.int64)
-    nothing = np.empty(0, np.int32)
-    middle = np.zeros(count, np.int64)
-    _rows(nodes, around, first, sizes, nothing, middle)
-    starts = np.cumsum(sizes)
-    columns = np.empty(starts[-1], np.int32)
-    _rows(nodes, around, first, starts, columns, middle)
-    slots = np.empty((len(nodes), 8, 8), np.int32)
-    _slots(nodes, starts, columns, slots)
-    return Pattern(starts, columns, middle, slots)
-
-
-@exact
-def _rows(nodes: Any, around: Any, first: Any, starts: Any, columns: Any, middle: Any) -> None:
-    """Sizes of rows into `starts` if there is no room for columns yet; else the columns."""
-    met = np.full(first.size - 1, -1, np.int64)
-    row = np.empty(512, np.int32)
-    for i in range(first.size - 1):
-        size = 0
-        for t in range(first[i], first[i + 1]):
-            for b in range(8):
-                j = nodes[around[t], b]
-                if met[j] != i:
-                    met[j] = i
-                    row[size] = j
-                    size += 1
-        if columns.size == 0:
-            starts[i + 1] = size
-            continue
-        columns[starts[i] : starts[i + 1]] = np.sort(row[:size])
-        middle[i] = starts[i] + np.searchsorted(columns[starts[i] : starts[i + 1]], i)
-
-
-@shared
-def _slots(nodes: Any, starts: Any, columns: Any, out: Any) -> None:
-    for e in prange(nodes.shape[0]):
-        for a in range(8):
-            low, high = starts[nodes[e, a]], starts[nodes[e, a] + 1]
-            for b in range(8):
-                out[e, a, b] = low + np.searchsorted(columns[low:high], nodes[e, b])
