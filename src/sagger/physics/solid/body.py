@@ -144,7 +144,7 @@ def _tension(s: Any, volume: float, shear: float, bulk: float, free: Any) -> flo
     x, y, z = x - swell / 3, y - swell / 3, z - swell / 3
     size = sqrt((x * x + y * y + z * z + 2 * (yz * yz + xz * xz + xy * xy)) / 6)
     if size == 0:
-        return bulk * swell
+        return float(bulk * swell)
     third = x * (y * z - yz * yz) - xy * (xy * z - yz * xz) + xz * (xy * yz - y * xz)
     angle = acos(min(1.0, max(-1.0, third / (2 * size**3)))) / 3
-    return 2 * shear * 2 * size * cos(angle) + bulk * swell
+    return float(2 * shear * 2 * size * cos(angle) + bulk * swell)

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from sagger.physics.solid.element import column
 from sagger.physics.solid.kernel import inlined, kernel
 
 # by half in which the brick lies: shares of its lower and upper node in the lower, then the upper coarse one
@@ -37,18 +38,24 @@ def coarsened(octant: int, rooms: Any, out: Any) -> None:
 
 @kernel
 def _rows(octant: int, k: Any) -> None:
-    along_x, along_y, along_z = SHARES[octant >> 2 & 1], SHARES[octant >> 1 & 1], SHARES[octant & 1]
+    x, y, z = SHARES[octant >> 2 & 1], SHARES[octant >> 1 & 1], SHARES[octant & 1]
+    along_x, along_y = (x[0], x[1], x[2], x[3]), (y[0], y[1], y[2], y[3])
+    along_z = z[0], z[1], z[2], z[3]
     for i in range(3):
-        _mixed(along_x, k, 192 * i, 96)
-        for half in range(2):
-            _mixed(along_y, k, 192 * i + 96 * half, 48)
-        for quarter in range(4):
-            _mixed(along_z, k, 192 * i + 48 * quarter, 24)
+        for c in range(24):
+            r = 192 * i + c
+            n0, n1, n2, n3, n4, n5, n6, n7 = column(k, r)
+            (n0, n4), (n1, n5) = _mixed(along_x, n0, n4), _mixed(along_x, n1, n5)
+            (n2, n6), (n3, n7) = _mixed(along_x, n2, n6), _mixed(along_x, n3, n7)
+            (n0, n2), (n1, n3) = _mixed(along_y, n0, n2), _mixed(along_y, n1, n3)
+            (n4, n6), (n5, n7) = _mixed(along_y, n4, n6), _mixed(along_y, n5, n7)
+            (k[r], k[r + 24]), (k[r + 48], k[r + 72]) = _mixed(along_z, n0, n1), _mixed(along_z, n2, n3)
+            (k[r + 96], k[r + 120]), (k[r + 144], k[r + 168]) = (
+                _mixed(along_z, n4, n5),
+                _mixed(along_z, n6, n7),
+            )
 
 
 @inlined
-def _mixed(share: Any, k: Any, low: int, width: int) -> None:
-    a, b, c, d = share[0], share[1], share[2], share[3]
-    for t in range(width):
-        one, two = k[low + t], k[low + width + t]
-        k[low + t], k[low + width + t] = a * one + b * two, c * one + d * two
+def _mixed(share: Any, low: float, high: float) -> Any:
+    return share[0] * low + share[1] * high, share[2] * low + share[3] * high

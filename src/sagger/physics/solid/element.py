@@ -67,7 +67,7 @@ def stiffness(points: Any, share: float, shear: float, bulk: float, local: float
     return volume
 
 
-@kernel
+@inlined
 def resistance(moved: int, out: int, s: Any) -> None:
     """What STIFF makes of a displacement of the nodes in the strip, both (3, 8)."""
     x, y, z = row(s, moved), row(s, moved + 8), row(s, moved + 16)
@@ -98,9 +98,10 @@ def column(s: Any, r: int) -> Any:
 @inlined
 def blend(w: Any, s: Any, r: int) -> float:
     """Sum of eight weights times eight numbers 24 apart."""
-    return (w[0] * s[r] + w[1] * s[r + 24] + w[2] * s[r + 48] + w[3] * s[r + 72]) + (
+    out: float = (w[0] * s[r] + w[1] * s[r + 24] + w[2] * s[r + 48] + w[3] * s[r + 72]) + (
         w[4] * s[r + 96] + w[5] * s[r + 120] + w[6] * s[r + 144] + w[7] * s[r + 168]
     )
+    return out
 
 
 @kernel
