@@ -22,7 +22,7 @@ class Whole(NamedTuple):
     blocks: Array  # float64 (blocks, 9): right of the diagonal
     diagonal: Array  # float64 (n, 6)
     cuts: Array  # int64 (PARTS + 1,): rows at which parts of about as many blocks begin
-    sums: Array  # float64 (PARTS, n, 3)
+    more: Array  # float64 (PARTS - 1, n, 3): what the parts after the first make
 
 
 def whole(body: Body, system: System) -> Whole:
@@ -31,7 +31,12 @@ def whole(body: Body, system: System) -> Whole:
     wanted = len(pattern.columns) * np.arange(1, PARTS) / PARTS
     cuts = np.concatenate([[0], np.searchsorted(pattern.starts, wanted), [count]]).astype(np.int64)
     return Whole(
-        pattern.starts, pattern.columns, system.whole, system.diagonal[0], cuts, np.empty((PARTS, count, 3))
+        pattern.starts,
+        pattern.columns,
+        system.whole,
+        system.diagonal[0],
+        cuts,
+        np.empty((PARTS - 1, count, 3)),
     )
 
 
@@ -49,15 +54,16 @@ def square(pattern: Pattern, blocks: Array, diagonal: Array) -> Any:
 
 def multiply(a: Whole, x: Array, y: Array) -> None:
     """y = A x."""
-    _multiply(a.starts, a.columns, a.blocks, a.diagonal, a.cuts, x, a.sums)
-    _sum(a.sums, y)
+    _multiply(a.starts, a.columns, a.blocks, a.diagonal, a.cuts, x, y, a.more)
+    for more in a.more:
+        _add(more, y)
 
 
 @shared
-def _multiply(starts: Any, columns: Any, a: Any, d: Any, cuts: Any, x: Any, sums: Any) -> None:
+def _multiply(starts: Any, columns: Any, a: Any, d: Any, cuts: Any, x: Any, first: Any, others: Any) -> None:
     """Each block is used where it stands and, rows for columns, on the other side of the diagonal."""
     for part in prange(cuts.size - 1):
-        y = sums[part]
+        y = first if part == 0 else others[part - 1]
         y[:] = 0.0
         for i in range(cuts[part], cuts[part + 1]):
             x0, x1, x2 = x[i, 0], x[i, 1], x[i, 2]
@@ -81,10 +87,7 @@ def _multiply(starts: Any, columns: Any, a: Any, d: Any, cuts: Any, x: Any, sums
 
 
 @shared
-def _sum(sums: Any, y: Any) -> None:
+def _add(more: Any, y: Any) -> None:
     for i in prange(y.shape[0]):
         for c in range(3):
-            total = 0.0
-            for part in range(sums.shape[0]):
-                total += sums[part, i, c]
-            y[i, c] = total
+            y[i, c] += more[i, c]

@@ -152,7 +152,7 @@ def _add(nodes: Any, slots: Any, octant: int, k: Any, blocks: Any, diagonal: Any
     """Scatter a brick's matrix; unsigned places spare the check for negative ones."""
     t = 0
     for one in range(8):
-        a = one ^ octant
+        a = (one ^ octant) & 7  # known not to be negative
         n = np.uint64(nodes[a])
         diagonal[n, 0] += k[25 * a]
         diagonal[n, 1] += k[25 * a + 8]
@@ -161,7 +161,7 @@ def _add(nodes: Any, slots: Any, octant: int, k: Any, blocks: Any, diagonal: Any
         diagonal[n, 4] += k[25 * a + 208]
         diagonal[n, 5] += k[25 * a + 400]
         for other in range(one + 1, 8):
-            slot, b = np.uint64(slots[t]), other ^ octant
+            slot, b = np.uint64(slots[t]), (other ^ octant) & 7
             for i in range(3):
                 for j in range(3):
                     blocks[slot, np.uint64(3 * i + j)] += k[24 * (8 * i + a) + 8 * j + b]
@@ -226,9 +226,9 @@ def _turned(mirror: Any, right: Any, left: Any) -> None:
     """Blocks on the left: those on the right, rows for columns."""
     for t in prange(mirror.size):
         k = np.uint64(mirror[t])
-        for i in range(3):
-            for j in range(3):
-                left[t, 3 * i + j] = right[k, np.uint64(3 * j + i)]
+        left[t, 0], left[t, 1], left[t, 2] = right[k, 0], right[k, 3], right[k, 6]
+        left[t, 3], left[t, 4], left[t, 5] = right[k, 1], right[k, 4], right[k, 7]
+        left[t, 6], left[t, 7], left[t, 8] = right[k, 2], right[k, 5], right[k, 8]
 
 
 @shared
