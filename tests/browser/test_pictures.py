@@ -20,6 +20,31 @@ SHARP = """() => {
   const sheet = document.querySelector("canvas").sheet;
   return sheet.whole && !sheet.asked;
 }"""
+# Puts into the ledger that the block was followed through the furnace: its top 0.4 mm low, then 0.02 mm high.
+FIRED = """
+import dataclasses, numpy as np
+from sagger.desk.home import ledger
+from sagger.goods.good import digest
+from sagger.goods.green import Green
+from sagger.goods.sag import Deformed, Misfit, Sag
+from sagger.goods.shape import Shape
+from sagger.ledger import bodies, works
+book = ledger()
+done = works.of_job(book, 1)
+key = next(row["output"] for row in done if row["verb"] == "sagger.stations.shrink.compensate")
+green = bodies.get(book, key)
+nominal, faces = np.array(green.part.shape.vertices), green.part.shape.triangles
+up = np.where(nominal[:, 2:] > 4, [[0.0, 0.0, 1.0]], 0.0)
+before, after = Misfit(rms_mm=0.3, most_mm=0.4), Misfit(rms_mm=0.01, most_mm=0.02)
+finished = Deformed(surface=Shape(vertices=nominal + 0.02 * up / up.max(), triangles=faces), nominal=nominal,
+    density=np.linspace(0.95, 0.97, len(nominal)), tension=np.zeros(len(nominal)), misfit=after, cells=1,
+    pitch_mm=1.0, steps=1, iterations=1, findings=())
+sag = Sag(method="quick", before=before, after=after, rounds=1, cells=1, finished=finished, findings=(),
+    untreated_mm=-0.4 * up)
+bent = dataclasses.replace(green, sag=sag)
+works.record(book, digest("by hand"), "sagger.stations.sinter.predeform", "0", [], bent, 0.0)
+works.note_use(book, 1, digest("by hand"), remembered=False)
+"""
 
 
 @pytest.fixture(scope="module")
@@ -194,3 +219,26 @@ def test_a_layer_that_is_not_there_is_refused(page, bench, planned):
 def test_findings_are_marked_on_the_part(page, bench, planned):
     shown(page, bench, f"{planned}/part/block")
     expect(page.get_by_role("heading", name="Findings")).to_be_visible()
+
+
+def test_deviation_before_and_after_is_seen_side_by_side(page, bench, planned):
+    bench.run(FIRED)
+    page.goto(f"{bench.url}/job/{planned}/part/block")
+    page.wait_for_selector(f".maps {READY}")
+    maps = page.locator(".maps")
+    expect(maps.get_by_text("up to 0.400 mm off in any direction")).to_be_visible()
+    expect(maps.get_by_text("up to 0.020 mm off in any direction")).to_be_visible()
+    expect(maps.locator(".most")).to_have_text(["−0.400", "+0.020"])
+    expect(maps.locator(".bar")).to_contain_text("0.400 mm")
+    first = page.get_by_role("application", name="Map: printed at even oversize")
+    first.focus()
+    page.keyboard.press("ArrowRight")
+    same = """() => {
+      const canvases = [...document.querySelectorAll(".maps canvas")];
+      const [one, other] = canvases.map(({ eye }) => eye.camera.position);
+      return one.distanceTo(other) < 1e-9 * one.length();
+    }"""
+    page.wait_for_function(same)
+    maps.get_by_label("shown").select_option("relative density")
+    expect(page.get_by_role("application", name="Map: pre-deformed")).to_have_count(1)
+    expect(maps.locator(".bar")).to_contain_text("97.00 %")

@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 from sagger.desk.home import home, ledger, write_whole
-from sagger.desk.pictures import RUNGS, kept, part, stack
+from sagger.desk.pictures import RUNGS, green, kept, part, stack
 from sagger.desk.tried import furnace_tried, oven_tried
 from sagger.errors import LedgerError
 from sagger.geometry import raster
@@ -17,11 +17,11 @@ from sagger.goods.good import digest
 from sagger.goods.shape import Shape
 from sagger.ledger import learned
 from sagger.stations import layers
-from sagger.views import mesh, pieces, tile
+from sagger.views import deviation, mesh, pieces, tile
 
 __all__ = [
     "box_document", "box_form", "box_forms", "box_places", "furnace_tried", "layer_tile", "open_box",
-    "open_layer", "oven_tried", "part_form", "warm",
+    "open_layer", "oven_tried", "part_form", "part_maps", "warm",
 ]  # fmt: skip
 _HELD_BYTES = 200_000_000  # of masks kept open
 
@@ -61,6 +61,14 @@ def box_form(key: str, number: int) -> bytes:
 def part_form(key: str, triangles: int) -> bytes:
     """Form of a part at nominal size."""
     return _form(part(key).shape, triangles)
+
+
+def part_maps(key: str) -> bytes:
+    """What a green part's way through the furnace leaves over its surface, see `views.deviation`."""
+    sag = green(key).sag
+    if sag is None or not deviation.maps(sag):
+        raise LedgerError("this part was not followed through the furnace")
+    return deviation.numbers(sag)
 
 
 def layer_tile(key: str, layer: int, level: int, column: int, row: int) -> bytes:

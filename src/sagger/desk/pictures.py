@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from sagger.desk.home import ledger
 from sagger.errors import LedgerError
+from sagger.goods.green import Green
 from sagger.goods.part import Part
 from sagger.goods.stack import Stack
 from sagger.ledger import bodies, works
@@ -32,6 +33,16 @@ def boxes(job: int) -> list[dict[str, str]]:
 def parts(job: int) -> list[str]:
     """Keys of the parts of a job as they were looked at, in the order's order."""
     return _outputs(works.of_job(ledger(), job), "intake.check")
+
+
+def bent(job: int) -> list[str]:
+    """Keys of the green parts of a job that were followed through the furnace."""
+    return _outputs(works.of_job(ledger(), job), "sinter.predeform")
+
+
+def green(key: str) -> Green:
+    """The green part kept under `key`."""
+    return kept(key, Green)
 
 
 def part(key: str) -> Part:

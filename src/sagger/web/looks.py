@@ -45,6 +45,12 @@ async def part_form(key: str, most: int) -> Response:
     return await _answer("shapes", "application/octet-stream", "part_form", key, most)
 
 
+@router.get("/api/green/{key}/maps.bin")
+async def part_maps(key: str) -> Response:
+    """A part as it comes out of the furnace, point by point."""
+    return await _answer("shapes", "application/octet-stream", "part_maps", key)
+
+
 @router.get("/api/box/{key}/layer/{layer}/{level}/{column}/{row}.bin")
 async def cut(key: str, layer: int, level: int, column: int, row: int) -> Response:
     """A square cut of a layer, counted from 1: a byte a pixel, packed once by the painter."""

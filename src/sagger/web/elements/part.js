@@ -27,7 +27,7 @@ export default {
             <b v-else>{{ i + 1 }}: {{ found.what }}</b>
             <span class="state" :class="found.level">{{ found.level }}</span>
             <p>{{ found.text }} {{ found.remedy }} <small v-if="found.source">({{ found.source }})</small></p>
-            <p class="small">{{ found.at_mm ? "at x " + found.at_mm.map((each) => each.toFixed(1)).join(", ") + " mm, in the part's own axes" : "of the part as a whole" }}</p>
+            <p class="small">{{ found.at_mm ? "at x " + found.at_mm.map((each) => each.toFixed(1).replace("-", "−")).join(", ") + " mm, in the part's own axes" : "of the part as a whole" }}</p>
           </li>
         </ol>
       </div>

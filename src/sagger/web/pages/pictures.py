@@ -11,13 +11,16 @@ from nicegui import ui
 
 from sagger.desk import history, painter, pictures
 from sagger.errors import SaggerError
+from sagger.views import deviation
 from sagger.views.noticed import finding
 from sagger.web import blocks, frame
 from sagger.web.elements.bed import Bed
 from sagger.web.elements.layers import Layers
+from sagger.web.elements.maps import Maps
 from sagger.web.elements.part import PartView
 
 T = TypeVar("T")
+FOLLOWED = "By {} finite elements, standing on its setter. What the card does not know comes on top."
 NOT_YET = "There is nothing to see yet: it comes once the job is planned this far."
 
 
@@ -74,6 +77,17 @@ def _part(number: int, name: str) -> None:
         part = pictures.part(key)
         told = [finding(each) for each in part.findings if each.level != "ok"]
         PartView(f"/api/part/{key}/form/MOST.bin", pictures.RUNGS, part.shape, told, place)
+        _out_of_the_furnace(number, name)
+
+
+def _out_of_the_furnace(number: int, name: str) -> None:
+    """Maps of a part that was followed through the furnace; nothing of others."""
+    greens = {pictures.green(key).part.request.name: key for key in _known(number, pictures.bent)}
+    sag = pictures.green(greens[name]).sag if name in greens else None
+    told = deviation.document(sag) if sag else None
+    if told:
+        frame.show(Markup("<h2>Out of the furnace</h2><p>{}</p>").format(FOLLOWED.format(told["method"])))
+        Maps(f"/api/green/{greens[name]}/maps.bin", told)
 
 
 def _box(number: int, box: int, here: str) -> dict[str, str] | None:

@@ -1,6 +1,7 @@
 // A view of many pieces in space. It draws on change only; while something moves it draws fewer triangles and
 // fewer pixels, at rest as many as this machine draws in time. How quick it is, it measures as it draws.
 import { THREE, OrbitControls } from "nicegui-scene";
+export { addMap } from "./map.js";
 
 const MOVING_S = 0.016; // a frame may take while turning
 const RESTING_S = 0.3; // and once it stands still
@@ -103,6 +104,7 @@ export class Eye {
     this.rate = this.software ? 4e6 : 2e8; // triangles a second, until measured
     this.groups = [];
     this.crowd = null; // all pieces at the coarsest rung as one mesh
+    this.map = null; // one surface with a colour at each vertex, in place of pieces
     this.moving = false;
     this.frames = 0;
     this.after = () => {};
@@ -272,13 +274,21 @@ export class Eye {
 
   fit(azimuth = -58, elevation = 27) {
     const middle = this.low.clone().add(this.high).multiplyScalar(0.5);
-    const radius = this.high.distanceTo(this.low) / 2;
     const [a, e] = [azimuth, elevation].map((degrees) => (degrees * Math.PI) / 180);
-    const away = radius / Math.sin((this.camera.fov * Math.PI) / 360);
+    const out = new THREE.Vector3(Math.cos(e) * Math.cos(a), Math.cos(e) * Math.sin(a), Math.sin(e));
+    const right = new THREE.Vector3(-Math.sin(a), Math.cos(a), 0), up = out.clone().cross(right);
+    // As near as it can be with every corner inside, a margin around.
+    const high = Math.tan((this.camera.fov * Math.PI) / 360) * 0.88, wide = (high * this.canvas.clientWidth) / (this.canvas.clientHeight || 1) || high;
+    const half = this.high.clone().sub(middle);
+    let away = 1;
+    for (let i = 0; i < 8; i += 1) {
+      const corner = new THREE.Vector3(i & 1 ? half.x : -half.x, i & 2 ? half.y : -half.y, i & 4 ? half.z : -half.z);
+      away = Math.max(away, corner.dot(out) + Math.max(Math.abs(corner.dot(right)) / wide, Math.abs(corner.dot(up)) / high));
+    }
     this.camera.near = away / 100;
     this.camera.far = away * 8;
     this.control.target.copy(middle);
-    this.camera.position.set(Math.cos(e) * Math.cos(a), Math.cos(e) * Math.sin(a), Math.sin(e)).multiplyScalar(away * 0.92).add(middle);
+    this.camera.position.copy(out).multiplyScalar(away).add(middle);
     this.control.update();
     this.move();
   }
@@ -369,6 +379,7 @@ export class Eye {
 
   /** Give each group the finest form that is there and that the time allows; triangles drawn then. */
   takeForms() {
+    if (this.map) return this.map.triangles;
     const most = this.rate * (this.moving ? MOVING_S : RESTING_S);
     const total = (rung) => this.groups.reduce((sum, g) => sum + g.count * (rung ? Math.min(rung, g.triangles) : g.triangles), 0);
     const rungs = [...this.rungs, 0];

@@ -1,0 +1,139 @@
+"""What a browser draws pictures with, made from goods in the ledger; and the processes that make it."""
+
+import asyncio
+import os
+import signal
+import zlib
+
+import numpy as np
+import pytest
+import trimesh
+
+from sagger import cards
+from sagger.desk import paint, painter, pictures
+from sagger.desk.home import ledger
+from sagger.desk.memory import maker
+from sagger.errors import LedgerError
+from sagger.goods.factors import Factors
+from sagger.goods.green import Green
+from sagger.goods.layout import Layout, Piece
+from sagger.goods.order import Choices, Request, Tolerance
+from sagger.goods.part import Part
+from sagger.goods.shape import Shape
+from sagger.ledger import jobs
+from sagger.stations import layers
+from sagger.tick import silent
+
+EYE = np.eye(3)
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory):
+    """A shop whose first job drew a ball of 1,280 triangles and a block."""
+    folder = tmp_path_factory.mktemp("shop")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("SAGGER_HOME", str(folder))
+        patch.delenv("SAGGER_LEDGER_URL", raising=False)
+        book, cell = ledger(), cards.cell(cards.DEFAULTS)
+        job = jobs.begin(book, "two parts", "", str(folder), "", "2030-01-07T08:00")
+        choices = Choices(layer_um=200.0, skin_mm=1.0, core_saturation=0.5)
+        maker(book, job, silent)(layers.draw, layout(cell.box), cell.head, cell.powder, choices)
+        yield folder
+        painter.end()
+
+
+@pytest.fixture
+def key(home):
+    (box,) = pictures.boxes(1)
+    return box["stack"]
+
+
+def layout(box):
+    ball = trimesh.creation.icosphere(subdivisions=3, radius=6.0)
+    block = trimesh.creation.box((20.0, 10.0, 12.0))
+    places = (12.0, 12.0, 8.0), (35.0, 12.0, 8.0)
+    pieces = []
+    for part, at in enumerate(places):
+        placement = np.eye(4)
+        placement[:3, 3] = at
+        pieces.append(Piece(part=part, number=1, turn=0, placement=placement))
+    greens = tuple(green(name, mesh) for name, mesh in (("ball", ball), ("block", block)))
+    return Layout(
+        number=1, box=box, greens=greens, pieces=tuple(pieces), gap_mm=1.0, least_gap_mm=1.0, wall_gap_mm=2.0,
+        height_mm=20.0, volume_mm3=3300.0, density=0.1,
+    )  # fmt: skip
+
+
+def green(name, mesh):
+    tolerance = Tolerance(kind="percent", value=2.0)
+    request = Request(name=name, file=f"{name}.stl", unit="mm", quantity=1, tolerance=tolerance)
+    shape = Shape(vertices=np.asarray(mesh.vertices), triangles=np.asarray(mesh.faces, np.int32))
+    part = Part(
+        request=request, digest=name, shape=shape, volume_mm3=1.0, area_mm2=1.0,
+        extent_mm=tuple(mesh.extents), thickest_mm=1.0, turns=EYE[None], healed=(), findings=(),
+    )  # fmt: skip
+    factors = Factors(k=np.ones(3), u=np.zeros(3), material="steel-316l", origin="hand")
+    return Green(part=part, shape=shape, factors=factors, maps=EYE[None])
+
+
+def test_a_cut_of_a_layer_holds_the_drops_that_are_printed(key):
+    stack, k = pictures.stack(key), 40
+    drawn = layers.sheet(layers.press(stack), k)
+    drops = np.unpackbits(drawn.packed, axis=1, count=stack.columns)[::-1]
+    row, column = (int(middle) // 512 for middle in np.argwhere(drops).mean(axis=0))
+    seen = np.frombuffer(zlib.decompress(paint.layer_tile(key, k, 0, column, row)), np.uint8)
+    wanted = drops[512 * row :, 512 * column :][:512, :512]
+    np.testing.assert_array_equal(seen.reshape(wanted.shape), 255 * wanted)
+    assert 0 < wanted.mean() < 1
+
+
+def test_what_is_not_there_is_refused(key):
+    for made in (
+        lambda: paint.layer_tile(key, 5, 0, 99, 0),
+        lambda: paint.box_form(key, 2),
+        lambda: paint.box_forms(key, 77),
+        lambda: paint.box_places("0" * 32),
+        lambda: paint.box_places("../../etc/passwd"),
+        lambda: paint.part_form(key, 0),  # a box is no part
+    ):
+        with pytest.raises(LedgerError):
+            made()
+
+
+def test_coarser_forms_are_made_once_and_hold_no_more_than_asked_for(key, home):
+    most = pictures.RUNGS[0]
+    first = paint.box_forms(key, most)
+    (kept,) = (home / "forms").glob(f"*-{most}.bin")  # of the ball; the block has few triangles as it is
+    made_at = kept.stat().st_mtime_ns
+    assert paint.box_forms(key, most) == first and kept.stat().st_mtime_ns == made_at
+    triangles = np.frombuffer(first[:8], "<u4")[1]
+    assert 0.5 * most < triangles <= 1.3 * most
+    assert first.endswith(paint.box_form(key, 1)) and len(first) < len(paint.box_forms(key, 0))
+
+
+def test_layers_looked_at_last_stay_open_as_far_as_memory_goes(key, monkeypatch):
+    for k in (10, 11, 12):
+        paint.open_layer(key, k)
+    assert {k for at, k in paint._masks if at == key} >= {10, 11, 12}
+    monkeypatch.setattr(paint, "_HELD_BYTES", 0)
+    paint.open_layer(key, 13)
+    assert list(paint._masks) == [(key, 13)]
+    before = len(paint._masks)
+    paint.open_layer(key, 10_000)  # there is none
+    assert len(paint._masks) == before
+
+
+@pytest.mark.slow
+def test_pictures_come_from_another_process_and_again_when_that_was_killed(key):
+    async def asked():
+        first = await painter.ask("shapes", "box_places", key)
+        with pytest.raises(LedgerError, match="no part 7"):
+            await painter.ask("shapes", "box_form", key, 7)
+        (process,) = painter._crews["shapes"]._processes.values()
+        assert process.pid != os.getpid()
+        os.kill(process.pid, signal.SIGKILL)
+        process.join()
+        return first, await painter.ask("shapes", "box_places", key)
+
+    first, again = asyncio.run(asked())
+    assert first == again == paint.box_places(key)
