@@ -90,7 +90,8 @@ def nested(
     if choices.by_place:
         layouts = make(nest.pack_by_place, greens, cell.box, spaced, approved.bed).layouts
     else:
-        layouts = make(nest.pack, greens, cell.box, spaced).layouts
+        wishes = () if choices.nesting.places == "any" else (approved.bed,)
+        layouts = make(nest.pack, greens, cell.box, spaced, *wishes).layouts
     return tuple(make(layers.settled, layout, cell.head, cell.powder, choices) for layout in layouts)
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import trimesh
 
 from sagger.geometry.columns import columns
-from sagger.geometry.letdown import Poses
+from sagger.geometry.letdown import Poses, no_liking
 from sagger.geometry.pile import Pile, settle, tables
 from sagger.geometry.squeeze import Allowed, Plan, overlap, squeeze, total
 
@@ -18,7 +18,7 @@ def bricks(*sizes: tuple[int, int, int], room: tuple[int, int]):
     high = np.array([1000 * size[2] for size in sizes])
     places = np.array([[room[0] - size[1] + 1, room[1] - size[0] + 1] for size in sizes])
     masks = [np.ones((2, 2, 2), dtype=bool) for _ in sizes]
-    return tables(Poses(fields, high, places, masks), np.arange(len(sizes)))
+    return tables(Poses(fields, high, places, masks, no_liking(len(sizes))), np.arange(len(sizes)))
 
 
 def pile(*rows: tuple[int, int, int, int]) -> Pile:

@@ -11,8 +11,8 @@ from sagger.goods.order import Request, Tolerance
 from sagger.physics import sag
 from sagger.physics.creep import Beam
 from sagger.stations.intake.sag import hanging, sagging, soft
-from sagger.stations.intake.stance import angles_deg, standing
-from sagger.stations.intake.turns import rotation
+from sagger.stations.intake.stance import angles_deg, sags_mm, standing
+from sagger.stations.intake.turns import rotation, turns
 
 
 def boxes(*rows):
@@ -122,3 +122,12 @@ def test_angles_give_the_turn_back():
     for angles in ((270.0, 90.0, 0.0), (0.0, 180.0, 90.0), (30.0, 20.0, 10.0)):
         made = rotation(angles_deg(rotation(angles)))
         np.testing.assert_allclose(made, rotation(angles), atol=1e-5)
+
+
+def test_sag_of_each_orientation_is_that_of_the_side_it_stands_on():
+    part, ways = bridge(), turns("free")
+    found = sags_mm(part, ways, cell())
+    as_filed = hanging(part, how(), 90).sag_mm.max()
+    np.testing.assert_allclose(found[ways[:, 2, 2] == 1], as_filed, rtol=1e-12)
+    assert found.min() < 0.2 * as_filed  # on its side nothing spans
+    assert sags_mm(part, ways, hand.cell(powder=hand.sand(), furnace=None)) is None

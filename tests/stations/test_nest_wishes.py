@@ -178,3 +178,40 @@ def test_held_pieces_keep_their_place_with_a_gap_of_its_own_along_z():
     layout = nest.pack(parts, box((34, 34, 60), gap=2.0, floor=1.0), asked(gap_z_mm=1.0)).layouts[0]
     at = corners(layout)[[piece.part == 0 for piece in layout.pieces]][0]
     np.testing.assert_allclose(at[0], [14.0, 14.0, 6.0], atol=1e-6)
+
+
+def cup_part():
+    """A cup, open above as filed."""
+    return trimesh.creation.box((16, 16, 12)).difference(
+        trimesh.creation.box((12, 12, 12)).apply_translation([0, 0, 2])
+    )
+
+
+def test_orientations_may_be_chosen_by_the_powder_they_carry():
+    (layout,) = nest.pack(
+        (green("cup", cup_part(), 3, TURNS),), box((60, 60, 70), gap=2.0), asked(prefer="powder")
+    ).layouts
+    assert all(pose.carried < 0.01 for pose in layout.poses)  # no mouth looks up
+    (note,) = layout.findings
+    assert note.what == "orientations by powder" and note.value >= note.limit
+    assert "instead of" in note.text
+
+
+def test_orientations_may_be_chosen_by_sag_and_the_price_is_told():
+    part = green("block", brick(8, 12, 30), 2, TURNS)
+    tall = TURNS[:, 2, 2] != 0
+    sag = np.where(tall, 0.01, 0.5)
+    sagging = dataclasses.replace(part, part=dataclasses.replace(part.part, sag_mm=sag))
+    (layout,) = nest.pack((sagging,), box((60, 60, 70), gap=2.0), asked(prefer="sag")).layouts
+    assert {pose.sag_mm for pose in layout.poses} == {0.01}
+    np.testing.assert_allclose(layout.height_mm, 30.0)
+    (note,) = layout.findings
+    np.testing.assert_allclose([note.value, note.limit], [30.0, 8.0])
+    assert "sag 0.01 instead of 0.5 mm" in note.text
+
+
+def test_a_wish_for_sag_is_refused_where_nothing_is_known_of_it():
+    with pytest.raises(StopError, match="sintered"):
+        nest.pack(
+            (green("block", brick(8, 12, 30), 2, TURNS),), box((60, 60, 70), gap=2.0), asked(prefer="sag")
+        )

@@ -102,12 +102,14 @@ def _run(number: int, asked: Asked, into: Path, book: Ledger, tick: Tick) -> Out
 
 
 def _refuse_without_map(asked: Asked, approved: Approved) -> None:
-    if asked.order.choices.by_place and approved.bed is None:
-        where = f"{asked.cell.powder.name} in {asked.cell.box.name}"
+    choices = asked.order.choices
+    places = choices.nesting.places != "any"
+    if (choices.by_place or places) and approved.bed is None:
+        table, key = ("choices", "by_place") if choices.by_place else ("nesting", "places")
         raise InputError(
-            f"no map of the bed is approved for {where}",
-            field="[choices], by_place",
-            remedy="Print and measure coupons, then `sagger learn propose`; or leave by_place out.",
+            f"no map of the bed is approved for {asked.cell.powder.name} in {asked.cell.box.name}",
+            field=f"[{table}], {key}",
+            remedy=f"Print and measure coupons, then `sagger learn propose`; or leave {key} out.",
         )
 
 

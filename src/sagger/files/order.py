@@ -216,6 +216,7 @@ def _nesting(table: NestingTable) -> Nesting:
         printed_most=_as(table.printed_most, "pure", "-") or 1.0,
         even=table.even,
         prefer=table.prefer,
+        places=table.places,
         improve=table.improve,
     )
 

@@ -203,8 +203,15 @@ class NestingTable(_Table):
     )
     printed_most: Part = Field("100 %", description="Of the box area that a layer may have printed")
     even: bool = Field(False, description="Boxes get equal shares of every part")
-    prefer: Literal["height", "surface"] = Field(
-        "height", description="Orientations: whichever nests lowest, or those on which layers step least"
+    prefer: Literal["height", "surface", "powder", "sag"] = Field(
+        "height",
+        description="Orientations: whichever nests lowest, or those on which layers step least, that carry "
+        "least powder out, or that sag least in the furnace",
+    )
+    places: Literal["any", "by tolerance"] = Field(
+        "any",
+        description="Wherever it nests lowest; or parts with tight tolerances where lengths come out best by "
+        "the approved map of the bed",
     )
     improve: int = Field(
         0,

@@ -31,14 +31,37 @@ class Sizes(NamedTuple):
     reach: np.ndarray  # int64 (k, 2): columns of its reach
     pad: int  # columns the reach goes beyond the underside
     marks: np.ndarray  # int64 (k, 96, 3): points of its surface, coarse cells (z, y, x)
+    tops: np.ndarray  # int32: reach of all poses, one after the other [um]
+    first: np.ndarray  # int64 (k,): of each pose in `tops`
     table: np.ndarray  # int64 (k, k): start of the table of [lying, coming] in the pool, -1 if not made yet
+    liking: Liking
+
+
+class Liking(NamedTuple):
+    """Where poses should rather lie."""
+
+    off: np.ndarray  # float64 (nz, ny, nx), equal cells of the box: 0 where it is best, 1 where it is worst
+    pull: np.ndarray  # float64 (k,) [um]: what a pose gives to lie best instead of worst; 0 = nothing
+    cells: np.ndarray  # float64 (3,): cells of `off` in a micrometre of z, in a column along y and along x
+
+
+def no_liking(count: int) -> Liking:
+    """For `count` poses that may lie anywhere."""
+    return Liking(np.zeros((1, 1, 1)), np.zeros(count), np.zeros(3))
 
 
 class Poses:
     """Poses and, as far as needed yet, the tables of lowest heights of one over another, in one pool."""
 
-    def __init__(self, fields: list[Columns], high: np.ndarray, places: np.ndarray, masks: list[np.ndarray]):
-        size = places.prod(axis=1)
+    def __init__(
+        self,
+        fields: list[Columns],
+        high: np.ndarray,
+        places: np.ndarray,
+        masks: list[np.ndarray],
+        liking: Liking,
+    ):
+        size, area = places.prod(axis=1), np.array([one.reach.size for one in fields])
         self.fields, self.masks = fields, masks
         self.sizes = Sizes(
             high=high.astype(np.int64),
@@ -48,7 +71,10 @@ class Poses:
             reach=np.array([one.reach.shape for one in fields], dtype=np.int64),
             pad=fields[0].pad,
             marks=np.array([np.resize(marks(mask, _MARKS), (_MARKS, 3)) for mask in masks]),
+            tops=np.concatenate([one.reach.ravel() for one in fields]),
+            first=np.cumsum(area) - area,
             table=np.full((len(fields), len(fields)), -1, dtype=np.int64),
+            liking=liking,
         )
         self.halos: dict[int, np.ndarray] = {}
         self.pool, self._used = np.empty(1 << 20, dtype=np.int32), 0
@@ -79,6 +105,7 @@ class Rule(NamedTuple):
 
     snug: float  # [um] weight of the mean distance to what lies around, as a share of "far"
     growth: float  # weight of added height
+    taken: float  # weight of the height that columns lose, over a square of a middling piece's side
     window: float  # [um] how far above the lowest place is still looked at
     wide: float  # side of a coarse cell over that of a column
     high: float  # side of a coarse cell [um]
@@ -108,6 +135,19 @@ def _raise_all(floors: Any, s: Any, pool: Any, pose: int, y: int, x: int, z: int
         first = s.table[pose, coming]
         mask = pool[first : first + deep * wide].reshape(deep, wide)
         raise_floor(floor, mask, y - s.pad - s.under[coming, 0] + 1, x - s.pad - s.under[coming, 1] + 1, z)
+
+
+@njit(cache=True, nogil=True)
+def disliked(s: Any, pose: int, y: int, x: int, z: float) -> float:
+    """How much worse a place is than the best of the box for this pose [um]; `s` is Sizes or Tables."""
+    pull = s.liking.pull[pose]
+    if pull == 0.0:
+        return 0.0
+    off, cells = s.liking.off, s.liking.cells
+    k = min(int((z + 0.5 * s.high[pose]) * cells[0]), off.shape[0] - 1)
+    j = min(int((y + 0.5 * s.under[pose, 0]) * cells[1]), off.shape[1] - 1)
+    i = min(int((x + 0.5 * s.under[pose, 1]) * cells[2]), off.shape[2] - 1)
+    return float(pull * off[k, j, i])
 
 
 @njit(cache=True, nogil=True)
@@ -146,7 +186,21 @@ def _score(place: Any, s: Any, count: int, field: Any, shape: Any, rule: Any, to
             at + (s.marks[pose, n, 0] * shape[1] + s.marks[pose, n, 1]) * shape[2] + s.marks[pose, n, 2]
         ]
     low = z + 0.5 * s.high[pose] + rule.growth * max(0, z + s.high[pose] - top)
+    low += disliked(s, pose, place[1], place[2], z)
     return float(low + rule.snug * total / (count * CAP))
+
+
+@njit(cache=True, nogil=True)
+def _taken(place: Any, s: Any, surface: Any) -> float:
+    """Height that columns lose to one piece, what is shut in under it included, summed over columns [um]."""
+    pose, total = place[0], 0
+    deep, wide = s.reach[pose, 0], s.reach[pose, 1]
+    y, x = place[1] - s.pad, place[2] - s.pad
+    for j in range(max(0, -y), min(deep, surface.shape[0] - y)):
+        at = s.first[pose] + j * wide
+        for i in range(max(0, -x), min(wide, surface.shape[1] - x)):
+            total += max(0, s.tops[at + i] + place[3] - surface[y + j, x + i])
+    return float(total)
 
 
 @njit(cache=True, nogil=True)
@@ -191,6 +245,7 @@ def best(mine: Any, s: Any, bed: Any, rule: Any, top: int, ceiling: int) -> Any:
     for k in range(found):
         if score[k] <= enough:
             exact = _score(places[k], s, _MARKS, field, shape, rule, top)
+            exact += rule.taken * _taken(places[k], s, bed.surface)
             if exact < least:
                 pick, least = k, exact
     if pick < 0:

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import njit
 
-from sagger.geometry.letdown import Poses
+from sagger.geometry.letdown import Liking, Poses
 from sagger.geometry.nofit import CLEAR
 
 
@@ -24,6 +24,7 @@ class Tables(NamedTuple):
     pad: int
     high: np.ndarray  # int64 (k,): heights [um]
     places: np.ndarray  # int64 (k, 2): columns a pose can be moved along y and x
+    liking: Liking  # where poses should rather lie
 
 
 class Pile(NamedTuple):
@@ -41,7 +42,7 @@ def tables(known: Poses, used: np.ndarray) -> Tables:
     for pose in used:
         known.know(int(pose), used)
     s = known.sizes
-    return Tables(known.pool, s.table, s.reach, s.under, s.pad, s.high, s.places)
+    return Tables(known.pool, s.table, s.reach, s.under, s.pad, s.high, s.places, s.liking)
 
 
 @njit(cache=True, nogil=True)

@@ -11,9 +11,11 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import njit
 
+from sagger.geometry.letdown import disliked
 from sagger.geometry.nofit import CLEAR
 from sagger.geometry.pile import above, settle
 
+_LIKED = 0.2  # of what a pose gives for a good place while a box is filled
 _MANY = 512  # neighbours of one shape that can be looked at
 
 
@@ -74,7 +76,7 @@ def _rate(t: Any, p: Any, who: int, place: Any, ceiling: int, best: float, bands
         z = 0.0 if k == -2 else top if k == -1 else bands[k // 2, k % 2]
         if z < 0 or z > top:
             continue
-        cost = z * 1e-7
+        cost = z * 1e-7 + _LIKED * disliked(t, place[0], place[1], place[2], z)
         for j in range(count):
             if bands[j, 0] < z < bands[j, 1]:
                 cost += bands[j, 2] * min(bands[j, 1] - z, z - bands[j, 0])

@@ -30,6 +30,8 @@ class Pose:
     pieces: int
     height_mm: float
     steps: float  # mean height of the steps that layers leave on slopes, in layer heights [-]
+    carried: float = 0.0  # loose powder that comes along when it is lifted, over the part's volume [-]
+    sag_mm: float | None = None  # in the furnace, standing as it lies; None: not looked at
 
 
 @good

@@ -73,7 +73,8 @@ class Nesting:
     keep_out: tuple[tuple[float, float, float, float], ...] = ()  # x, y to x, y of the bed [mm]
     printed_most: float = 1.0  # share of the box area that may be printed in a layer [-]
     even: bool = False  # boxes get equal shares of every part
-    prefer: str = "height"  # orientations: whichever nests lowest ("height"), or least stepped ("surface")
+    prefer: str = "height"  # orientations: nests lowest; or "surface", "powder", "sag": least of that
+    places: str = "any"  # or "by tolerance": tight parts where the bed's map says they come out nearest
     improve: int = 0  # rounds of search beyond the usual ones, until a person says enough
 
 

@@ -36,6 +36,7 @@ class Part:
     healed: tuple[str, ...]  # what was mended, in words; empty if nothing
     findings: tuple[Finding, ...]
     unpacking: Unpacking | None = None  # None: not looked at
+    sag_mm: ndarray | None = None  # float64 (t,): in the furnace, standing as it lies; None: not looked at
 
     @property
     def stopped(self) -> bool:

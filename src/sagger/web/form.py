@@ -20,7 +20,7 @@ FIRST = {  # what most orders need; the rest is one step away
     "order": ("name", "shop", "start"),
     "cards": ("powder", "binder", "head", "box", "oven", "furnace", "shop", "lot"),
     "choices": ("layer", "saturation", "gap", "sag", "alloy"),
-    "nesting": ("gap_z", "even", "prefer", "improve", "keep_out"),
+    "nesting": ("gap_z", "even", "prefer", "places", "improve", "keep_out"),
     "part": (
         "name", "unit", "quantity", "tolerance", "orientations", "turn", "due", "sag", "together", "apart",
     ),

@@ -10,7 +10,7 @@ from numpy import ndarray
 from sagger.geometry.thickness import Across
 from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
-from sagger.goods.order import Choices, Request
+from sagger.goods.order import Choices, Nesting, Request
 from sagger.stations.intake.fit import oversize
 from sagger.stations.intake.surface import place
 
@@ -20,7 +20,10 @@ LEAST_SHARE = 0.05  # of the powder's least wall squared: smaller spots are slip
 
 def asked(choices: Choices) -> Choices:
     """What of the choices a part is looked at with; other choices do not have it looked at again."""
-    return Choices(layer_um=choices.layer_um, bleed_um=choices.bleed_um, depth_um=choices.depth_um)
+    nesting = Nesting(prefer="sag") if choices.nesting.prefer == "sag" else Nesting()
+    return Choices(
+        layer_um=choices.layer_um, bleed_um=choices.bleed_um, depth_um=choices.depth_um, nesting=nesting
+    )
 
 
 def vanishing(

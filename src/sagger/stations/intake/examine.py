@@ -16,7 +16,7 @@ from sagger.goods.shape import PartFile
 from sagger.stations.intake.drawn import layer, vanishing
 from sagger.stations.intake.fit import fits
 from sagger.stations.intake.sag import sagging
-from sagger.stations.intake.stance import standing
+from sagger.stations.intake.stance import sags_mm, standing
 from sagger.stations.intake.surface import surface
 from sagger.stations.intake.turns import rotation, turns
 from sagger.stations.intake.unpack import unpacking
@@ -35,7 +35,7 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
     cell : Cell
         Powder, head and box set the limits; every limit is named in the finding that uses it.
     choices : Choices
-        Layer height, and bleed and soaking depth unless the request says them; see `asked`.
+        Layer height, bleed and soaking depth unless the request says them, whether sag chooses; see `asked`.
     tick : Tick
 
     Returns
@@ -74,6 +74,7 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
     tick.say("looking for what sags", 3, 4)
     if not healed.open_edges:
         findings += [*sagging(body, request, cell), *standing(body, request, cell)]
+    by_sag = choices.nesting.prefer == "sag" and not healed.open_edges
     x, y, z = (float(size) for size in mesh.extent(body))
     tick.say("done", 4, 4)
     return Part(
@@ -88,6 +89,7 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
         healed=healed.notes,
         findings=tuple(findings),
         unpacking=met,
+        sag_mm=sags_mm(body, allowed, cell) if by_sag else None,
     )
 
 

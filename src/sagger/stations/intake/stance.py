@@ -82,6 +82,20 @@ def _stance(body: Shape, turn: ndarray, how: Soft, across: int) -> Stance:
     return Stance(turn, footing(laid), float(hanging(laid, how, across).sag_mm.max(initial=0.0)))
 
 
+def sags_mm(body: Shape, turns: ndarray, cell: Cell) -> ndarray | None:
+    """Largest sag in each orientation, float64 (t,) by beam theory [mm]; None where nothing is sintered."""
+    card = cell.powder.sintering
+    if card is None:
+        return None
+    how, found = soft(cell.powder, card), {}
+    for turn in turns:  # what lies below decides, not the quarter turns about z
+        side = tuple(np.round(turn[2], 9) + 0.0)
+        if side not in found:
+            laid = mesh.mapped(body, turn)
+            found[side] = float(hanging(laid, how, GLANCE).sag_mm.max(initial=0.0))
+    return np.array([found[tuple(np.round(turn[2], 9) + 0.0)] for turn in turns])
+
+
 def _stands(filed: Stance, allowed: float, source: str) -> Finding:
     text = f"As filed it stands on its setter, {filed.foot.hold:.1f} mm from tipping; no side sags much less."
     what = "orientation on setter"

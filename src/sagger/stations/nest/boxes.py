@@ -11,20 +11,21 @@ from sagger.errors import StopError
 from sagger.goods.box import Box
 from sagger.goods.finding import Finding
 from sagger.goods.green import Green
+from sagger.goods.learned import BedMap
 from sagger.goods.order import Choices
 from sagger.stations.nest import sets
 from sagger.stations.nest.fill import Turns
 from sagger.stations.nest.forms import fitting
 from sagger.stations.nest.held import Held
 from sagger.stations.nest.improve import improved
-from sagger.stations.nest.look import steps
+from sagger.stations.nest.orient import chosen
+from sagger.stations.nest.places import exchanged, wish
 from sagger.stations.nest.room import Room, room, stretched
 from sagger.stations.nest.search import Found, best_box, volume
 from sagger.tick import Tick
 
 _FEW = 0.2  # share of the volume left over that may be pressed in
 _ROUNDS_A_START = 30  # filling afresh takes about as long as so many rounds of pressing
-_AS_PLAIN = 0.01  # layer heights: orientations whose steps differ by less count as alike
 
 
 class Task(NamedTuple):
@@ -39,23 +40,17 @@ class Task(NamedTuple):
     choices: Choices
 
 
-def task_of(greens: tuple[Green, ...], box: Box, choices: Choices, held: Held) -> Task:
+def task_of(
+    greens: tuple[Green, ...], box: Box, choices: Choices, held: Held, bed: BedMap | None = None
+) -> Task:
     space = room(box, choices)
+    space = space._replace(wish=wish(greens, space, choices, bed))
     seen = tuple(stretched(green, space.stretch) for green in greens)
     turns = []
     for kind, green in enumerate(seen):
         fit = fitting(green, space, box.title)
-        turns += [
-            (kind, turn)
-            for turn in (_plainest(greens[kind], fit) if choices.nesting.prefer == "surface" else fit)
-        ]
+        turns += [(kind, turn) for turn in chosen(greens[kind], fit, choices.nesting.prefer)]
     return Task(greens, seen, turns, space, box, held, choices)
-
-
-def _plainest(green: Green, turns: list[int]) -> list[int]:
-    """Those orientations on whose surface layers leave the lowest steps."""
-    found = [steps(green, turn) for turn in turns]
-    return [turn for turn, each in zip(turns, found, strict=True) if each <= min(found) + _AS_PLAIN]
 
 
 def one_by_one(task: Task, left: np.ndarray, tick: Tick) -> list[Found]:
@@ -68,7 +63,8 @@ def one_by_one(task: Task, left: np.ndarray, tick: Tick) -> list[Found]:
         if len(found.rest) == len(pieces):
             raise StopError(_no_room(task.real[int(pieces[0])], task.box))
         found = _pressed_in(found, task.turns, pieces, task.choices.seed, tick) if found.rest else found
-        boxes.append(improved(found, task.choices.seed, more=task.choices.nesting.improve, tick=tick))
+        found = improved(found, task.choices.seed, more=task.choices.nesting.improve, tick=tick)
+        boxes.append(exchanged(found))
         kept_out = Counter(left.tolist()) - Counter(pieces.tolist())
         left = np.array(sorted([*found.rest, *kept_out.elements()]), dtype=np.int64)
     return boxes
@@ -125,7 +121,8 @@ def in_equal_shares(
         found = _best_of(task, task.greens, pieces, generator, tick)
         if found.rest:
             return boxes, (_uneven(count),)
-        even.append(improved(found, task.choices.seed, more=task.choices.nesting.improve, tick=tick))
+        found = improved(found, task.choices.seed, more=task.choices.nesting.improve, tick=tick)
+        even.append(exchanged(found))
     return even, ()
 
 

@@ -20,6 +20,9 @@ from sagger.tick import Tick, silent
 Turns = list[tuple[int, int]]  # part and orientation, every one that is allowed
 
 
+_PULL = 1.5  # sizes of a middling piece that the tightest part gives to lie in the best place, not the worst
+
+
 class Lie(NamedTuple):
     """One piece in the room: index of its pose, column along y and x, height [um]."""
 
@@ -34,6 +37,7 @@ class Rule(NamedTuple):
 
     snug: float = 2.5  # weight of the mean distance to what lies around
     growth: float = 1.0  # weight of added build height
+    taken: float = 1.0  # weight of the height that columns lose, what is shut in under a piece included
     window: float = 1.0  # how far above the lowest place is still looked at
 
 
@@ -82,8 +86,18 @@ def desk(
         np.array([one.height for one in forms]),
         np.array([one.places for one in forms]),
         [one.mask for one in forms],
+        _liking(forms, room, column, size),
     )
     return Desk(greens, room, column, cell, size, forms, kinds, known, held, first)
+
+
+def _liking(forms: list[Form], room: Room, column: float, size: float) -> letdown.Liking:
+    """What the parts' wish for places means to these forms."""
+    if room.wish is None:
+        return letdown.no_liking(len(forms))
+    pull = np.array([room.wish.pull[one.kind] if one.kind >= 0 else 0.0 for one in forms])
+    step = np.array([1e-3, column, column]) / np.array(room.size)[::-1]
+    return letdown.Liking(room.wish.off, _PULL * size * 1e3 * pull, room.wish.off.shape * step)
 
 
 def empty(shared: Desk) -> Fill:
@@ -106,8 +120,9 @@ def empty(shared: Desk) -> Fill:
 def _weigh(shared: Desk, rule: Rule) -> letdown.Rule:
     """The rule in micrometres and columns."""
     micro = 1e3 * shared.size
+    taken = rule.taken * (shared.column / shared.size) ** 2
     scale = (shared.cell / shared.column, 1e3 * shared.cell)
-    return letdown.Rule(rule.snug * micro, rule.growth, rule.window * micro, *scale)
+    return letdown.Rule(rule.snug * micro, rule.growth, taken, rule.window * micro, *scale)
 
 
 def fill(shared: Desk, start: Fill, sequence: np.ndarray, later: np.ndarray, rule: Rule) -> Fill:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy import ndarray
 
 from sagger.geometry.areas import section_areas
+from sagger.geometry.carried import carried
 from sagger.goods.green import Green
 from sagger.goods.layout import Piece, Pose
 from sagger.stations.nest.forms import printed
@@ -79,9 +80,16 @@ def poses(greens: tuple[Green, ...], pieces: tuple[Piece, ...]) -> tuple[Pose, .
             pieces=number,
             height_mm=float(np.ptp(printed(greens[part], turn)[:, 2])),
             steps=steps(greens[part], turn),
+            carried=powder_out(greens[part], turn),
+            sag_mm=None if (sag := greens[part].part.sag_mm) is None else float(sag[turn]),
         )
         for (part, turn), number in sorted(count.items())
     )
+
+
+def powder_out(green: Green, turn: int) -> float:
+    """Loose powder that one piece carries along when it is lifted out, over its own volume [-]."""
+    return carried(printed(green, turn)[green.shape.triangles]) / volume(green, turn)
 
 
 def steps(green: Green, turn: int) -> float:

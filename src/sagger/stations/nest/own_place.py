@@ -44,7 +44,8 @@ def pack_by_place(
     # Seen without the stretch, what certainly holds is the smaller of the two gaps.
     least = dataclasses.replace(choices.nesting, gap_z_mm=None)
     space = room(box, dataclasses.replace(choices, gap_mm=space.gap / max(1.0, space.stretch), nesting=least))
-    layouts = pack(greens, box, wider, tick=tick).layouts
+    wishes = bed if choices.nesting.places != "any" else None
+    layouts = pack(greens, box, wider, wishes, tick=tick).layouts
     return Nest(layouts=tuple(_scaled(layout, space, bed, tick) for layout in layouts))
 
 

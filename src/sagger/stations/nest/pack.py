@@ -10,6 +10,7 @@ from sagger.goods.box import Box
 from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Nest, Piece
+from sagger.goods.learned import BedMap
 from sagger.goods.order import Choices
 from sagger.stations.nest.boxes import Task, in_equal_shares, one_by_one, task_of
 from sagger.stations.nest.check import measure
@@ -17,6 +18,8 @@ from sagger.stations.nest.fill import Desk, Lie
 from sagger.stations.nest.forms import printed
 from sagger.stations.nest.held import NOTHING_HELD, Held, asked, zones
 from sagger.stations.nest.look import bound, filling, poses, profile
+from sagger.stations.nest.orient import with_price
+from sagger.stations.nest.places import told
 from sagger.stations.nest.room import room, stretched
 from sagger.stations.nest.search import volume
 from sagger.stations.nest.spread import spread
@@ -25,7 +28,9 @@ from sagger.tick import Tick, silent
 _SLAB_MM = 0.5  # height from one look at the printed area to the next
 
 
-def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = silent) -> Nest:
+def pack(
+    greens: tuple[Green, ...], box: Box, choices: Choices, bed: BedMap | None = None, *, tick: Tick = silent
+) -> Nest:
     """Every copy of every part in a box, with the gap kept, each free to be lifted out.
 
     Parameters
@@ -37,6 +42,8 @@ def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = 
         The job box; its gaps to walls and floor always hold, its gap between pieces unless `choices` say.
     choices : Choices
         `gap_mm` and the `seed`: the same seed and input give the same layout to the last bit.
+    bed : BedMap or None
+        Needed where `nesting.places` is "by tolerance".
 
     Returns
     -------
@@ -60,11 +67,13 @@ def pack(greens: tuple[Green, ...], box: Box, choices: Choices, *, tick: Tick = 
         space = room(box, wanted)
         held = asked(tuple(stretched(green, space.stretch) for green in greens), space)
         held = held._replace(zones=zones(wanted.nesting.keep_out, space))
-        return packed(tuple(_without_held(green) for green in greens), box, wanted, held, tick=tick)
+        return packed(tuple(_without_held(green) for green in greens), box, wanted, held, bed, tick=tick)
 
     found = spread(nested, choices, room(box, choices).gap)
-    if choices.nesting.prefer == "surface":
-        found = _with_price(found, nested(_lowest(choices)))
+    if choices.nesting.prefer != "height":
+        found = with_price(found, nested(_lowest(choices)), choices.nesting.prefer)
+    if choices.nesting.places != "any":
+        found = told(found, nested(_anywhere(choices)), bed, choices)
     return Nest(layouts=tuple(dataclasses.replace(each, greens=greens) for each in found.layouts))
 
 
@@ -72,21 +81,8 @@ def _lowest(choices: Choices) -> Choices:
     return dataclasses.replace(choices, nesting=dataclasses.replace(choices.nesting, prefer="height"))
 
 
-def _with_price(found: Nest, lowest: Nest) -> Nest:
-    """The nest with a word on what its choice of orientations costs in height."""
-    heights = [sum(layout.height_mm for layout in nest.layouts) for nest in (found, lowest)]
-    note = Finding(
-        level="ok",
-        what="orientations by surface",
-        text=f"Orientations with the lowest steps were taken; builds are {heights[0]:.1f} mm high in all, "
-        f"with all allowed orientations {heights[1]:.1f} mm.",
-        value=heights[0],
-        limit=heights[1],
-        unit="mm",
-        source="choices",
-    )
-    layouts = (dataclasses.replace(each, findings=(*each.findings, note)) for each in found.layouts)
-    return Nest(layouts=tuple(layouts))
+def _anywhere(choices: Choices) -> Choices:
+    return dataclasses.replace(choices, nesting=dataclasses.replace(choices.nesting, places="any"))
 
 
 def _without_held(green: Green) -> Green:
@@ -98,12 +94,13 @@ def _without_held(green: Green) -> Green:
 
 
 def packed(
-    greens: tuple[Green, ...], box: Box, choices: Choices, held: Held = NOTHING_HELD, *, tick: Tick = silent
-) -> Nest:
+    greens: tuple[Green, ...], box: Box, choices: Choices, held: Held = NOTHING_HELD,
+    bed: BedMap | None = None, *, tick: Tick = silent,
+) -> Nest:  # fmt: skip
     """As `pack`, around what is held in every box; held pieces are copies beyond the order's quantity."""
     if not greens:
         return Nest(layouts=())
-    task = task_of(greens, box, choices, held)
+    task = task_of(greens, box, choices, held, bed)
     left = np.repeat(np.arange(len(greens)), [green.part.request.quantity for green in greens])
     numbers = np.zeros(len(greens), dtype=np.int64)
     if not len(left) and held.stills:

@@ -13,6 +13,13 @@ from sagger.goods.green import Green
 from sagger.goods.order import Choices
 
 
+class Wish(NamedTuple):
+    """How far off pieces come out over the room, and how much that counts for each part."""
+
+    off: np.ndarray  # float64 (nz, ny, nx), equal cells of the room: 0 in the best, 1 in the worst
+    pull: np.ndarray  # float64 (parts,): up to 1 for the tightest, below 0 for the loosest; mean of pieces 0
+
+
 class Room(NamedTuple):
     """Lengths in mm; the room's lower corner lies at (wall, wall, floor) in the box.
 
@@ -27,6 +34,7 @@ class Room(NamedTuple):
     floor: float
     top: float
     stretch: float = 1.0
+    wish: Wish | None = None  # where pieces should rather lie
 
 
 def room(box: Box, choices: Choices) -> Room:

@@ -116,7 +116,8 @@ def grown(
 
 def _rule(generator: np.random.Generator) -> Rule:
     """The rule of placing, varied a little by chance."""
-    return Rule(snug=float(generator.uniform(1.5, 3.5)), growth=float(generator.uniform(0.5, 1.5)))
+    snug, growth, taken = generator.uniform((1.5, 0.5, 0.6), (3.5, 1.5, 1.4))
+    return Rule(snug=float(snug), growth=float(growth), taken=float(taken))
 
 
 def _promise(box: Fill, volumes: np.ndarray, share: float) -> tuple[float, float]:

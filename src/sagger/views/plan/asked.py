@@ -56,7 +56,8 @@ class NestingOut(Leaf):
     keep_out_mm: list[list[float]] = says("rectangles of the bed left free: x, y to x, y")
     printed_most_percent: float = says("of the box area in a layer")
     even: bool = says("boxes get equal shares of every part")
-    prefer: str = says("height or surface")
+    prefer: str = says("orientations: height, surface, powder or sag")
+    places: str = says("any, or by tolerance")
     improve: int = says("rounds of search beyond the usual ones")
 
 

@@ -262,6 +262,8 @@ class PoseOut(Leaf):
     pieces: int = says("that stand so")
     height_mm: float
     steps: float = says("mean height of the steps that layers leave on slopes, in layer heights")
+    carried_percent: float = says("loose powder that comes along when it is lifted, of the part's volume")
+    sag_mm: float | None = says("in the furnace, standing as it lies; null unless `prefer` is sag")
 
 
 class BoxOut(Leaf):

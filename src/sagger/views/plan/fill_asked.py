@@ -58,6 +58,7 @@ def _nesting(nesting: Nesting) -> NestingOut:
         printed_most_percent=said(nesting.printed_most, "%"),
         even=nesting.even,
         prefer=nesting.prefer,
+        places=nesting.places,
         improve=nesting.improve,
     )
 

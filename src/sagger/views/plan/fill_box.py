@@ -66,6 +66,8 @@ def _pose(pose: Pose) -> PoseOut:
         pieces=pose.pieces,
         height_mm=said(pose.height_mm),
         steps=round(pose.steps, 4),
+        carried_percent=round(100 * pose.carried, 1),
+        sag_mm=None if pose.sag_mm is None else said(pose.sag_mm),
     )
 
 
