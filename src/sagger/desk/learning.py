@@ -101,6 +101,12 @@ def drawn_mm(book: Ledger, found: tuple[Reading, ...]) -> np.ndarray:
     return np.array(lengths)
 
 
+def waiting() -> list[dict[str, Any]]:
+    """The proposals that nobody approved yet, newest first, as documents."""
+    book = ledger()
+    return [view.document(learned.proposal(book, number), number) for number in learned.waiting(book)]
+
+
 def approve(number: int, person: str, reason: str) -> str:
     """Put a proposal in force; says which entry it became.
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from sagger.desk.home import home, ledger, write_whole
 from sagger.desk.pictures import RUNGS, green, kept, part, stack
-from sagger.desk.tried import furnace_tried, oven_tried
+from sagger.desk.tried import blended, furnace_tried, learnt, oven_tried
 from sagger.errors import LedgerError
 from sagger.geometry import raster
 from sagger.geometry.coarse import coarser
@@ -20,8 +20,8 @@ from sagger.stations import layers
 from sagger.views import deviation, mesh, pieces, tile
 
 __all__ = [
-    "box_document", "box_form", "box_forms", "box_places", "furnace_tried", "layer_tile", "open_box",
-    "open_layer", "oven_tried", "part_form", "part_maps", "warm",
+    "blended", "box_document", "box_form", "box_forms", "box_places", "furnace_tried", "layer_tile", "learnt",
+    "open_box", "open_layer", "oven_tried", "part_form", "part_maps", "warm",
 ]  # fmt: skip
 _HELD_BYTES = 200_000_000  # of masks kept open
 

@@ -1,4 +1,4 @@
-"""What another programme of oven or furnace would do to a job that was planned; nothing is kept of it.
+"""Work that a page waits for: what another programme would do, what readings say, which cut packs closer.
 
 Runs in a process of `painter`: a furnace run takes half a second, a box in the oven several.
 """
@@ -10,7 +10,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from sagger.desk import history
+from sagger.desk import blending, history, learning
 from sagger.desk.orders import named
 from sagger.desk.pictures import kept, outputs
 from sagger.errors import InputError
@@ -49,6 +49,17 @@ def oven_tried(job: int, said: str, box: int) -> bytes:
     dose = kept(outputs(job, "dosing.plan")[box], Dose)
     cured = cure.plan(layout, dose, powder, cell.binder, cell.oven)
     return _told({"cure": cure_out(cured).model_dump()}, cured.findings)
+
+
+def learnt(material: str, box: str, boxes: tuple[str, ...], person: str, lot: str) -> bytes:
+    """The proposal that readings lead to, as JSON; it is kept in the ledger, see `learning.propose`."""
+    return json.dumps(learning.propose(material, box, boxes, person, lot)[0]).encode()
+
+
+def blended(base: str, cuts: tuple[str, ...], powder: str) -> bytes:
+    """What second cuts do to a lot, as JSON, see `blending.blend`."""
+    document, lines = blending.blend(base, cuts, powder, "")
+    return json.dumps(document | {"lines": lines}).encode()
 
 
 def _cell(job: int, said: str) -> Cell:

@@ -76,6 +76,16 @@ def approve(ledger: Ledger, number: int, person: str, reason: str) -> int:
         return entries.add(connection, "approval", person, {"learned": rows}, note)
 
 
+def waiting(ledger: Ledger) -> list[int]:
+    """Entries of the proposals that nobody approved yet, newest first."""
+    table = tables.learned
+    query = sa.select(table.c.entry).where(table.c.kind == "proposal").order_by(table.c.id.desc())
+    with ledger.reading() as connection:
+        numbers = [int(number) for number in connection.execute(query).scalars()]
+    approved_ones = {row["note"] for row in _rows(ledger, "approval")}
+    return [number for number in numbers if f"proposal {number}" not in approved_ones]
+
+
 def in_force(ledger: Ledger, material: str, box: str, lot: str = "") -> Approved:
     """Factors, map of the bed and scatter that hold for a powder card and a box card.
 

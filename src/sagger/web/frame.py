@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -25,6 +26,7 @@ PLACES = {
 KEPT = "path=/;max-age=31536000;samesite=strict"
 THEMES = {"light": "Light", "dark": "Dark", "auto": "As the system"}
 LOOK = "outlined stack-label"  # of fields
+_HINTED = re.compile(r"(.*?)(?:,? (such as .*|\(.*\)))?")
 _DARK = {"light": False, "dark": True, "auto": None}
 
 
@@ -84,7 +86,8 @@ def refused(error: Exception | str) -> None:
 
 
 def told(words: str) -> None:
-    """Show that something was done."""
+    """Show that something was done; a refusal before it is over then."""
+    context.client.storage["board"].clear()
     ui.notify(words, position="top", timeout=4000, classes="told")
 
 
@@ -101,9 +104,13 @@ def show(content: object) -> ui.html:
     return ui.html(str(content), sanitize=False)
 
 
-def ask(label: str, value: str = "") -> ui.input:
-    """A field for text, in the look of the bench."""
-    return ui.input(label, value=value).props(LOOK)
+def ask(words: str, value: str = "") -> ui.input:
+    """A field for text, in the look of the bench; "name, such as this" or "name (why)" has a hint beneath."""
+    label, hint = _HINTED.fullmatch(words).groups()  # type: ignore[union-attr]
+    made = ui.input(label, value=value).props(LOOK)
+    if hint:
+        made.props["hint"] = hint.removesuffix(")").removeprefix("(")
+    return made
 
 
 def back(path: str, words: str) -> None:

@@ -11,6 +11,7 @@ from sagger.desk import approvals, shelf
 from sagger.errors import InputError, SaggerError
 from sagger.views.wording import moment
 from sagger.web import blocks, frame
+from sagger.web.pages import proposals
 
 
 def put_up() -> None:
@@ -18,14 +19,15 @@ def put_up() -> None:
 
 
 def _page() -> None:
-    with frame.page("Factors"):
+    with frame.page("Factors", wide=True):
         frame.show(
             "<p>An oversize factor is green length over finished length along a machine axis. The newest "
             "approval of a powder holds for every job from then on; until there is one, factors come "
             "from the powder card.</p>"
         )
         frame.show(_approved())
-        frame.show("<h2>Approve new factors</h2>")
+        proposals.build()
+        frame.show("<h2>Approve factors by hand</h2>")
         _form()
 
 

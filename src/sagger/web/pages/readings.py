@@ -10,10 +10,12 @@ from markupsafe import Markup
 from nicegui import ui
 
 from sagger.desk import drafts, lots, readings
+from sagger.desk import shelf as cards
 from sagger.errors import SaggerError
 from sagger.ledger.lots import Step
 from sagger.web import blocks, frame
 from sagger.web.elements.drop import Drop
+from sagger.web.pages import powder
 
 SHOWN = 200  # readings, newest first; the command line lists all
 
@@ -28,7 +30,16 @@ def _page() -> None:
         draft = drafts.begin()
         frame.show("<h2>Powder on the shelf</h2>")
         shelf = frame.show(_shelf())
+
+        def look() -> None:
+            shelf.content = str(_shelf())
+            powder.refresh()
+
+        powders = cards.cards("powder", "")[0]["cards"]["powder"]
         _receive(draft, shelf)
+        powder.typed(draft, powders, look)
+        powder.moves(look)
+        powder.cuts(powders)
         frame.show("<h2>Readings</h2>")
         _bring(draft)
         frame.show(_readings())
@@ -80,20 +91,25 @@ def _receive(draft: str, shelf: ui.html) -> None:
     with ui.expansion("Book a lot in from its file").classes("more"):
         with ui.element("div").classes("fields"):
             mass = frame.ask("mass weighed, such as 60 kg")
-            who = _who()
+            who = powder.who()
 
         async def came(name: str) -> None:
+            if name.endswith(".csv"):
+                frame.told(f"{name} is here; now the lot file that names it")
+                return
+
             def book() -> str:
                 step = Step(person=who.value, note=name, corrects=None)
                 return lots.receive(drafts.folder(draft) / name, mass.value, step)
 
             await _do(book)
             shelf.content = str(_shelf())
+            powder.refresh()
 
         Drop(
             f"/api/inbox/{draft}/",
-            "Drop the lot file here, TOML, once mass and name are filled in.",
-            (".toml",),
+            "Drop the lot file here, TOML, with mass and name filled in; before it the tables it names, CSV.",
+            (".toml", ".csv"),
             drafts.MOST_BYTES,
             on_came=came,
             on_refused=frame.refused,
@@ -101,7 +117,7 @@ def _receive(draft: str, shelf: ui.html) -> None:
 
 
 def _bring(draft: str) -> None:
-    who = _who()
+    who = powder.who()
     told = ui.element("div").props('aria-live="polite"')
 
     async def came(name: str) -> None:
@@ -143,19 +159,13 @@ def _instrument() -> None:
             }
             doubts = {key: frame.ask(words) for key, words in labels.items()}
             calibrated = frame.ask("calibrated on")
-            who = _who()
+            who = powder.who()
 
         async def enter() -> None:
             said = {key: each.value for key, each in doubts.items()}
             await _do(lambda: readings.instrument(name.value, kind.value, said, calibrated.value, who.value))
 
         frame.button("Enter the instrument", enter)
-
-
-def _who() -> Any:
-    known = frame.person()["name"] if frame.rules().accounts else ""
-    field = frame.ask("entered by", value=known)
-    return field.props("readonly") if known else field
 
 
 async def _do(deed: Callable[[], Any]) -> Any:
