@@ -9,7 +9,7 @@ import numpy as np
 from scipy import sparse
 from solid_bodies import on
 
-from sagger.physics.solid import law, stiffness
+from sagger.physics.solid import law, product, stiffness
 from sagger.physics.solid.body import spread_weight, volumes
 from sagger.physics.solid.points import gathered
 
@@ -39,10 +39,8 @@ def moving(body, density, held, force=0.0, matter=STANDARD):
     system = stiffness.room(body.body)
     given = stiffness.Moduli(shear, bulk, local, pull)
     stiffness.assemble(body.body, body.place, given, np.zeros_like(body.place), system)
-    pattern = body.body.levels[0].pattern
-    blocks = (system.whole.reshape(-1, 3, 3), pattern.columns, pattern.starts)
-    whole = sparse.bsr_matrix(blocks).tocsr()
-    load = (system.left + force).ravel()
+    whole = product.square(body.body.levels[0].pattern, system.whole, system.diagonal[0]).tocsr()
+    load = (system.force + force).ravel()
     free, speed = np.flatnonzero(~held.ravel()), np.zeros(load.size)
     speed[free] = sparse.linalg.spsolve(whole[free][:, free].tocsc(), load[free])
     return Moving(speed.reshape(-1, 3), (whole @ speed - load).reshape(-1, 3))

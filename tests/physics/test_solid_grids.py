@@ -132,7 +132,7 @@ def iterations(shape, pitch, enough=1e-6):
     load[:, 2] = -spread_weight(body.body, volumes(body.body, place)[0], len(place))
     foot = np.repeat(place[:, 2:] < 0.5 * pitch, 3, axis=1)
     points, springs = stuck(body, foot, 15.0 / MM)
-    stiffened(points, body.body.levels[0], springs, system.whole, system.bricks[0])
+    stiffened(points, body.body.levels[0], springs, system)
     stiffness.complete(body.body, system)
     tool = multigrid.solver(body.body, system)
     return multigrid.solve(tool, load, enough * multigrid.length(load)).iterations, count

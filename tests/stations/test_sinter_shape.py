@@ -12,6 +12,7 @@ from sagger.geometry import mesh, warp
 from sagger.goods.shape import Shape
 from sagger.stations import sinter
 from sagger.stations.sinter.firing import firing
+from sagger.stations.sinter.shape import GRIDS, Grids
 
 
 def joined(*boxes):
@@ -26,6 +27,20 @@ def joined(*boxes):
 def table(span=24.0):
     """A plate on a stem, sagging at both ends."""
     return joined(((5, 8, 10), (span / 2 - 2.5, 0, 0)), ((span, 8, 3), (0, 0, 10)))
+
+
+def bracket():
+    """T: stem 6 x 12 x 20 mm under a bar of 48 x 12 x 4 mm."""
+    return joined(((6, 12, 24), (21, 0, 0)), ((48, 12, 4), (0, 0, 20)))
+
+
+def tube():
+    """30 mm wide, 3 mm thick, 20 mm long, on its side."""
+    import trimesh
+
+    ring = trimesh.creation.annulus(12, 15, 20, sections=96)
+    ring.apply_transform(trimesh.transformations.rotation_matrix(np.pi / 2, (1, 0, 0)))
+    return mesh.shape(ring.vertices - [0, 0, ring.vertices[:, 2].min()], ring.faces)
 
 
 def hook():
@@ -44,14 +59,15 @@ FURNACE = made.furnace(friction=0.3)
 
 @pytest.fixture(scope="module")
 def bent():
-    return sinter.predeform(green(table()), made.powder(), FURNACE, "quick")
+    return sinter.predeform(green(bracket()), made.powder(), FURNACE, "quick")
 
 
 @pytest.mark.slow
 def test_a_bent_part_comes_out_far_nearer_to_nominal(bent):
+    """The bracket of another program, from 1.27 to 0.04 mm on an unrelated grid; 0.05 mm allowed."""
     sag = bent.sag
-    assert sag.before.most_mm > 0.1
-    assert sag.after.rms_mm < 0.06 * sag.before.rms_mm
+    assert 1.0 < sag.before.rms_mm < 1.5
+    assert sag.after.rms_mm < 0.05
     assert sag.finished.cells > 1.5 * sag.cells  # checked on a finer grid
     assert all(finding.level == "ok" for finding in sag.findings)
 
@@ -69,11 +85,20 @@ def test_how_far_off_it_would_be_unbent_is_kept_at_each_vertex(bent):
 def test_it_is_bent_upwards_on_its_own_triangles_and_stays_flat_below(bent):
     plain = warp.divided(bent.part.shape, 1e9)
     old = bent.shape.vertices[: len(plain.vertices)]
-    ends = np.abs(plain.vertices[:, 0] - 12) > 11.9
+    ends = np.abs(plain.vertices[:, 0] - 24) > 23.9
     np.testing.assert_array_less(0.05, (old - plain.vertices)[ends, 2])
     sole = plain.vertices[:, 2] < 1e-9
     assert np.ptp(old[sole, 2]) < 1e-9
     assert mesh.volume(bent.shape) > 0 and not len(mesh.open_edges(bent.shape))
+
+
+@pytest.mark.slow
+def test_a_tube_on_its_side_is_bent_round(monkeypatch):
+    """From 1.5 mm to 6 % of it, on coarse grids; to 0.044 mm on those of "quick"."""
+    monkeypatch.setitem(GRIDS, "quick", Grids(1_500, 4_000))
+    sag = sinter.predeform(green(tube()), made.powder(), FURNACE, "quick").sag
+    assert 1.3 < sag.before.rms_mm < 1.7
+    assert sag.after.rms_mm < 0.06 * sag.before.rms_mm
 
 
 @pytest.mark.slow
