@@ -10,6 +10,7 @@ import numpy as np
 from sagger.errors import LawError
 from sagger.goods.cells import Cells
 from sagger.physics.solid import element
+from sagger.physics.solid.brick import SIGNS
 from sagger.physics.solid.kernel import kernel, prange, shared
 from sagger.physics.solid.levels import levels
 from sagger.physics.solid.points import Points, located
@@ -83,12 +84,20 @@ def _volumes(nodes: Any, points: Any, share: Any, place: Any, volume: Any, even:
 
 def spread_weight(body: Body, mass: Array, count: int) -> Array:
     """Masses of bricks on their nodes, float64 (count,): each point carries an eighth."""
-    from sagger.physics.solid.brick import weights
+    out = np.zeros(count)
+    _spread_weight(body.nodes, body.points, mass, out)
+    return out
 
-    parts = weights(body.points).mean(axis=1) * mass[:, None]
-    return sum(
-        (np.bincount(body.nodes[:, a], parts[:, a], minlength=count) for a in range(8)), np.zeros(count)
-    )
+
+@kernel
+def _spread_weight(nodes: Any, points: Any, mass: Any, out: Any) -> None:
+    for e in range(mass.size):
+        for a in range(8):
+            share = 0.0
+            for q in range(8):
+                x, y, z = points[e, q, 0], points[e, q, 1], points[e, q, 2]
+                share += (1 + SIGNS[a, 0] * x) * (1 + SIGNS[a, 1] * y) * (1 + SIGNS[a, 2] * z)
+            out[nodes[e, a]] += mass[e] * share / 64
 
 
 def tensions(body: Body, place: Array, moved: Array, moduli: Moduli, free: Array) -> Array:
