@@ -179,7 +179,8 @@ def complete(body: Body, system: System) -> None:
             _spread(level, system.bricks[depth - 1], system.right[depth], system.diagonal[depth])
         else:
             _rounded(system.whole, system.right[0])
-        _turned(level.pattern.mirror, system.right[depth], system.left[depth])
+        sides = (level.pattern.mirror, system.right[depth], system.left[depth])
+        _turned(level.pattern.left_starts, level.colours, *sides)
         _invert(system.diagonal[depth], system.inverse[depth])
 
 
@@ -222,13 +223,16 @@ def _rounded(whole: Any, out: Any) -> None:
 
 
 @shared
-def _turned(mirror: Any, right: Any, left: Any) -> None:
-    """Blocks on the left: those on the right, rows for columns."""
-    for t in prange(mirror.size):
-        k = np.uint64(mirror[t])
-        left[t, 0], left[t, 1], left[t, 2] = right[k, 0], right[k, 3], right[k, 6]
-        left[t, 3], left[t, 4], left[t, 5] = right[k, 1], right[k, 4], right[k, 7]
-        left[t, 6], left[t, 7], left[t, 8] = right[k, 2], right[k, 5], right[k, 8]
+def _turned(starts: Any, colours: Any, mirror: Any, right: Any, left: Any) -> None:
+    """Blocks on the left: those on the right, rows for columns. A share of each colour is a part of space."""
+    for part in prange(64):
+        for colour in range(8):
+            first, count = colours[colour], colours[colour + 1] - colours[colour]
+            for t in range(starts[first + count * part // 64], starts[first + count * (part + 1) // 64]):
+                k = np.uint64(mirror[t])
+                left[t, 0], left[t, 1], left[t, 2] = right[k, 0], right[k, 3], right[k, 6]
+                left[t, 3], left[t, 4], left[t, 5] = right[k, 1], right[k, 4], right[k, 7]
+                left[t, 6], left[t, 7], left[t, 8] = right[k, 2], right[k, 5], right[k, 8]
 
 
 @shared
