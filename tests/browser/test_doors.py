@@ -102,3 +102,46 @@ def test_every_answer_says_what_a_page_may_load(bench):
         headers = ask(bench, "GET", path)[1]
         assert "default-src 'self'" in headers["content-security-policy"], path
         assert headers["x-content-type-options"] == "nosniff"
+
+
+def test_no_script_runs_that_is_not_the_page_s_own(page, bench):
+    first, second = (ask(bench, "GET", "/cards")[1]["content-security-policy"] for _ in range(2))
+    assert first != second  # a new word for every answer
+    scripts = next(part for part in first.split("; ") if part.startswith("script-src"))
+    assert "unsafe-inline" not in scripts
+    page.allowed.append("Content Security Policy")
+    page.goto(f"{bench.url}/cards")
+    expect(page.get_by_role("heading", name="Cards")).to_be_visible()
+    ran = """async () => {
+      const script = document.createElement("script");
+      script.textContent = "window.ran = 1";
+      document.body.append(script);
+      const holder = document.createElement("div");
+      holder.innerHTML = '<img src="/bench/none.png" onerror="window.ran = 2">';
+      document.body.append(holder);
+      await new Promise((done) => setTimeout(done, 500));
+      return window.ran ?? 0;
+    }"""
+    page.allowed.append("404")
+    assert page.evaluate(ran) == 0
+
+
+def test_papers_of_a_job_run_nothing(bench):
+    assert ask(bench, "GET", "/files/job/1/traveller.html")[1]["content-security-policy"].endswith("sandbox")
+
+
+TRAPS = {"order": "<img src=x onerror=alert(1)>", "part": "<script>alert(1)</script>"}
+
+
+def test_names_of_orders_and_parts_are_text_and_never_tags(page, bench, bring):
+    bring(page, bench.block(), unit="mm")
+    order = page.get_by_role("textbox", name="name", exact=True)
+    order.first.fill(TRAPS["order"])
+    order.last.fill(TRAPS["part"])
+    page.get_by_label("layer", exact=True).fill("500 um")
+    page.get_by_role("button", name="Plan it").click()
+    page.wait_for_url("**/job/*")
+    page.get_by_role("link", name="Traveller, PDF").wait_for(timeout=90_000)
+    expect(page.get_by_role("heading", level=1)).to_contain_text(TRAPS["order"])
+    expect(page.get_by_text(f"A {TRAPS['part']}").first).to_be_visible()
+    assert page.locator("img[src=x]").count() == 0

@@ -31,6 +31,33 @@ def come_in(page, bench, name, password=PASSWORD, path="/"):
     page.get_by_role("button", name="Come in").click()
 
 
+def test_the_first_account_is_asked_for_at_once(chromium, new_bench, tmp_path):
+    mine, page = new_bench(tmp_path), chromium.new_page()
+    mine.open()
+    try:
+        page.goto(f"{mine.url}/people")
+        page.get_by_label("name", exact=True).fill("Ann")
+        page.get_by_label("password").fill(PASSWORD)
+        page.get_by_role("combobox", name="may").click()
+        page.get_by_role("option", name="plan").click()
+        page.get_by_role("button", name="Open it").click()
+        expect(page.get_by_role("alert")).to_contain_text("nobody could approve")
+        page.get_by_role("combobox", name="may").click()
+        page.get_by_role("option", name="approve").click()
+        page.get_by_role("button", name="Open it").click()
+        expect(page.get_by_role("heading", name="Come in")).to_be_visible()
+        assert page.request.get(f"{mine.url}/api/job/1").status == 401
+        page.get_by_label("Name").fill("Ann")
+        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_role("button", name="Come in").click()
+        expect(
+            page.get_by_role("table", name="Accounts").get_by_role("row", name="Ann approve")
+        ).to_be_visible()
+    finally:
+        page.close()
+        mine.close()
+
+
 def test_nobody_sees_anything_before_coming_in(page, bench):
     for path in ("/", "/new", "/job/1", "/cards", "/people"):
         page.goto(f"{bench.url}{path}")
@@ -64,7 +91,7 @@ def test_the_one_who_looks_brings_no_order(page, bench):
 def test_the_one_who_plans_approves_no_factors(page, bench):
     come_in(page, bench, "Paul", path="/factors")
     for axis in "xyz":
-        page.get_by_label(f"factor along {axis}, such as 1.1912").fill("1.19")
+        page.get_by_label(f"factor along {axis}").fill("1.19")
         page.get_by_label(f"its standard uncertainty along {axis}").fill("0.002")
     page.get_by_label("from which readings").fill("12 coupons")
     page.get_by_role("button", name="Approve these factors").click()
@@ -74,7 +101,7 @@ def test_the_one_who_plans_approves_no_factors(page, bench):
 def test_the_one_who_approves_does_so_in_their_own_name(page, bench):
     come_in(page, bench, "Ann", path="/factors")
     for axis in "xyz":
-        page.get_by_label(f"factor along {axis}, such as 1.1912").fill("1.19")
+        page.get_by_label(f"factor along {axis}").fill("1.19")
         page.get_by_label(f"its standard uncertainty along {axis}").fill("0.002")
     page.get_by_label("from which readings").fill("12 coupons")
     expect(page.get_by_label("approved by")).not_to_be_editable()

@@ -96,7 +96,7 @@ def test_coupons_at_nine_places_keep_their_distance_from_what_is_kept_out(page, 
     keep_out.fill("30 10 45 20")
     page.get_by_role("button", name="Plan it").click()
     page.wait_for_url("**/job/*")
-    page.get_by_role("link", name="Traveller, PDF").wait_for(timeout=TIMEOUT_MS)
+    page.get_by_role("link", name="Traveller, PDF").wait_for(timeout=2 * TIMEOUT_MS)
     number = page.url.rpartition("/")[2]
     plan = json.loads(page.request.get(f"{bench.url}/api/job/{number}/plan.json").text())
     assert plan["boxes"][0]["pieces"] == 1 + 9

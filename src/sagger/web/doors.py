@@ -6,6 +6,7 @@ One layer around the whole application, so that no page, file or socket can be r
 from __future__ import annotations
 
 import getpass
+import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
@@ -30,15 +31,18 @@ LOOPBACK = ("127.0.0.1", "localhost", "::1")
 FORM_BYTES = 1 << 20  # of a body that is no upload
 READS = ("GET", "HEAD", "OPTIONS")
 
-# The page toolkit compiles its templates in the browser, hence 'unsafe-eval', and writes its start into the
-# page, hence 'unsafe-inline'. What matters holds: nothing is loaded from, or sent to, another host.
+# Scripts run from files of the bench and where they carry the word of this very answer (`nonce`). The toolkit
+# compiles its templates in the browser, hence 'unsafe-eval'; see docs/why/bench.md.
+EMPTY = "'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='"  # a style element with nothing in it
 POLICY = (
-    "default-src 'self'; script-src 'self' 'unsafe-inline' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
+    "default-src 'self'; script-src 'self' 'nonce-{nonce}' 'unsafe-eval'; "
+    f"style-src-elem 'self' 'nonce-{{nonce}}' {EMPTY}; style-src-attr 'unsafe-inline'; "
     "img-src 'self' data: blob:; font-src 'self' data:; connect-src 'self'; worker-src 'self' blob:; "
     "object-src 'none'; base-uri 'self'; form-action 'self'; frame-src 'self'; frame-ancestors 'self'"
 )
+# Papers of a job run nothing at all and reach for nothing.
+PAPERS = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; font-src data:; sandbox"
 HEADERS = {
-    "content-security-policy": POLICY,
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
@@ -52,7 +56,7 @@ class Rules:
     """How the doors are hung."""
 
     hosts: tuple[str, ...] = LOOPBACK  # names by which the bench may be called
-    accounts: bool = False  # whether one must come in first
+    accounts: Callable[[], bool] = bool  # whether one must come in first, asked anew each time
     secure: bool = False  # whether cookies go over TLS only
 
 
@@ -83,8 +87,9 @@ class Doors:
         if person is None and not scope["path"].startswith(OPEN_PATHS):
             await _send_to_enter(scope, receive, send, headers)
             return
-        scope.setdefault("state", {})["person"] = person
-        await self._app(scope, _counted(receive, _most(scope)), _dressed(send))
+        nonce = secrets.token_urlsafe(16)
+        scope.setdefault("state", {}).update(person=person, nonce=nonce)
+        await self._app(scope, _counted(receive, _most(scope)), _dressed(send, _policy(scope["path"], nonce)))
 
     def _refused(self, scope: Scope, headers: Headers) -> tuple[int, str] | None:
         """Status and reason if the request is refused whoever sends it."""
@@ -106,7 +111,7 @@ class Doors:
 
 def who(cookies: str, rules: Rules) -> dict[str, Any] | None:
     """Name and role of whoever sent these cookies; the machine's own user where no accounts are asked."""
-    if not rules.accounts:
+    if not rules.accounts():
         return {"name": getpass.getuser(), "role": people.ROLES[-1]}
     return people.behind(token_in(cookies))
 
@@ -146,13 +151,18 @@ def _counted(receive: Receive, most: int) -> Receive:
     return counted
 
 
-def _dressed(send: Send) -> Send:
+def _policy(path: str, nonce: str) -> str:
+    return PAPERS if path.startswith("/files/") else POLICY.format(nonce=nonce)
+
+
+def _dressed(send: Send, policy: str = POLICY.format(nonce="none")) -> Send:
     """Answers with the headers that tell the browser what a page may do."""
 
     async def dressed(message: Message) -> None:
         if message["type"] == "http.response.start":
+            told = HEADERS | {"content-security-policy": policy}
             had = {name.lower() for name, _ in message["headers"]}
-            more = [(k.encode(), v.encode()) for k, v in HEADERS.items() if k.encode() not in had]
+            more = [(k.encode(), v.encode()) for k, v in told.items() if k.encode() not in had]
             if b"cache-control" not in had:
                 more.append((b"cache-control", b"no-store"))
             message["headers"] = [*message["headers"], *more]

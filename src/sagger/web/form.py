@@ -156,7 +156,7 @@ def _element(name: str, key: str, info: FieldInfo, label: str, value: Any) -> An
             options = {"": f"{usual} (the usual one)"} | options
         start = usual if info.is_required() else ""
         return ui.select(options, value=value if value in options else start, label=label)
-    if key == "places":
+    if (name, key) == ("coupon", "places"):
         return _places(label, value)
     words = typed.words(info.annotation)
     if words:

@@ -44,6 +44,12 @@ def person() -> dict[str, Any]:
     return found
 
 
+def nonce() -> str:
+    """The word that a script in this very page must carry, see `nonce`."""
+    word: str = context.client.request.state.nonce
+    return word
+
+
 def allowed(role: str) -> dict[str, Any]:
     """The person, if they may do what `role` may; `InputError` otherwise."""
     found = person()
@@ -123,14 +129,14 @@ def _ways(here: str) -> str:
         at = ' aria-current="page"' if path == here else ""
         return f'<a href="{path}"{at}>{name}</a>'
 
-    places = PLACES | ({"/people": "People"} if rules().accounts else {})
+    places = PLACES | ({"/people": "People"} if rules().accounts() else {})
     links = "".join(one(path, name) for path, name in places.items())
     return f'<a class="mark" href="/">Sagger</a><nav aria-label="Bench">{links}</nav>'
 
 
 def _corner(dark: ui.dark_mode, theme: str) -> None:
     with ui.element("div").classes("corner"):
-        if rules().accounts:
+        if rules().accounts():
             found = person()
             words = f"{blocks.safe(found['name'])} ({blocks.safe(found['role'])})"
             leave = '<form method="post" action="/leave"><button class="plain">Leave</button></form>'

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import threading
+from collections.abc import Callable
 from pathlib import Path
 
 from sagger.desk import people
@@ -40,9 +42,10 @@ def serve(
     (folder / "inbox").mkdir(parents=True, exist_ok=True)
     os.environ["NICEGUI_STORAGE_PATH"] = str(folder / "bench")
     from nicegui import app, ui
+    from nicegui.client import templates
 
     from sagger.desk import painter, runs
-    from sagger.web import api, enter, looks, pages
+    from sagger.web import api, enter, looks, nonce, pages
 
     app.state.rules, app.state.tries = rules, {}
     app.include_router(api.router)
@@ -50,6 +53,7 @@ def serve(
     app.include_router(enter.router)
     app.add_static_files("/bench", Path(__file__).parent / "static")
     app.add_middleware(Doors, rules=rules)
+    nonce.mark(templates.env)
     pages.put_up()
     app.on_startup(runs.tend)
     app.on_startup(painter.begin)
@@ -73,9 +77,21 @@ def serve(
     )
 
 
+def asked_for() -> Callable[[], bool]:
+    """Says whether there is an account; once there was one, it stays so until the bench is started anew."""
+    seen = threading.Event()
+
+    def asked() -> bool:
+        if not seen.is_set() and people.listed():
+            seen.set()
+        return seen.is_set()
+
+    return asked
+
+
 def _rules(host: str, names: tuple[str, ...], secure: bool) -> Rules:
-    accounts = bool(people.listed())
-    if host not in ("", *LOOPBACK) and not accounts:
+    accounts = asked_for()
+    if host not in ("", *LOOPBACK) and not accounts():
         what = "a bench that listens to the network needs accounts, and there is none"
         remedy = "Make one: sagger people add NAME --role approve."
         raise InputError(what, field="host", value=host, remedy=remedy)

@@ -50,7 +50,7 @@ def _form() -> None:
     names = shelf.cards("powder", "")[0]["cards"]["powder"]
     with ui.element("div").classes("fields three"):
         powder = ui.select(names, value=DEFAULTS.powder, label="powder").props(frame.LOOK)
-        who = frame.person()["name"] if frame.rules().accounts else ""
+        who = frame.person()["name"] if frame.rules().accounts() else ""
         person = frame.ask("approved by", who)
         if who:
             person.props("readonly")

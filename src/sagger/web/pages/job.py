@@ -137,9 +137,9 @@ def _act(act: str, number: int, look: Callable[[], None]) -> None:
 
 def _approve(number: int, look: Callable[[], None]) -> None:
     who = frame.person()
-    name = ui.input("Approved by", value=who["name"] if frame.rules().accounts else "")
+    name = ui.input("Approved by", value=who["name"] if frame.rules().accounts() else "")
     name.props("outlined stack-label")
-    if frame.rules().accounts:
+    if frame.rules().accounts():
         name.props("readonly")
     note = frame.ask("Note")
 

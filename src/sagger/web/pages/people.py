@@ -32,22 +32,29 @@ def _page() -> None:
             frame.show(blocks.table(("Name", "may", "since, UTC"), rows, "Accounts"))
         else:
             frame.show(
-                "<p>No accounts: the bench is open to whoever works on this machine. The first is made on "
-                "the command line, <code>sagger people add NAME --role approve</code>; then start the bench "
-                "anew.</p>"
+                "<p>No accounts: the bench is open to whoever works on this machine. Once the first one is "
+                "open, everybody has to come in by name and password, at once. It has to be one that may "
+                "approve, so that it can open the others.</p>"
             )
-            return
-        _open()
-        _close([name for name, _, _ in rows])
+        _open("look" if rows else people.ROLES[-1])
+        if rows:
+            _close([name for name, _, _ in rows])
 
 
-def _open() -> None:
+def _open(usual: str) -> None:
     frame.show("<h2>Open an account, or change it</h2>")
     with ui.element("div").classes("fields"):
         name = frame.ask("name")
-        role = ui.select(list(people.ROLES), value="look", label="may").props("outlined stack-label")
+        role = ui.select(list(people.ROLES), value=usual, label="may").props("outlined stack-label")
         word = ui.input("password", password=True).props('outlined stack-label autocomplete="new-password"')
-    frame.button("Open it", lambda: _do(lambda: people.add(name.value, role.value, word.value)), solid=True)
+
+    def add() -> None:
+        if not people.listed() and role.value != people.ROLES[-1]:
+            remedy = f"Choose {people.ROLES[-1]}; it can open the others."
+            raise InputError("nobody could approve", field="may", value=role.value, remedy=remedy)
+        people.add(name.value, role.value, word.value)
+
+    frame.button("Open it", lambda: _do(add), solid=True)
 
 
 def _close(names: list[str]) -> None:

@@ -152,7 +152,8 @@ def _part_path(number: int, name: str) -> str:
 def _soon(*addresses: str) -> None:
     """Have the browser ask for these while the page itself is still on its way."""
     lines = [f'<link rel="preload" as="fetch" crossorigin="anonymous" href="{each}">' for each in addresses]
-    ui.add_head_html("".join(lines) + '<script type="module">import "sagger-eye";</script>')
+    script = f'<script type="module" nonce="{frame.nonce()}">import "sagger-eye";</script>'
+    ui.add_head_html("".join(lines) + script)
 
 
 def _looks() -> None:

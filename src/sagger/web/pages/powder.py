@@ -138,7 +138,7 @@ def cuts(powders: list[str]) -> None:
 
 def who() -> Any:
     """The field for who enters it."""
-    known = frame.person()["name"] if frame.rules().accounts else ""
+    known = frame.person()["name"] if frame.rules().accounts() else ""
     field = frame.ask("entered by", value=known)
     return field.props("readonly") if known else field
 

@@ -113,6 +113,6 @@ async def _approve(number: int, person: Any, reason: Any) -> None:
 
 
 def _who(words: str) -> Any:
-    known = frame.person()["name"] if frame.rules().accounts else ""
+    known = frame.person()["name"] if frame.rules().accounts() else ""
     field = frame.ask(words, known)
     return field.props("readonly") if known else field
