@@ -15,6 +15,12 @@ import numpy as np
 import pytest
 
 ARGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+STOP = """from sagger.desk import home, runs
+from sagger.ledger import jobs
+for row in jobs.listed(home.ledger()):
+    if row["state"] in jobs.OPEN:
+        runs.stop(row["id"])
+"""
 CORNERS = np.array([[x, y, z] for z in (0, 1) for y in (0, 1) for x in (0, 1)], float)
 FACES = [(0, 2, 1), (1, 2, 3), (4, 5, 6), (5, 7, 6), (0, 1, 4), (1, 5, 4)]
 FACES += [(2, 6, 3), (3, 6, 7), (0, 4, 2), (2, 4, 6), (1, 3, 5), (3, 7, 5)]
@@ -96,6 +102,11 @@ class Bench:
             self.server.send_signal(number)
             self.server.wait(20)
 
+    def end(self):
+        """End the server and what is still at work for it, so that no test slows another down."""
+        self.close()
+        self.run(STOP)
+
     def block(self, name="block.stl", size=(20, 12, 8)):
         """An STL file of a box, mm."""
         path = self.folder / name
@@ -114,7 +125,7 @@ def new_bench():
 def bench(tmp_path_factory):
     made = Bench(tmp_path_factory.mktemp("shop"))
     yield made.open()
-    made.close()
+    made.end()
 
 
 @pytest.fixture
