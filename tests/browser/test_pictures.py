@@ -35,7 +35,7 @@ key = next(row["output"] for row in done if row["verb"] == "sagger.stations.shri
 green = bodies.get(book, key)
 nominal, faces = np.array(green.part.shape.vertices), green.part.shape.triangles
 up = np.where(nominal[:, 2:] > 4, [[0.0, 0.0, 1.0]], 0.0)
-before, after = Misfit(rms_mm=0.3, most_mm=0.4), Misfit(rms_mm=0.01, most_mm=0.02)
+before, after = (Misfit(rms_mm=most / 2, most_mm=most, fit_rms_mm=most / 2) for most in (0.4, 0.02))
 finished = Deformed(surface=Shape(vertices=nominal + 0.02 * up / up.max(), triangles=faces), nominal=nominal,
     density=np.linspace(0.95, 0.97, len(nominal)), tension=np.zeros(len(nominal)), misfit=after, cells=1,
     pitch_mm=1.0, steps=1, iterations=1, findings=())
@@ -212,6 +212,7 @@ def test_a_layer_that_is_not_there_is_refused(page, bench, planned):
         f"{name}/layer/{stack.count + 1}/0/0/0.bin",
         f"{name}/layer/1/0/99/0.bin",
         f"{'0' * 32}/places.bin",
+        f"{name}/density.svg",  # no map is approved
     ):
         assert page.request.get(f"{bench.url}/api/box/{path}").status == 404
 

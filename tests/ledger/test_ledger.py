@@ -8,13 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import sqlalchemy as sa
 
 from sagger import ledger
 from sagger.errors import InputError, LedgerError
 from sagger.goods.factors import Factors
 from sagger.goods.good import digest
 from sagger.goods.shape import Shape
-from sagger.ledger import approved, bodies, jobs, works
+from sagger.ledger import approved, bodies, jobs, tables, works
 
 HERE = Path(__file__).parent
 
@@ -38,6 +39,15 @@ def test_a_lost_array_is_told(book, tmp_path):
     for path in (tmp_path / "arrays").rglob("*.npy"):
         path.unlink()
     with pytest.raises(LedgerError, match="gone or broken"):
+        bodies.get(book, name)
+
+
+def test_what_another_edition_kept_is_told(book):
+    name = bodies.put(book, _factors())
+    with book.writing() as connection:
+        text = connection.execute(sa.select(tables.body.c.json)).scalar_one()
+        connection.execute(sa.update(tables.body).values(json=text.replace('"material"', '"alloy"')))
+    with pytest.raises(LedgerError, match="another edition"):
         bodies.get(book, name)
 
 

@@ -22,7 +22,7 @@ def fired(off):
         nominal=nominal,
         density=np.linspace(0.95, 0.97, len(nominal)),
         tension=np.zeros(len(nominal)),
-        misfit=Misfit(rms_mm=0.02, most_mm=0.02),
+        misfit=Misfit(rms_mm=0.02, most_mm=0.02, fit_rms_mm=0.02),
         cells=1,
         pitch_mm=1.0,
         steps=1,
@@ -31,8 +31,8 @@ def fired(off):
     )
     return Sag(
         method="quick",
-        before=Misfit(rms_mm=0.1, most_mm=0.1),
-        after=Misfit(rms_mm=0.02, most_mm=0.02),
+        before=Misfit(rms_mm=0.1, most_mm=0.1, fit_rms_mm=0.1),
+        after=Misfit(rms_mm=0.02, most_mm=0.02, fit_rms_mm=0.02),
         rounds=1,
         cells=1,
         finished=out,

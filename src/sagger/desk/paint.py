@@ -6,8 +6,8 @@ import functools
 import json
 from pathlib import Path
 
-from sagger.desk.home import home, ledger, write_whole
-from sagger.desk.pictures import RUNGS, green, kept, part, stack
+from sagger.desk.home import home, write_whole
+from sagger.desk.pictures import RUNGS, bed_map, boxes, green, kept, part, stack
 from sagger.desk.tried import blended, furnace_tried, learnt, oven_tried
 from sagger.errors import LedgerError
 from sagger.geometry import raster
@@ -15,13 +15,13 @@ from sagger.geometry.coarse import coarser
 from sagger.goods.cured import Cured
 from sagger.goods.good import digest
 from sagger.goods.shape import Shape
-from sagger.ledger import learned
-from sagger.stations import layers
-from sagger.views import deviation, mesh, pieces, tile
+from sagger.stations import layers, measure
+from sagger.views import deviation, learned, mesh, pieces, tile
 
 __all__ = [
-    "blended", "box_document", "box_form", "box_forms", "box_places", "furnace_tried", "layer_tile", "learnt",
-    "open_box", "open_layer", "oven_tried", "part_form", "part_maps", "warm",
+    "blended", "box_density", "box_document", "box_form", "box_forms", "box_places", "furnace_tried",
+    "layer_tile", "learnt", "open_box", "open_job", "open_layer", "oven_tried", "part_form", "part_maps",
+    "warm",
 ]  # fmt: skip
 _HELD_BYTES = 200_000_000  # of masks kept open
 
@@ -31,11 +31,18 @@ _scratch = raster.Scratch()
 
 def box_document(key: str, cure_key: str) -> bytes:
     """A box with its pieces as JSON, see `views.pieces`; density by the map of the bed in force now."""
-    found = stack(key)
-    factors = found.layout.greens[0].factors
-    bed = learned.in_force(ledger(), factors.material, found.layout.box.name, factors.lot).bed
+    bed = bed_map(key)
     cured = kept(cure_key, Cured) if cure_key else None
-    return json.dumps(pieces.document(found, bed, cured), ensure_ascii=False).encode()
+    return json.dumps(pieces.document(stack(key), bed, cured), ensure_ascii=False).encode()
+
+
+def box_density(key: str) -> bytes:
+    """Green density over the bed as SVG, from above, by the map in force now."""
+    found, box = bed_map(key), stack(key).layout.box
+    if found is None:
+        raise LedgerError("no map of this bed is approved")
+    at = learned.grid(box, float(found.places_mm[:, 2].mean()))
+    return learned.bed_picture(found, box, measure.bed.over(found, at).mean, at).encode()
 
 
 def box_places(key: str) -> bytes:
@@ -92,6 +99,13 @@ def open_box(key: str, cure_key: str) -> bytes:
     """Nothing; but what a page will ask for next is ready then."""
     box_forms(key, RUNGS[0])
     box_document(key, cure_key)
+    return b""
+
+
+def open_job(job: int) -> bytes:
+    """Nothing; but the layer that is seen first is drawn then: whoever looks at a job may want it next."""
+    for box in boxes(job)[:1]:
+        open_layer(box["stack"], stack(box["stack"]).count // 2 - 1)
     return b""
 
 

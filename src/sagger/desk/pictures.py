@@ -12,9 +12,10 @@ from typing import Any, TypeVar
 from sagger.desk.home import ledger
 from sagger.errors import LedgerError
 from sagger.goods.green import Green
+from sagger.goods.learned import BedMap
 from sagger.goods.part import Part
 from sagger.goods.stack import Stack
-from sagger.ledger import bodies, works
+from sagger.ledger import bodies, learned, works
 
 RUNGS = (48, 150, 1000, 8000)  # triangles of the coarser forms of a part; 0 asks for all
 
@@ -53,6 +54,13 @@ def part(key: str) -> Part:
 def stack(key: str) -> Stack:
     """The stack of layers kept under `key`."""
     return kept(key, Stack)
+
+
+def bed_map(key: str) -> BedMap | None:
+    """The map of green density that is in force for the box whose stack is kept under `key`."""
+    layout = stack(key).layout
+    factors = layout.greens[0].factors
+    return learned.in_force(ledger(), factors.material, layout.box.name, factors.lot).bed
 
 
 def kept(key: str, kind: type[T]) -> T:

@@ -80,7 +80,12 @@ def rich(ledger: Ledger, value: Any) -> Any:
     if not module.startswith("sagger."):
         raise LedgerError(f"the ledger names a kind of value that is not ours: {module}")
     kind = getattr(importlib.import_module(module), name)
-    return kind(**{key: rich(ledger, item) for key, item in value["fields"].items()})
+    fields = {key: rich(ledger, item) for key, item in value["fields"].items()}
+    try:
+        return kind(**fields)
+    except TypeError:  # its fields are others by now
+        what = f"what is kept here as {name} was made by another edition of the program"
+        raise LedgerError(f"{what}; plan the job again to see it") from None
 
 
 def _put_array(ledger: Ledger, array: ndarray) -> str:

@@ -21,6 +21,12 @@ async def pieces(key: str, cured: str = "") -> Response:
     return await _answer("shapes", "application/json", "box_document", key, cured, kept=False)
 
 
+@router.get("/api/box/{key}/density.svg")
+async def density(key: str) -> Response:
+    """Green density over the bed; not kept, as the map may change."""
+    return await _answer("shapes", "image/svg+xml", "box_density", key, kept=False)
+
+
 @router.get("/api/box/{key}/places.bin")
 async def places(key: str) -> Response:
     """Where each piece lies."""

@@ -48,7 +48,7 @@ export default {
               <dd><span v-if="!part.findings.length">none</span>
                 <p v-for="found in part.findings"><span class="state" :class="found.level">{{ found.level }}</span> {{ found.what }}: {{ found.text }} {{ found.remedy }}</p></dd>
             </dl>
-            <p><a :href="partUrl">see them on the part</a></p>
+            <p><a :href="partUrl">see the part</a></p>
           </template>
           <p v-else>Point at a piece in the box or in the list.</p>
         </section>
@@ -128,7 +128,7 @@ export default {
     },
     tag(doc) {
       const { size_mm: [x, y], height_mm: z } = doc.box;
-      const tags = [[[x / 2, -0.03 * y, 0], `x  ${x.toFixed(0)} mm`], [[x * 1.02, y / 2, 0], `y  ${y.toFixed(0)} mm`], [[0, -0.02 * y, z / 2], `z  ${z.toFixed(0)} mm`]];
+      const tags = [[[x / 2, -0.06 * y, 0], `x  ${x.toFixed(0)} mm`], [[x * 1.03, y / 2, 0], `y  ${y.toFixed(0)} mm`], [[-0.02 * x, -0.04 * y, z / 2], `z  ${z.toFixed(0)} mm`]];
       if (this.at >= 0) {
         const { low_mm: low, high_mm: high, label } = doc.pieces[this.at];
         tags.push([[(low[0] + high[0]) / 2, (low[1] + high[1]) / 2, high[2]], label, "chosen"]);
@@ -167,7 +167,14 @@ export default {
       this.at = i;
       this.show();
       if (kept) this.keep();
-      this.$nextTick(() => this.$refs.list?.querySelector("[aria-selected=true]")?.scrollIntoView({ block: "nearest" }));
+      this.$nextTick(() => this.reveal());
+    },
+    /** Scroll the list, and nothing around it, to the piece. */
+    reveal() {
+      const { list } = this.$refs, row = list?.querySelector("[aria-selected=true]");
+      if (!row) return;
+      const top = row.offsetTop - list.offsetTop;
+      list.scrollTop = Math.min(Math.max(list.scrollTop, top + row.offsetHeight - list.clientHeight), top);
     },
     show() { this.at < 0 ? this.eye.choose(null, -1) : this.eye.choose(...this.where[this.at]); },
     key(event) {

@@ -9,7 +9,7 @@ from typing import Any
 from markupsafe import Markup
 from nicegui import ui
 
-from sagger.desk import approvals, bundle, history, runs
+from sagger.desk import approvals, bundle, history, painter, runs
 from sagger.errors import SaggerError
 from sagger.views.changes import changes
 from sagger.views.compare import Pair
@@ -87,6 +87,8 @@ def _body(number: int) -> None:
 
     look()
     ui.timer(EVERY_S, look)
+    if seen[0] == "done":
+        painter.hint("layers", "open_job", number)  # likely what is looked at next
 
 
 def _next(boxes: tuple[ui.element, ...], number: int, said: Decision, look: Callable[[], None]) -> None:

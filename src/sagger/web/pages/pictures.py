@@ -21,6 +21,13 @@ from sagger.web.elements.part import PartView
 
 T = TypeVar("T")
 FOLLOWED = "By {} finite elements, standing on its setter. What the card does not know comes on top."
+DENSITY = Markup(
+    '<h2>Green density over the bed</h2><figure class="chart">'
+    '<img alt="Map of green density from above" src="{}">'
+    "<figcaption>From above, by the map that is in force: orange where powder lies denser than the mean, "
+    "blue where looser. Dots are the places of the coupons it was learnt from, with their density over the "
+    "map's reference, %.</figcaption></figure>"
+)
 NOT_YET = "There is nothing to see yet: it comes once the job is planned this far."
 
 
@@ -39,9 +46,12 @@ def _bed(number: int, box: int = 1, piece: str = "", by: str = "") -> None:
             pieces = f"{at}/pieces.json?cured={keys['cured']}"
             places, forms = f"{at}/places.bin", f"{at}/forms/MOST.bin"
             painter.hint("shapes", "open_box", keys["stack"], keys["cured"])
+            painter.hint("layers", "open_job", number)
             _soon(pieces, places, forms.replace("MOST", str(pictures.RUNGS[0])))
             form = f"{at}/form/PART.bin"
             Bed(pieces, places, form, forms, pictures.RUNGS, chosen=piece, way=by)
+            if pictures.bed_map(keys["stack"]):
+                frame.show(DENSITY.format(f"{at}/density.svg"))
 
 
 def _layers(number: int, box: int = 1, layer: int = 0, at: str = "") -> None:
@@ -82,8 +92,12 @@ def _part(number: int, name: str) -> None:
 
 def _out_of_the_furnace(number: int, name: str) -> None:
     """Maps of a part that was followed through the furnace; nothing of others."""
-    greens = {pictures.green(key).part.request.name: key for key in _known(number, pictures.bent)}
-    sag = pictures.green(greens[name]).sag if name in greens else None
+    try:
+        greens = {pictures.green(key).part.request.name: key for key in _known(number, pictures.bent)}
+        sag = pictures.green(greens[name]).sag if name in greens else None
+    except SaggerError as error:
+        ui.label(str(error))
+        return
     told = deviation.document(sag) if sag else None
     if told:
         frame.show(Markup("<h2>Out of the furnace</h2><p>{}</p>").format(FOLLOWED.format(told["method"])))
@@ -101,6 +115,11 @@ def _box(number: int, box: int, here: str) -> dict[str, str] | None:
     if len(keys) > 1:
         links = [_other_box(number, here, each, box) for each in range(1, len(keys) + 1)]
         frame.show(Markup('<p class="boxes">{}</p>').format(Markup(" ").join(links)))
+    try:
+        pictures.stack(keys[box - 1]["stack"])
+    except SaggerError as error:
+        ui.label(str(error))
+        return None
     return keys[box - 1]
 
 

@@ -1,91 +1,26 @@
 // A view of many pieces in space. It draws on change only; while something moves it draws fewer triangles and
 // fewer pixels, at rest as many as this machine draws in time. How quick it is, it measures as it draws.
 import { THREE, OrbitControls } from "nicegui-scene";
+import { aim } from "./aim.js";
+import { fetchForms } from "./forms.js";
+import { pieces } from "./pieces.js";
 export { addMap } from "./map.js";
+export * from "./forms.js";
 
 const MOVING_S = 0.016; // a frame may take while turning
 const RESTING_S = 0.3; // and once it stands still
 const STILL_MS = 220; // after the last move
-const VERTEX = `
-  uniform int chosen; uniform int hidden; uniform mat4 sight;
-  varying vec3 at; flat varying vec3 tone; flat varying float mark;
-  #ifndef USE_INSTANCING
-    attribute float owner; attribute vec3 tint;
-  #endif
-  void main() {
-    #ifdef USE_INSTANCING
-      vec4 placed = instanceMatrix * vec4(position, 1.0);
-      int which = gl_InstanceID;
-      tone = instanceColor;
-    #else
-      vec4 placed = vec4(position, 1.0);
-      int which = int(owner);
-      tone = tint;
-    #endif
-    mark = which == chosen ? 1.0 : 0.0;
-    bool gone = which == hidden;
-    at = placed.xyz;
-    gl_Position = gone ? vec4(2.0, 2.0, 2.0, 1.0) : sight * placed;
-  }`;
-const FRAGMENT = `
-  uniform float cut; uniform vec3 sun;
-  varying vec3 at; flat varying vec3 tone; flat varying float mark;
-  void main() {
-    #ifdef CUT
-      if (at.z > cut) discard;
-    #endif
-    vec3 normal = normalize(cross(dFdx(at), dFdy(at)));
-    float light = 0.62 + 0.38 * dot(normal, sun);
-    vec3 shown = tone * light;
-    float stripe = mod(gl_FragCoord.x + gl_FragCoord.y, 12.0);
-    #ifdef CUT
-      // The inside, seen where the cut opened a piece: hatched, as sections are in drawings.
-      if (!gl_FrontFacing) shown = tone * (stripe < 3.0 ? 0.32 : 0.6);
-    #endif
-    if (mark > 0.5) shown = mix(shown, stripe < 4.0 ? vec3(0.05) : vec3(1.0), 0.55);
-    gl_FragColor = vec4(shown, 1.0);
-  }`;
-
-/** Shapes as the bench sends them, one after the other: counts, vertices, corners. */
-export async function fetchForms(url) {
-  const bytes = await fetchBytes(url), forms = [];
-  for (let at = 0; at < bytes.byteLength;) {
-    const [vertices, triangles] = new Uint32Array(bytes, at, 2);
-    const form = new THREE.BufferGeometry();
-    form.setAttribute("position", new THREE.BufferAttribute(new Float32Array(bytes, at + 8, 3 * vertices), 3));
-    form.setIndex(new THREE.BufferAttribute(new Uint32Array(bytes, at + 8 + 12 * vertices, 3 * triangles), 1));
-    form.triangles = triangles;
-    forms.push(form);
-    at += 8 + 12 * (vertices + triangles);
-  }
-  return forms;
-}
-
-export async function fetchBytes(url) {
-  const answer = await fetch(url);
-  if (!answer.ok) throw new Error(`${url}: ${(await answer.text()).trim()}`);
-  return answer.arrayBuffer();
-}
-
-export function rgb(text) {
-  return [1, 3, 5].map((at) => parseInt(text.slice(at, at + 2), 16) / 255);
-}
-
-/** Colour at `share` (0 to 1) along a row of colours. */
-export function along(colours, share) {
-  const at = Math.min(Math.max(share, 0), 1) * (colours.length - 1);
-  const low = Math.min(Math.floor(at), colours.length - 2);
-  const [from, to] = [rgb(colours[low]), rgb(colours[low + 1])];
-  return from.map((level, i) => level + (to[i] - level) * (at - low));
-}
-
-/** Whether the browser draws without a graphics card. */
+/** Whether the browser draws without a graphics card; asked once, for it takes a while. */
 function drawsBySoftware() {
+  const known = sessionStorage.getItem("sagger-drawn-by");
+  if (known) return known === "software";
   const probe = document.createElement("canvas").getContext("webgl2");
   const told = probe?.getExtension("WEBGL_debug_renderer_info");
   const name = told ? probe.getParameter(told.UNMASKED_RENDERER_WEBGL) : "";
   probe?.getExtension("WEBGL_lose_context")?.loseContext();
-  return /swiftshader|llvmpipe|software/i.test(name);
+  const found = /swiftshader|llvmpipe|software/i.test(name);
+  sessionStorage.setItem("sagger-drawn-by", found ? "software" : "hardware");
+  return found;
 }
 
 export class Eye {
@@ -138,116 +73,12 @@ export class Eye {
     this.scene.add(box, new THREE.LineSegments(grid, this.lines));
   }
 
-  /** A part and its copies: `whole` is the address of every triangle, `places` 16 numbers a copy. */
-  addGroup({ triangles, whole, places }) {
-    const count = places.length / 16;
-    const material = this.material();
-    const mesh = new THREE.InstancedMesh(new THREE.BufferGeometry(), material, count);
-    mesh.instanceMatrix = new THREE.InstancedBufferAttribute(places, 16);
-    mesh.instanceColor = new THREE.InstancedBufferAttribute(new Float32Array(3 * count).fill(0.75), 3);
-    mesh.frustumCulled = false;
-    mesh.visible = false;
-    this.scene.add(mesh);
-    const group = { mesh, material, triangles, whole, count, first: this.groups.reduce((sum, each) => sum + each.count, 0) };
-    this.groups.push(group);
-    return group;
-  }
-
-  /** All pieces in these forms, already in their places: one thing to draw instead of one for each piece. */
-  gather(forms) {
-    const sizes = this.groups.map((group, n) => [group.count * forms[n].attributes.position.count, group.count * forms[n].index.count]);
-    const [corners, edges] = [0, 1].map((of) => sizes.reduce((sum, size) => sum + size[of], 0));
-    const place = new Float32Array(3 * corners), owner = new Float32Array(corners), index = new Uint32Array(edges), spot = new THREE.Matrix4(), v = new THREE.Vector3();
-    let at = 0, edge = 0;
-    this.groups.forEach((group, n) => {
-      const { position } = forms[n].attributes, old = forms[n].index.array;
-      for (let copy = 0; copy < group.count; copy += 1) {
-        spot.fromArray(group.mesh.instanceMatrix.array, 16 * copy);
-        for (const corner of old) index[edge++] = at + corner;
-        for (let i = 0; i < position.count; i += 1, at += 1) {
-          v.fromBufferAttribute(position, i).applyMatrix4(spot).toArray(place, 3 * at);
-          owner[at] = group.first + copy;
-        }
-      }
-    });
-    const form = new THREE.BufferGeometry();
-    form.setAttribute("position", new THREE.BufferAttribute(place, 3));
-    form.setAttribute("owner", new THREE.BufferAttribute(owner, 1));
-    form.setAttribute("tint", new THREE.BufferAttribute(new Uint8Array(3 * corners), 3, true));
-    form.setIndex(new THREE.BufferAttribute(index, 1));
-    this.crowd = new THREE.Mesh(form, this.material());
-    this.crowd.frustumCulled = false;
-    this.crowd.triangles = edges / 3;
-    this.scene.add(this.crowd);
-    this.tint();
-    this.mark();
-  }
-
-  /** Colours of the crowd, from those of its groups. */
-  tint() {
-    if (!this.crowd) return;
-    const { owner, tint } = this.crowd.geometry.attributes;
-    const tones = this.groups.flatMap((group) => [...group.mesh.instanceColor.array]);
-    for (let i = 0; i < owner.count; i += 1) for (let k = 0; k < 3; k += 1) tint.array[3 * i + k] = Math.min(255, Math.round(255 * tones[3 * owner.array[i] + k]));
-    tint.needsUpdate = true;
-  }
-
-  /** Stripe the chosen copy and leave out the hidden one, in crowd and groups alike. */
-  mark() {
-    const { group: chosen, copy, hidden } = this.picked ?? {};
-    for (const each of this.groups) {
-      each.material.uniforms.chosen.value = each === chosen ? copy : -1;
-      each.material.uniforms.hidden.value = each === chosen && hidden ? copy : -1;
-    }
-    if (!this.crowd) return;
-    this.crowd.material.uniforms.chosen.value = chosen ? chosen.first + copy : -1;
-    this.crowd.material.uniforms.hidden.value = chosen && hidden ? chosen.first + copy : -1;
-  }
-
-  material() {
-    return new THREE.ShaderMaterial({
-      vertexShader: VERTEX, fragmentShader: FRAGMENT, side: this.shared.cut.value < 1e8 ? THREE.DoubleSide : THREE.FrontSide,
-      uniforms: { ...this.shared, chosen: { value: -1 }, hidden: { value: -1 } },
-      defines: this.shared.cut.value < 1e8 ? { CUT: 1 } : {},
-    });
-  }
-
-  /** Colour the copies of a group: three numbers (0 to 1) each. */
-  paint(group, tones) {
-    group.mesh.instanceColor.array.set(tones);
-    group.mesh.instanceColor.needsUpdate = true;
-    this.tint();
-  }
-
   /** The forms of all groups at a rung. */
   load(rung) {
     if (!this.loaded.has(rung)) {
       this.loaded.set(rung, fetchForms(this.forms(rung)).then((forms) => (this.loaded.set(rung, forms), forms)));
     }
     return this.loaded.get(rung);
-  }
-
-  /** Stripe one copy and show it in full, or none. */
-  async choose(group, copy) {
-    const picked = this.picked = group ? { group, copy, hidden: false } : null;
-    this.mark();
-    this.close?.removeFromParent();
-    this.close = null;
-    this.draw();
-    if (!group) return;
-    group.full ??= fetchForms(group.whole);
-    const [form] = await group.full;
-    if (this.picked !== picked) return;
-    const tone = group.mesh.instanceColor.array.slice(3 * copy, 3 * copy + 3);
-    this.close = new THREE.InstancedMesh(form, group.material.clone(), 1);
-    Object.assign(this.close.material.uniforms, this.shared, { chosen: { value: 0 }, hidden: { value: -1 } });
-    this.close.instanceMatrix = new THREE.InstancedBufferAttribute(group.mesh.instanceMatrix.array.slice(16 * copy, 16 * copy + 16), 16);
-    this.close.instanceColor = new THREE.InstancedBufferAttribute(tone, 3);
-    this.close.frustumCulled = false;
-    this.scene.add(this.close);
-    picked.hidden = true;
-    this.mark();
-    this.draw();
   }
 
   /** Show only what lies below `height` mm; null shows all. */
@@ -268,79 +99,6 @@ export class Eye {
   dress() {
     const [red, green, blue] = getComputedStyle(this.canvas.parentElement).backgroundColor.match(/\d+/g).map((level) => level / 255);
     this.renderer.setClearColor(new THREE.Color().setRGB(red, green, blue, THREE.SRGBColorSpace));
-  }
-
-  // --- where it is looked at from ----------------------------------------------------------------
-
-  fit(azimuth = -58, elevation = 27) {
-    const middle = this.low.clone().add(this.high).multiplyScalar(0.5);
-    const [a, e] = [azimuth, elevation].map((degrees) => (degrees * Math.PI) / 180);
-    const out = new THREE.Vector3(Math.cos(e) * Math.cos(a), Math.cos(e) * Math.sin(a), Math.sin(e));
-    const right = new THREE.Vector3(-Math.sin(a), Math.cos(a), 0), up = out.clone().cross(right);
-    // As near as it can be with every corner inside, a margin around.
-    const high = Math.tan((this.camera.fov * Math.PI) / 360) * 0.88, wide = (high * this.canvas.clientWidth) / (this.canvas.clientHeight || 1) || high;
-    const half = this.high.clone().sub(middle);
-    let away = 1;
-    for (let i = 0; i < 8; i += 1) {
-      const corner = new THREE.Vector3(i & 1 ? half.x : -half.x, i & 2 ? half.y : -half.y, i & 4 ? half.z : -half.z);
-      away = Math.max(away, corner.dot(out) + Math.max(Math.abs(corner.dot(right)) / wide, Math.abs(corner.dot(up)) / high));
-    }
-    this.camera.near = away / 100;
-    this.camera.far = away * 8;
-    this.control.target.copy(middle);
-    this.camera.position.copy(out).multiplyScalar(away).add(middle);
-    this.control.update();
-    this.move();
-  }
-
-  /** Turn about what is looked at, by radians around z and up. */
-  turn(around, up = 0) {
-    const arm = new THREE.Spherical().setFromVector3(this.upright(this.camera.position.clone().sub(this.control.target)));
-    arm.theta += around;
-    arm.phi = Math.min(Math.max(arm.phi - up, 0.02), Math.PI - 0.02);
-    this.camera.position.copy(this.lying(new THREE.Vector3().setFromSpherical(arm))).add(this.control.target);
-    this.control.update();
-  }
-
-  upright(v) { return new THREE.Vector3(v.x, v.z, -v.y); }
-  lying(v) { return new THREE.Vector3(v.x, -v.z, v.y); }
-
-  zoom(times) {
-    const arm = this.camera.position.clone().sub(this.control.target).divideScalar(times);
-    this.camera.position.copy(this.control.target).add(arm);
-    this.control.update();
-  }
-
-  shift(right, up) {
-    const step = this.camera.position.distanceTo(this.control.target) * 0.05;
-    const move = new THREE.Vector3().setFromMatrixColumn(this.camera.matrix, 0).multiplyScalar(right * step);
-    move.addScaledVector(new THREE.Vector3().setFromMatrixColumn(this.camera.matrix, 1), up * step);
-    this.camera.position.add(move);
-    this.control.target.add(move);
-    this.control.update();
-  }
-
-  /** Look at a place [mm], from where one looks now, `near` mm away. */
-  goTo(at, near = null) {
-    const arm = this.camera.position.clone().sub(this.control.target);
-    if (near) arm.setLength(near);
-    this.control.target.set(...at);
-    this.camera.position.copy(this.control.target).add(arm);
-    this.control.update();
-    this.move();
-  }
-
-  /** What a key does to the view; true if it does anything. */
-  key(event) {
-    const [right, up] = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key] ?? [];
-    if (right !== undefined) event.shiftKey ? this.shift(right, up) : this.turn(right * 0.12, up * 0.12);
-    else if (event.key === "+" || event.key === "=") this.zoom(1.2);
-    else if (event.key === "-") this.zoom(1 / 1.2);
-    else if (event.key === "Home") this.fit();
-    else if (event.key === "t") this.fit(-90, 89);
-    else if (event.key === "f") this.fit(-90, 0);
-    else return false;
-    return true;
   }
 
   // --- drawing -----------------------------------------------------------------------------------
@@ -452,3 +210,5 @@ export class Eye {
     this.renderer.forceContextLoss();
   }
 }
+
+Object.assign(Eye.prototype, aim, pieces);
