@@ -35,7 +35,7 @@ def run(
     choices = intake.chosen(order.choices, cell.powder)
     bed = make(powder_bed.spread, cell.powder, cell.lot, choices)
     cell = dataclasses.replace(cell, powder=bed.powder)  # from here on the powder is the lot on the shelf
-    greens, factors = prepare(parts, cell, approved.factors, choices, make)
+    greens, factors = prepare(parts, cell, approved, choices, make)
     layouts = nested(greens, cell, approved, choices, make)
     builds = tuple(build(layout, cell, choices, make, draw) for layout in layouts)
     doses, sintered, cast = tuple(each.dose for each in builds), None, None
@@ -65,20 +65,22 @@ def check(order: Order, files: tuple[PartFile, ...], cell: Cell, make: Make) -> 
 
 
 def prepare(
-    parts: tuple[Part, ...], cell: Cell, approved: Factors | None, choices: Choices, make: Make
+    parts: tuple[Part, ...], cell: Cell, approved: Approved, choices: Choices, make: Make
 ) -> tuple[tuple[Green, ...], Factors]:
     """What must be printed so that the finished part is right."""
-    factors = approved or make(shrink.predict, cell.powder, choices, cell.lot.name if cell.lot else "")
+    factors = approved.factors or make(
+        shrink.predict, cell.powder, choices, cell.lot.name if cell.lot else ""
+    )
     greens = (make(shrink.compensate, part, factors) for part in parts)
-    return tuple(bent(green, cell, choices, make) for green in greens), factors
+    return tuple(bent(green, cell, approved, choices, make) for green in greens), factors
 
 
-def bent(green: Green, cell: Cell, choices: Choices, make: Make) -> Green:
+def bent(green: Green, cell: Cell, approved: Approved, choices: Choices, make: Make) -> Green:
     """The part, pre-deformed against its sag in the furnace if that was chosen."""
     method = green.part.request.sag or choices.sag
     if method == "factors":
         return green
-    done: Green = make(sinter.predeform, green, cell.powder, cell.furnace, method)
+    done: Green = make(sinter.predeform, green, cell.powder, cell.furnace, method, approved.bed)
     return done
 
 

@@ -26,7 +26,7 @@ from sagger.tick import Tick, silent
 Array = np.ndarray
 SINTERING = "sintering the shape"
 MOST_HALVINGS = 6
-MOST_STEPS = 120
+MOST_STEPS = 60
 MISS = 0.03  # of the body's height: a step that misses its guess by more is halved
 TURNED = 0.08  # least Jacobian over largest of a brick
 MOST_POROSITY = 0.66

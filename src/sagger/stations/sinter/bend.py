@@ -14,15 +14,17 @@ from sagger.geometry import mesh, warp
 from sagger.goods.finding import Finding
 from sagger.goods.furnace import Furnace
 from sagger.goods.green import Green
+from sagger.goods.learned import BedMap
 from sagger.goods.powder import Powder
 from sagger.goods.sag import Deformed, Sag
 from sagger.goods.shape import Shape
 from sagger.physics import solid
-from sagger.stations.sinter.firing import Firing, firing
+from sagger.stations.sinter import slopes
+from sagger.stations.sinter.firing import Uneven, firing
 from sagger.stations.sinter.rounds import Bent, bent
 from sagger.stations.sinter.shape import GRIDS, MOST_EDGE, Run, checked, sintering, unrelated
-from sagger.stations.sinter.stand import Stand, stand, standing
-from sagger.stations.sinter.told import against_tolerance, allowed_mm, not_followed
+from sagger.stations.sinter.stand import Stand, finished, fired, misfit, stand, standing
+from sagger.stations.sinter.told import against_tolerance, allowed_mm, by_slope, not_followed
 from sagger.tick import Tick, silent
 
 CORRECTED = 2  # times the surface is corrected by what a finer grid finds
@@ -31,7 +33,15 @@ AIM = 0.05  # of the tolerance: nearer than that nobody measures
 CROSSED = 1e-3  # share of lines that may find the bent surface crossing itself, beyond the nominal one's
 
 
-def predeform(green: Green, powder: Powder, furnace: Furnace, method: str, *, tick: Tick = silent) -> Green:
+def predeform(
+    green: Green,
+    powder: Powder,
+    furnace: Furnace,
+    method: str,
+    bed: BedMap | None = None,
+    *,
+    tick: Tick = silent,
+) -> Green:
     """The green part so bent that it comes out of the furnace at nominal.
 
     Parameters
@@ -40,6 +50,8 @@ def predeform(green: Green, powder: Powder, furnace: Furnace, method: str, *, ti
         At even oversize.
     method : str
         "quick" or "full".
+    bed : BedMap, optional
+        Approved: its slope of green density along z is in what the part is bent with.
 
     Returns
     -------
@@ -53,7 +65,9 @@ def predeform(green: Green, powder: Powder, furnace: Furnace, method: str, *, ti
     InputError
         If the powder is not sintered.
     """
+    uneven, used = slopes.taken(green, bed)
     how = firing(powder, sintering(powder), furnace, green.factors)
+    run = Run(how, uneven)
     nominal, _ = standing(green.part.shape, green.part.turns[0])
     pitch = cutting.pitch_for(nominal, GRIDS[method].bent, green.part.volume_mm3)
     oversize = np.asarray(green.factors.k)
@@ -61,30 +75,32 @@ def predeform(green: Green, powder: Powder, furnace: Furnace, method: str, *, ti
         here = stand(warp.divided(nominal, MOST_EDGE * pitch), pitch, oversize)
     except LawError as error:
         return _left(green, method, 0, (*how.findings, not_followed(error)))
-    found = (*how.findings, *here.findings)
+    found = (*used, *how.findings, *here.findings)
     if any(each.level == "stop" for each in found):
         return _left(green, method, len(here.built.body.share), found)
     goal = AIM * (allowed_mm(green) or 0.0)
     try:
-        nodes = bent(here, oversize, how, goal, tick)
-        made = _corrected(green, here, nodes, Fine(method, how, goal), tick)
+        nodes = bent(here, oversize, run, goal, tick)
+        made = _corrected(green, here, nodes, Fine(method, run, goal), tick)
+        hot = _hotter(green, here, nodes, (powder, furnace), tick)
     except LawError as error:
         return _left(green, method, len(here.built.body.share), (*found, not_followed(error)))
     stops = [each for each in made.out.findings if each.level == "stop"]
     if stops:
-        return _left(green, method, len(here.built.body.share), (*here.findings, *made.out.findings))
-    return _handed(green, method, here, nodes, made)
+        return _left(green, method, len(here.built.body.share), (*found, *made.out.findings))
+    return _handed(green, method, here, nodes, made._replace(said=(*used, *hot)))
 
 
 class Fine(NamedTuple):
     method: str
-    how: Firing
+    run: Run
     goal_mm: float  # root mean square
 
 
 class Made(NamedTuple):
     full: Shape  # green surface, of full size [mm]
     out: Deformed  # what comes of it
+    said: tuple[Finding, ...] = ()  # of what differs over the part
 
 
 def _corrected(green: Green, here: Stand, nodes: Bent, fine: Fine, tick: Tick) -> Made:
@@ -98,7 +114,7 @@ def _corrected(green: Green, here: Stand, nodes: Bent, fine: Fine, tick: Tick) -
         pitch = cutting.pitch_for(here.shape, GRIDS[fine.method].checked, green.part.volume_mm3)
         named = tick.under(f"checking on a finer grid, run {turn + 1} of at most {CORRECTED + 1}")
         try:
-            out = checked(full, target, unrelated(pitch, turn), Run(fine.how), named)
+            out = checked(full, target, unrelated(pitch, turn), fine.run, named)
         except LawError:
             if best is None:
                 raise
@@ -111,6 +127,26 @@ def _corrected(green: Green, here: Stand, nodes: Bent, fine: Fine, tick: Tick) -
         points = full.vertices - oversize * (out.surface.vertices - out.nominal)
     assert best is not None
     return best
+
+
+def _hotter(
+    green: Green, here: Stand, nodes: Bent, cards: tuple[Powder, Furnace], tick: Tick
+) -> tuple[Finding, ...]:
+    """What the furnace's scatter of temperature, as a slope along the part, does to the bent one."""
+    powder, furnace = cards
+    slope = slopes.warmer_along(furnace)
+    half = float(np.ptp(nodes.place[:, 0])) / 2
+    if not slope:
+        return ()
+    how = firing(powder, sintering(powder), furnace, green.factors, slope * half)
+    named = tick.under("seeing what a slope of temperature does")
+    try:
+        out = fired(here, nodes.place, how, Uneven(temperature=(slope, 0.0, 0.0)), tick=named)
+    except LawError:
+        return ()
+    target = np.asarray(here.shape.vertices)
+    points, _ = finished(here, out, target)
+    return (by_slope(green, misfit(points, nodes.points_mm, here.weights), 2 * slope * half),)
 
 
 def _surface(here: Stand, straight: ndarray, bent: ndarray, flat: bool) -> Shape:
@@ -137,7 +173,7 @@ def _handed(green: Green, method: str, here: Stand, nodes: Bent, made: Made) -> 
         rounds=nodes.rounds,
         cells=len(here.built.body.share),
         finished=made.out,
-        findings=(*here.findings, *made.out.findings, against_tolerance(green, nodes, after)),
+        findings=(*made.said, *here.findings, *made.out.findings, against_tolerance(green, nodes, after)),
         untreated_mm=nodes.untreated,
     )
     if after.rms_mm >= nodes.before.rms_mm:

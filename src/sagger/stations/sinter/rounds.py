@@ -11,7 +11,7 @@ from sagger.errors import LawError
 from sagger.goods.sag import Misfit
 from sagger.physics import solid
 from sagger.physics.solid.body import volumes
-from sagger.stations.sinter.firing import Firing
+from sagger.stations.sinter.shape import Run
 from sagger.stations.sinter.stand import Stand, finished, fired, lowered, misfit, placed
 from sagger.tick import Tick
 
@@ -31,6 +31,7 @@ class Bent(NamedTuple):
     rounds: int
     flat: bool  # faces on the setter were kept flat
     untreated: ndarray  # float64 (v, 3): off nominal at the vertices before any bending [mm]
+    points_mm: ndarray  # float64 (v, 3): where they come out once bent, on the same grid
 
 
 class Tried(NamedTuple):
@@ -40,7 +41,7 @@ class Tried(NamedTuple):
     found: Misfit
 
 
-def bent(here: Stand, oversize: ndarray, how: Firing, goal_mm: float, tick: Tick) -> Bent:
+def bent(here: Stand, oversize: ndarray, run: Run, goal_mm: float, tick: Tick) -> Bent:
     """Nodes of the green body that come out nearest to nominal.
 
     Parameters
@@ -62,7 +63,7 @@ def bent(here: Stand, oversize: ndarray, how: Firing, goal_mm: float, tick: Tick
     for turn in range(ROUNDS + 1):
         named = tick.under(f"bending against sag, run {turn + 1} of at most {ROUNDS + 1}")
         try:
-            tried.append(_tried(here, place, oversize, how, named))
+            tried.append(_tried(here, place, oversize, run, named))
         except LawError:
             if not tried:
                 raise
@@ -74,13 +75,15 @@ def bent(here: Stand, oversize: ndarray, how: Firing, goal_mm: float, tick: Tick
             break
         place = _moved(here, tried[-1].place, _mixed(tried[-MEMORY - 1 :], _sole(here, flat)))
     best = min(tried, key=lambda each: each.found.rms_mm)
-    untreated = tried[0].miss.reshape(-1, 3) / np.sqrt(np.maximum(here.weights, 1e-30))[:, None]
-    return Bent(best.place, tried[0].found, best.found, len(tried) - 1, flat, untreated)
+    root = np.sqrt(np.maximum(here.weights, 1e-30))[:, None]
+    untreated, left = (each.miss.reshape(-1, 3) / root for each in (tried[0], best))
+    points = left + here.shape.vertices
+    return Bent(best.place, tried[0].found, best.found, len(tried) - 1, flat, untreated, points)
 
 
-def _tried(here: Stand, place: ndarray, oversize: ndarray, how: Firing, tick: Tick) -> Tried:
+def _tried(here: Stand, place: ndarray, oversize: ndarray, run: Run, tick: Tick) -> Tried:
     target = np.asarray(here.shape.vertices)
-    out = fired(here, place, how, tick=tick)
+    out = fired(here, place, run.how, run.uneven, tick=tick)
     points, motion = finished(here, out, target)
     wrong = placed(out.place * 1e3, motion) * 1e-3 - here.built.place
     miss = (points - target) * np.sqrt(np.maximum(here.weights, 1e-30))[:, None]

@@ -52,6 +52,24 @@ def against_tolerance(green: Green, bent: Bent, after: Misfit) -> Finding:
     )
 
 
+def by_slope(green: Green, moved: Misfit, kelvin: float) -> Finding:
+    """What temperature that differs over the part does to its shape; which end is hotter, nobody knows."""
+    allowed = allowed_mm(green)
+    within = allowed is None or moved.most_mm <= SHARE * allowed
+    return Finding(
+        level="ok" if within else "look",
+        what="temperature over the part",
+        text=f"{kelvin:.1f} K along {green.part.request.name}, as the furnace's scatter over a tray allows, "
+        f"moves its surface by up to {moved.most_mm:.3f} mm (rms {moved.rms_mm:.3f} mm). It is not bent "
+        "against that.",
+        value=moved.most_mm,
+        limit=None if allowed is None else SHARE * allowed,
+        unit="mm",
+        source="viscous law on the powder card, uniformity on the furnace card",
+        remedy="" if within else "Survey the furnace and stand the part where it is even; hold longer.",
+    )
+
+
 def not_followed(error: LawError) -> Finding:
     """Why there is no answer."""
     return Finding(
