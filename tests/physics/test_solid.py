@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.constants import R
 from solid_bodies import (
     SOFTNESS,
     TO_97,
@@ -13,7 +14,7 @@ from solid_bodies import (
 )
 
 from sagger.errors import LawError
-from sagger.physics import creep, solid
+from sagger.physics import coarsening, creep, solid
 from sagger.physics.solid import brick, element, law, product, stiffness
 from sagger.physics.solid.body import spread_weight, volumes
 
@@ -91,6 +92,29 @@ def test_shrinkages_along_the_axes_keep_their_ratios():
     shrunk = 1 - np.ptp(out.place, axis=0) / np.ptp(body.place, axis=0)
     np.testing.assert_allclose(shrunk[1:] / shrunk[0], [1.02, 1.15], rtol=1e-4)
     np.testing.assert_allclose(out.density, 0.97, rtol=1e-10)
+
+
+def gassed(warmer=0.0):
+    """Density where argon is shut in during the hold, by finite elements and by the law of a point."""
+    route = coarsening.Route(0.0542, 226.7e3, 0.0)
+    time = np.concatenate([np.linspace(0, 1.2e4, 300), np.linspace(1.2e4, 4e4, 400)[1:]])
+    kelvin = np.minimum(300 + time * (1373 / 1.2e4), 1643.0)
+    point = coarsening.Body(0.58, 1.7, 5e-6, (route,))
+    pores = coarsening.Pores(0.92, 8e-6)
+    exact = coarsening.followed(time, kelvin + warmer, point, None, pores, 101325.0)
+    rate = 1 / (0.0542 * (kelvin + warmer) * np.exp(226.7e3 / R / (kelvin + warmer)))[None]
+    course = solid.fired(time, rate, rate * 9 * 1.7 / 4 / 5e-6, np.zeros(1))
+    shut = solid.Shut(0.92, 2 * 1.7 / 8e-6, kelvin, np.full_like(kelvin, 101325.0))
+    body = built(box((8, 4, 4)), 2.0)
+    setting = solid.Setting(course._replace(shut=shut), 0.0, None, enough=1e-10)
+    even = np.full(len(density(body)), warmer)
+    return solid.fire(body, body.place, density(body), setting, warmer=even).density, exact.density[-1]
+
+
+def test_gas_in_closed_pores_ends_a_free_body_where_the_law_of_a_point_does():
+    found, exact = gassed()
+    assert exact < 0.995  # without gas it would be dense
+    np.testing.assert_allclose(found, exact, rtol=1e-6)
 
 
 def elastic(body, porosity, pull, fixed):

@@ -6,6 +6,7 @@ Source: shared equations of `densify` and `creep`; discretisation described in d
 from sagger.physics.solid.body import Built, build
 from sagger.physics.solid.course import Course, fired, plain
 from sagger.physics.solid.feet import Feet, Setter, Support
+from sagger.physics.solid.gas import Shut, end
 from sagger.physics.solid.law import Shrink, shrink
 from sagger.physics.solid.march import Fired, fire
 from sagger.physics.solid.points import Points, carried
@@ -20,9 +21,11 @@ __all__ = [
     "Setter",
     "Setting",
     "Shrink",
+    "Shut",
     "Support",
     "build",
     "carried",
+    "end",
     "fire",
     "fired",
     "plain",

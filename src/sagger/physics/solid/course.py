@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sagger.errors import LawError
+from sagger.physics.solid import gas
 
 Array = np.ndarray
 STRIDE = 0.28  # of decay in one step: 0.1 % of the sag
@@ -20,11 +21,13 @@ class Course(NamedTuple):
     offsets: Array  # float64 (k,) [K]
     fluidity: Array  # float64 (k, n): integral of dt / viscosity of the dense skeleton [1/Pa]
     decay: Array  # float64 (k, n): integral of 9 alpha / (4 viscosity r) dt [-]
+    shut: gas.Shut | None = None  # gas in closed pores; None: none is shut in
 
 
 class Step(NamedTuple):
     fluidity: Array  # float64 (k,): gained, by offset [1/Pa]
     decay: Array  # float64 (k,)
+    around: gas.Around | None = None
 
 
 def plain(decay: float, softness: float, count: int = 200) -> Course:
@@ -65,13 +68,23 @@ def steps(course: Course, count: int | None = None) -> list[Step]:
     wanted = count or max(LEAST_STEPS, int(np.ceil(along[-1] / STRIDE)))
     levels = np.linspace(0, along[-1], wanted + 1)
     rising = np.concatenate([[True], np.diff(along) > 0])
-    at = [np.array([np.interp(levels, along[rising], each[rising]) for each in kind]) for kind in course[1:]]
-    return [Step(*(np.diff(kind[:, k : k + 2], axis=1)[:, 0] for kind in at)) for k in range(len(levels) - 1)]
+    fluidity, decay = (
+        np.array([np.interp(levels, along[rising], each[rising]) for each in kind])
+        for kind in (course.fluidity, course.decay)
+    )
+    met: list[gas.Around | None] = [None] * wanted
+    if course.shut is not None:
+        shut = course.shut._replace(kelvin=course.shut.kelvin[rising], outside=course.shut.outside[rising])
+        met = [gas.around(shut, along[rising], levels[k], levels[k + 1]) for k in range(wanted)]
+    gained = zip(np.diff(fluidity).T, np.diff(decay).T, met, strict=True)
+    return [Step(*each) for each in gained]
 
 
-def halved(step: Step) -> Step:
-    """Half of a step."""
-    return Step(step.fluidity / 2, step.decay / 2)
+def halved(step: Step) -> tuple[Step, Step]:
+    """The halves of a step."""
+    met = (None, None) if step.around is None else gas.halves(step.around)
+    one, two = (Step(step.fluidity / 2, step.decay / 2, each) for each in met)
+    return one, two
 
 
 def felt(step: Step, course: Course, warmer: Array) -> tuple[Array, Array]:

@@ -30,7 +30,7 @@ class Wish(NamedTuple):
     moduli: Moduli
     strain: Array  # float64 (m, 3): free increments, measured in the middle of the step
     log_length: Array  # float64 (m, 3): the same as ln(length after / before)
-    drive: Array  # float64 (m,): sintering stress [Pa]
+    drive: Array  # float64 (m,): sintering stress, gas left out [Pa]
 
 
 def shrink(ratio_y: float = 1.0, ratio_z: float = 1.0) -> Shrink:
@@ -55,7 +55,7 @@ def shrink(ratio_y: float = 1.0, ratio_z: float = 1.0) -> Shrink:
 def wish(
     porosity: Array,
     green: Array,
-    gained: tuple[Array, Array],
+    gained: tuple[Array, Array, Array],
     shrinks: Shrink,
     floor: float = LEAST_POROSITY,
     most_bulk: float = MOST_BULK,
@@ -68,8 +68,9 @@ def wish(
         In the middle of the step [-].
     green : float64 (m,)
         Relative density before sintering [-].
-    gained : two float64 (m,)
-        Fluidity and decay of the step [1/Pa], [-].
+    gained : three float64 (m,)
+        Fluidity and decay of the step [1/Pa], [-]; and by how much ln porosity falls freely, which gas in
+        closed pores makes less than the decay [-].
     floor : float
         Porosity at which densification ends [-].
     most_bulk : float
@@ -81,9 +82,9 @@ def wish(
     sintering stress (3 alpha / r) (1 - p)^2. The bulk modulus is the sintering stress over the free strain of
     the whole step, so that free sintering comes out exactly in any number of steps; derived.
     """
-    fluidity, decay = gained
-    before = porosity * np.exp(decay / 2)
-    after = np.minimum(before, np.maximum(porosity * np.exp(-decay / 2), floor))
+    fluidity, decay, closing = gained
+    before = porosity * np.exp(closing / 2)
+    after = np.maximum(porosity * np.exp(-closing / 2), np.minimum(before, floor))
     lengths = _length(after, green, shrinks) - _length(before, green, shrinks)
     strain = 2 * np.tanh(lengths / 2)  # = 2 (l - 1) / (l + 1)
     swell = strain.sum(axis=1)
@@ -91,7 +92,8 @@ def wish(
     shear = solid**2 / fluidity
     drive = 4 / 3 * decay / fluidity * solid**2
     moving = swell < -1e-9
-    bulk = np.where(moving, drive / np.where(moving, -swell, 1.0), 4 / 3 * solid**3 / porosity / fluidity)
+    pulling = 4 / 3 * closing / fluidity * solid**2  # less the gas
+    bulk = np.where(moving, pulling / np.where(moving, -swell, 1.0), 4 / 3 * solid**3 / porosity / fluidity)
     bulk = np.minimum(bulk, most_bulk * shear)
     pull = -2 * shear[:, None] * (strain - swell[:, None] / 3) - (bulk * swell)[:, None]
     local = np.minimum(bulk, MOST_LOCAL * shear)

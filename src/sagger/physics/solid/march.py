@@ -14,7 +14,7 @@ import numpy as np
 
 from sagger.errors import LawError
 from sagger.physics.solid import course as furnace
-from sagger.physics.solid import law, stiffness
+from sagger.physics.solid import gas, law, stiffness
 from sagger.physics.solid.body import Built, spread_weight, tensions, volumes
 from sagger.physics.solid.course import Step
 from sagger.physics.solid.feet import Feet, ordered
@@ -132,7 +132,8 @@ def _begin(
         volume=volume,
         tension=none,
         warp=np.zeros_like(place),
-        closing=none,
+        slower=none,
+        shut_in=np.full(len(density), gas.OPEN),
         gained=(0.0, 0.0),
         pressure=np.zeros(count),
         carried=0.0,
@@ -161,8 +162,8 @@ def _stepped(
             "the part gives way under its own weight faster than can be followed; support it, lay it down, "
             "or fire it less hot"
         )
-    for _ in range(2):
-        for part in _stepped(fixed, state, furnace.halved(step), say, halvings + 1):
+    for half in furnace.halved(step):
+        for part in _stepped(fixed, state, half, say, halvings + 1):
             state = part
             yield part
 
@@ -171,19 +172,24 @@ def _guessed(fixed: Fixed, state: State, step: Step) -> Guess:
     setting = fixed.setting
     fluidity, decay = furnace.felt(step, setting.course, fixed.warmer)
     gained = float(fluidity.mean()), float(decay.mean())
-    closing = -decay / 2
-    if state.gained[1] > 0:
-        closing = state.closing / 2 * (gained[1] / state.gained[1])
-    middle = np.clip(state.porosity * np.exp(closing), law.LEAST_POROSITY, MOST_POROSITY)
+    closing, shut_in = gas.closed(state.porosity, decay, state.shut_in, fixed.warmer, step.around)
+    slower = state.slower * (gained[1] / state.gained[1]) if state.gained[1] > 0 else state.slower
+    middle = state.porosity * np.exp((slower - closing) / 2)
+    middle = np.clip(middle, law.LEAST_POROSITY, MOST_POROSITY)
     wish = law.wish(
-        middle, fixed.green, (fluidity, decay), fixed.shrinks, 1 - setting.end_density, setting.most_bulk
+        middle,
+        fixed.green,
+        (fluidity, decay, closing),
+        fixed.shrinks,
+        1 - setting.end_density,
+        setting.most_bulk,
     )
     share = state.volume / state.volume.sum()
     lengths = np.exp(share @ wish.log_length)
     centre = np.array([*state.place[:, :2].mean(axis=0), 0.0])
     even = (lengths - 1) * (state.place - centre)
     more = gained[0] / state.gained[0] if state.gained[0] > 0 else 0.0
-    return Guess(wish, even, even + more * state.warp, lengths, gained)
+    return Guess(wish, even, even + more * state.warp, lengths, gained, closing, shut_in)
 
 
 def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
@@ -209,13 +215,22 @@ def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
         volume=volume,
         tension=np.maximum(state.tension, tension),
         warp=moved - guess.even,
-        closing=np.log(porosity / state.porosity),
+        slower=np.log(porosity / state.porosity) + guess.closing,
+        shut_in=_shut(guess, state, porosity, step),
         gained=guess.gained,
         pressure=pressure,
         carried=force,
         shrunk=state.shrunk * guess.lengths,
         effort=(state.effort[0] + effort[0], state.effort[1] + effort[1], state.effort[2] + 1),
     )
+
+
+def _shut(guess: Guess, state: State, porosity: Array, step: Step) -> Array:
+    """Gas over temperature in pores closed after the step; those that stayed open shut nothing in."""
+    if step.around is None:
+        return state.shut_in
+    stayed = (state.shut_in < 0) & (1 - porosity < step.around.closure)
+    return np.where(stayed, gas.OPEN, guess.shut_in)
 
 
 def _tension(fixed: Fixed, guess: Guess, between: Array, moved: Array) -> Array:

@@ -40,7 +40,8 @@ class State(NamedTuple):
     volume: Array  # float64 (m,) [m3]
     tension: Array  # float64 (m,): largest principal tension so far over sintering stress [-]
     warp: Array  # float64 (n, 3): what the last step added to even shrinkage [m]
-    closing: Array  # float64 (m,): change of ln porosity in it
+    slower: Array  # float64 (m,): by how much less ln porosity fell in it than freely
+    shut_in: Array  # float64 (m,): gas in closed pores over temperature, -1 while they are open [Pa/K]
     gained: tuple[float, float]  # its fluidity and decay; 0 before the first
     pressure: Array  # float64 (p,) under the feet [Pa]
     carried: float  # force under the feet over the weight [-]
@@ -71,3 +72,5 @@ class Guess(NamedTuple):
     moved: Array  # float64 (n, 3): with what the last step lets expect [m]
     lengths: Array  # float64 (3,): free, after over before
     gained: tuple[float, float]
+    closing: Array  # float64 (m,): by how much ln porosity would fall freely
+    shut_in: Array  # float64 (m,): gas over temperature after a free step

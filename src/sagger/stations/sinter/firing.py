@@ -7,17 +7,19 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 from scipy.constants import R, g
+from scipy.optimize import brentq
 
 from sagger.goods.factors import Factors
 from sagger.goods.finding import Finding
 from sagger.goods.furnace import Furnace
 from sagger.goods.powder import Powder, Sintering
 from sagger.physics import solid
-from sagger.stations.sinter.law import followed, known
-from sagger.stations.sinter.path import limited, melts, path
+from sagger.stations.sinter.law import followed, gas, known
+from sagger.stations.sinter.path import Path, limited, melts, path
 
 HALF = 0.5  # share of the decay that factors imply; a programme that gives less does not sinter the part
 FAR_TOO_MUCH = 10.0  # decay beyond what is needed: the part creeps as a dense body e^10 times over
+MOST_MORE = 20.0  # times the decay that gas in closed pores may cost
 OFFSETS = 9  # temperatures for which the run is summed up
 
 
@@ -58,13 +60,12 @@ def firing(
     start = final / float(np.prod(factors.k))
     needed = float(np.log((1 - start) / (1 - final))) if 1 / 3 <= start < final else 0.0
     way = path(programme, furnace)
-    course = _course(way.time, way.temperature, card, hottest)
+    course = _course(way, card, gas(programme, way), hottest)
     middle = course.decay[len(course.offsets) // 2, -1]
     found = (*melts(programme, card, furnace), *_refused(start, needed, float(middle), factors))
     if needed and middle > 0:
-        course = course._replace(
-            fluidity=course.fluidity * needed / middle, decay=course.decay * needed / middle
-        )
+        course, held = _scaled(course, needed / middle, start, final)
+        found = (*found, *held)
     shrinkage = 1 - 1 / np.asarray(factors.k)
     ratios = shrinkage[1:] / shrinkage[0] if shrinkage.min() > 1e-3 else np.ones(2)
     setting = solid.Setting(
@@ -78,9 +79,41 @@ def firing(
     return Firing(setting, start, final, (*stops, *found))
 
 
-def _course(time: ndarray, kelvin: ndarray, card: Sintering, hottest: float) -> solid.Course:
-    """Fluidity and decay along the programme, for some temperatures about it."""
-    law = known(card)
+def _scaled(
+    course: solid.Course, share: float, start: float, final: float
+) -> tuple[solid.Course, tuple[Finding, ...]]:
+    """The course with the viscosity that ends at the density factors imply, gas in closed pores included."""
+
+    def by(factor: float) -> solid.Course:
+        return course._replace(fluidity=course.fluidity * factor, decay=course.decay * factor)
+
+    def short(factor: float) -> float:
+        assert course.shut is not None
+        return final - solid.end(start, factor * course.decay[len(course.offsets) // 2], course.shut)
+
+    if course.shut is None or short(share) < 1e-9:
+        return by(share), ()
+    if short(MOST_MORE * share) < 0:
+        return by(float(brentq(short, share, MOST_MORE * share, rtol=1e-10))), ()
+    ends = final - short(share)
+    return by(share), (
+        Finding(
+            level="look",
+            what="gas in closed pores",
+            text=f"Gas shut in the pores ends densification at {ends:.1%}; the oversize factors count on "
+            f"{final:.1%}, so the part comes out {(final / ends) ** (1 / 3) - 1:.2%} too large.",
+            value=ends * 100,
+            limit=final * 100,
+            unit="%",
+            source="ideal gas, closed pores on the powder card",
+            remedy="Close the pores in hydrogen or vacuum, or measure and correct the factors.",
+        ),
+    )
+
+
+def _course(way: Path, card: Sintering, pressure: ndarray, hottest: float) -> solid.Course:
+    """Fluidity and decay along the programme, for some temperatures about it; gas if the card tells."""
+    law, time, kelvin = known(card), way.time, way.temperature
     offsets = np.linspace(-hottest, hottest, OFFSETS) if hottest > 0 else np.zeros(1)
     fluid, decay = [], []
     for offset in offsets:
@@ -89,19 +122,19 @@ def _course(time: ndarray, kelvin: ndarray, card: Sintering, hottest: float) -> 
         viscosity = card.viscosity_factor.value * hot * np.exp(np.minimum(energy / (R * hot), 600.0))
         radius = np.full_like(time, card.capillary_radius.value)
         if card.coarsening is not None:
-            grain = followed(_Way(time, kelvin), law, law.values, float(offset))[1]  # type: ignore[arg-type]
+            grain = followed(way, law, law.values, float(offset), pressure)[1]
             if grain is not None:
                 growth = grain / card.coarsening.grain.value
                 viscosity = viscosity * growth**card.coarsening.exponent.value
                 radius = radius * growth
         fluid.append(1 / viscosity)
         decay.append(9 * card.surface_energy.value / (4 * viscosity * radius))
-    return solid.fired(time, np.array(fluid), np.array(decay), offsets)
-
-
-class _Way(NamedTuple):
-    time: ndarray
-    temperature: ndarray
+    course = solid.fired(time, np.array(fluid), np.array(decay), offsets)
+    pores = card.closed_pores
+    if pores is None or not pressure.any():
+        return course
+    capillary = 2 * card.surface_energy.value / pores.radius.value
+    return course._replace(shut=solid.Shut(pores.closure.value, capillary, kelvin, pressure))
 
 
 def _refused(start: float, needed: float, given: float, factors: Factors) -> tuple[Finding, ...]:
