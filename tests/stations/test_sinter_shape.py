@@ -5,14 +5,23 @@ import dataclasses
 import manifold3d
 import numpy as np
 import pytest
+import trimesh
 
 import furnace_goods as made
 from sagger.errors import InputError
 from sagger.geometry import mesh, warp
+from sagger.goods.learned import BedMap
+from sagger.goods.order import Tolerance
+from sagger.goods.powder import ClosedPores
+from sagger.goods.sag import Misfit
 from sagger.goods.shape import Shape
+from sagger.physics import solid
 from sagger.stations import sinter
+from sagger.stations.sinter import shape as sinter_shape
 from sagger.stations.sinter.firing import firing
+from sagger.stations.sinter.rounds import Bent
 from sagger.stations.sinter.shape import GRIDS, Grids
+from sagger.stations.sinter.told import against_tolerance
 
 
 def joined(*boxes):
@@ -176,3 +185,135 @@ def test_the_mean_of_scans_is_taken_off_and_one_scan_is_refused():
     np.testing.assert_allclose(out.shape.vertices[:, 2], part.shape.vertices[:, 2] - 0.2, atol=1e-12)
     with pytest.raises(InputError, match="two parts or more"):
         sinter.by_scans(part, off[:1])
+
+
+def coarse(monkeypatch):
+    """Parts on few cells: what is told does not hang on them."""
+    monkeypatch.setitem(sinter_shape.GRIDS, "quick", sinter_shape.Grids(400, 800))
+
+
+def clip(gap):
+    """An arm over a ledge, both on one root."""
+    return joined(((20, 6, 3), (0, 0, 0)), ((4, 6, 3 + gap + 1), (0, 0, 0)), ((20, 6, 1.6), (0, 0, 3 + gap)))
+
+
+@pytest.mark.slow
+def test_an_arm_that_sags_into_its_own_ledge_is_told_with_place_and_depth(monkeypatch):
+    coarse(monkeypatch)
+    (told,) = (
+        each
+        for each in sinter.deform(green(clip(0.8)), made.powder(), FURNACE).findings
+        if each.what == "touches itself"
+    )
+    assert told.level == "stop" and 0.5 < told.value < 3
+    assert told.at_mm[0] > 0 and 0 < told.at_mm[2] < 3.2  # towards its free end, at the ledge
+
+
+@pytest.mark.slow
+def test_an_arm_that_reaches_the_setter_rests_on_it(monkeypatch):
+    coarse(monkeypatch)
+    out = sinter.deform(
+        green(joined(((12, 8, 10), (0, 0, 0)), ((26, 8, 2), (0, 0, 0.6)))), made.powder(), FURNACE
+    )
+    tip = out.surface.vertices[out.nominal[:, 0] > 12.9]
+    assert abs(tip[:, 2].min()) < 0.04
+    assert (out.nominal[:, 2] - out.surface.vertices[:, 2]).max() > 0.4
+
+
+@pytest.mark.slow
+def test_upside_down_it_sags_far_more(monkeypatch):
+    coarse(monkeypatch)
+    down = table()
+    flat = mesh.shape(down.vertices * [1, -1, -1], down.triangles)
+    sags = [sinter.deform(green(each), made.powder(), FURNACE).misfit.most_mm for each in (down, flat)]
+    assert sags[0] > 8 * sags[1]
+
+
+def test_a_surface_inside_out_is_told():
+    cube = joined(((6, 6, 6), (0, 0, 0)))
+    out = sinter.predeform(
+        green(mesh.shape(cube.vertices, cube.triangles[:, ::-1])), made.powder(), FURNACE, "quick"
+    )
+    assert [each.what for each in out.sag.findings] == ["folded surface"]
+
+
+def test_a_programme_above_the_solidus_is_told_and_nothing_is_bent():
+    hot = made.sintering(programme=(made.BURN, made.segment(degc=1420.0)), solidus=1390.0 + 273.15)
+    out = sinter.predeform(green(table()), made.powder(hot), FURNACE, "quick")
+    assert "melt-through" in [each.what for each in out.sag.findings if each.level == "stop"]
+    assert out.shape is out.part.shape
+
+
+@pytest.mark.slow
+def test_walls_thinner_than_cells_are_told(monkeypatch):
+    coarse(monkeypatch)
+    sheet = joined(((40, 40, 0.3), (0, 0, 0)), ((6, 6, 5), (17, 17, 0)))
+    assert "thin for the grid" in [
+        each.what for each in sinter.deform(green(sheet), made.powder(), FURNACE).findings
+    ]
+
+
+@pytest.mark.slow
+def test_a_ball_on_one_point_of_the_setter_is_followed(monkeypatch):
+    coarse(monkeypatch)
+    ball = trimesh.creation.icosphere(subdivisions=3, radius=6)
+    out = sinter.deform(green(mesh.shape(ball.vertices, ball.faces.astype(np.int32))), made.powder(), FURNACE)
+    assert (
+        out.misfit.fit_rms_mm < 0.01 < out.misfit.most_mm < 0.2
+    )  # it flattens where it stands, and only there
+
+
+@pytest.mark.parametrize(("asked_mm", "level"), [(0.2, "ok"), (0.1, "look")])
+def test_what_is_left_is_measured_by_half_the_tolerance(asked_mm, level):
+    before, after = (Misfit(rms_mm=rms, most_mm=3 * rms, fit_rms_mm=rms / 2) for rms in (0.5, 0.03))
+    nodes = Bent(np.zeros((0, 3)), before, after, 3, True, np.zeros((0, 3)), np.zeros((0, 3)))
+    told = against_tolerance(with_tolerance(green(table()), asked_mm), nodes, after)
+    assert told.level == level
+    assert f"{0.09 / asked_mm:.0%} of the ±{asked_mm:g} mm" in told.text and "rms 0.030 mm" in told.text
+
+
+def with_tolerance(part, mm):
+    request = dataclasses.replace(part.part.request, tolerance=Tolerance(kind="mm", value=mm))
+    return dataclasses.replace(part, part=dataclasses.replace(part.part, request=request))
+
+
+@pytest.mark.slow
+def test_a_green_part_denser_on_top_is_bent_for_that(monkeypatch):
+    coarse(monkeypatch)
+    places = np.array([[x, y, z] for x in (10.0, 90.0) for y in (10.0, 50.0) for z in (5.0, 65.0)])
+    bed = BedMap(
+        box="box",
+        material="steel",
+        places_mm=places,
+        density=0.55 + 5e-4 * (places[:, 2] - 35),
+        noise=1e-4,
+        axes=(0, 1, 2),
+        amplitude=0.0,
+        reach_mm=np.full(3, 50.0),
+        reference=0.55,
+    )
+    block = green(joined(((12, 12, 16), (0, 0, 0))))
+    out = sinter.predeform(block, made.powder(solid_density=10.0), FURNACE, "quick", bed)
+    v = out.shape.vertices
+    widths = [np.ptp(v[rows, 0]) for rows in (v[:, 2] < 1, v[:, 2] > 15)]
+    assert widths[0] > widths[1] + 0.03  # what is looser shrinks more
+    assert out.sag.after.rms_mm < 0.2 * out.sag.before.rms_mm
+    assert "green density over the part" in [each.what for each in out.sag.findings]
+
+
+def test_gas_that_ends_densification_is_told():
+    pores = ClosedPores(closure=made.fig(0.92), radius=made.fig(20e-6))
+    argon = tuple(
+        dataclasses.replace(each, atmosphere="argon")
+        for each in (made.BURN, made.segment(degc=1370.0, hold_h=4))
+    )
+    card = made.sintering(programme=argon, closed_pores=pores, sintered_density=0.985)
+    how = firing(made.powder(card), card, made.furnace(atmospheres=("argon",)), made.factors())
+    assert [each.what for each in how.findings] == ["gas in closed pores"]
+    easy = dataclasses.replace(card, closed_pores=ClosedPores(closure=made.fig(0.92), radius=made.fig(4e-6)))
+    how = firing(made.powder(easy), easy, made.furnace(atmospheres=("argon",)), made.factors())
+    course = how.setting.course
+    assert not how.findings
+    np.testing.assert_allclose(
+        solid.end(how.green_density, course.decay[0], course.shut), how.final_density, rtol=1e-6
+    )

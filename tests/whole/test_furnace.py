@@ -64,7 +64,7 @@ def test_a_plan_is_stopped_while_it_bends_and_goes_on_to_a_green_part_that_comes
     plan, into = shop.plan(source)
     sag = plan["parts"][0]["sag"]
     assert sag["before"]["most_mm"] > 0.15  # its ends hang
-    assert sag["after"]["rms_mm"] < 0.03 * sag["before"]["rms_mm"]
+    assert sag["after"]["rms_mm"] < 0.011 < 0.07 * sag["before"]["rms_mm"]  # a twentieth of the tolerance
     assert sag["after"]["fit_rms_mm"] <= sag["after"]["rms_mm"]
     assert (into / "furnace" / "A.vtk").stat().st_size > 10_000
     green = read_part(into / "bed.3mf").shape.vertices

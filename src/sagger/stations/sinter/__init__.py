@@ -5,6 +5,6 @@ from sagger.stations.sinter.firing import Uneven
 from sagger.stations.sinter.plan import plan
 from sagger.stations.sinter.shape import deform
 
-EDITION = "8"
+EDITION = "9"
 
 __all__ = ["EDITION", "Uneven", "by_scans", "deform", "plan", "predeform"]

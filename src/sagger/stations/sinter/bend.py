@@ -24,7 +24,7 @@ from sagger.stations.sinter.firing import Uneven, firing
 from sagger.stations.sinter.rounds import Bent, bent
 from sagger.stations.sinter.shape import GRIDS, MOST_EDGE, Run, checked, sintering, unrelated
 from sagger.stations.sinter.stand import Stand, finished, fired, misfit, stand, standing
-from sagger.stations.sinter.told import against_tolerance, allowed_mm, by_slope, not_followed
+from sagger.stations.sinter.told import against_tolerance, allowed_mm, by_slope, inside_out, not_followed
 from sagger.tick import Tick, silent
 
 CORRECTED = 2  # times the surface is corrected by what a finer grid finds
@@ -66,6 +66,8 @@ def predeform(
         If the powder is not sintered.
     """
     uneven, used = slopes.taken(green, bed)
+    if not green.part.volume_mm3 > 0:
+        return _left(green, method, 0, (inside_out(green),))
     how = firing(powder, sintering(powder), furnace, green.factors)
     run = Run(how, uneven)
     nominal, _ = standing(green.part.shape, green.part.turns[0])

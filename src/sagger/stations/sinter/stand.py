@@ -21,6 +21,7 @@ SPACING = (0.5, 2.0)  # of samples of the underside, in cells: near the setter, 
 NEAR = 2.0  # cells above the setter that are sampled finely
 TORN = 1.0  # tension over sintering stress from which pores open rather than close: Olevsky's law, uniaxial 3
 UNRELATED = ((0.11, 0.77, 0.0), (0.63, 0.19, 0.0), (0.83, 0.46, 0.0))  # grids on which nothing was bent
+THIN = 1.0  # cells: walls thinner than that are told
 TOUCHED = 0.25  # cells by which a surface may lie inside itself before that is told
 
 
@@ -61,7 +62,12 @@ def stand(
         surface=built.points(shape.vertices * 1e-3, warp.inward(shape)),
         weights=areas / areas.sum(),
         feet=feet,
-        findings=(*_leaking(cells.leaks / cells.columns), *_apart(built), *_tipping(shape, pitch_mm)),
+        findings=(
+            *_leaking(cells.leaks / cells.columns),
+            *_apart(built),
+            *_tipping(shape, pitch_mm),
+            *_thin(shape, pitch_mm),
+        ),
     )
 
 
@@ -229,6 +235,26 @@ def _apart(built: solid.Built) -> tuple[Finding, ...]:
             unit="pieces",
             source="common practice, no source",
             remedy="Order the pieces as parts of their own, or take the fine grid if a thin wall joins them.",
+        ),
+    )
+
+
+def _thin(shape: Shape, pitch_mm: float) -> tuple[Finding, ...]:
+    """Whether walls are thinner than cells, which then bend less surely."""
+    wall = 2 * mesh.volume(shape) / mesh.area(shape)
+    if wall >= THIN * pitch_mm:
+        return ()
+    return (
+        Finding(
+            level="look",
+            what="thin for the grid",
+            text=f"Walls are {wall:.2g} mm thick on average, cells {pitch_mm:.2g} mm wide: how they bend is "
+            "not sure.",
+            value=wall,
+            limit=THIN * pitch_mm,
+            unit="mm",
+            source="beams one cell high bend within 2.5 % of Timoshenko, thinner ones were not tried",
+            remedy="Take the fine grid, or judge the part by coupons.",
         ),
     )
 

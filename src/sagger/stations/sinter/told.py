@@ -75,7 +75,22 @@ def not_followed(error: LawError) -> Finding:
     return Finding(
         level="stop",
         what="not followed through the furnace",
-        text=f"{str(error)[0].upper()}{str(error)[1:]}.",
+        text=f"{str(error)[0].upper()}{str(error)[1:].rstrip('.')}.",
         source="viscous law on the powder card",
         remedy="Support the part or turn it, or order it by oversize factors alone.",
+    )
+
+
+def inside_out(green: Green) -> Finding:
+    """That the surface encloses nothing."""
+    return Finding(
+        level="stop",
+        what="folded surface",
+        text=f"The surface of {green.part.request.name} is inside out or folded: it encloses "
+        f"{green.part.volume_mm3:.3g} mm3.",
+        value=green.part.volume_mm3,
+        limit=0.0,
+        unit="mm3",
+        source="geometry",
+        remedy="Mend the part file, or order by oversize factors alone.",
     )
