@@ -1,4 +1,4 @@
-"""Makes checks.md: `python docs/checks.py` rewrites it from tests/published."""
+"""Makes checks.md: `python docs/checks.py` rewrites it from tests/published and solid_rows.toml."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Any
 
 HERE = Path(__file__).parent
 PUBLISHED = HERE.parent / "tests" / "published"
+ELEMENTS = HERE.parent / "tests" / "physics" / "solid_rows.toml"
 PAGE = HERE / "checks.md"
 MARK = "<!-- what follows is made by docs/checks.py; do not edit -->"
 COLUMNS = ("law", "source", "where", "standing", "given", "expected", "cases")
@@ -26,7 +27,21 @@ def tables() -> str:
         title = path.stem.replace("_", " ")
         lines += [f"## {title}", "", f"[`{path.name}`](../tests/published/{path.name})", ""]
         lines += [_row(COLUMNS), _row(["---"] * len(COLUMNS)), *map(_row, rows(found)), ""]
-    return "\n".join(lines)
+    return "\n".join([*lines, *elements()])
+
+
+def elements() -> Iterator[str]:
+    """A heading and a table of what the finite elements of sintering are held against."""
+    yield from ("## finite elements of sintering", "")
+    yield from ("[`solid_rows.toml`](../tests/physics/solid_rows.toml)", "")
+    yield _row(("what", "source", "standing", "expected", "allowed"))
+    yield _row(["---"] * 5)
+    for row in tomllib.loads(ELEMENTS.read_text(encoding="utf-8"))["row"]:
+        unit = row["unit"].removesuffix("-")
+        allowed = f"± {100 * row['within']:g} %" if "within" in row else f"± {row['slack']:g} {unit}"
+        expected = f"{row['expect']} {unit}".strip()
+        yield _row([row["what"], row["source"], row["standing"], expected, allowed.strip()])
+    yield ""
 
 
 def cases(path: Path) -> Iterator[Case]:

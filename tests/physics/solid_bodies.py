@@ -1,6 +1,8 @@
 """Small bodies for the solid's checks: boxes cut into cells, held and carried. Lengths in mm, else SI."""
 
 import math
+import tomllib
+from pathlib import Path
 
 import numpy as np
 
@@ -11,6 +13,15 @@ from sagger.physics import solid
 SOFTNESS = 5e-6 / 1.7  # r / alpha [m2/N]
 STEEL = 7950 * 9.81  # [N/m3]
 TO_97 = math.log(0.42 / 0.03)  # decay from 0.58 to 0.97
+ROWS = tomllib.loads(Path(__file__).with_name("solid_rows.toml").read_text(encoding="utf-8"))["row"]
+
+
+def meets(what, found):
+    """Hold what was found against the row of solid_rows.toml that is called so."""
+    (row,) = [each for each in ROWS if each["what"] == what]
+    np.testing.assert_allclose(
+        found, float(row["expect"]), rtol=row.get("within", 0), atol=row.get("slack", 0)
+    )
 
 
 def box(size, at=(0.0, 0.0, 0.0)):

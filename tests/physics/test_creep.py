@@ -18,6 +18,14 @@ def test_young_and_poisson_follow_from_shear_and_bulk(density):
     assert 0.20 - 1e-12 <= body.poisson <= 0.481  # covers 0.21 to 0.42 as measured by Zuo et al. 2003
 
 
+def test_linear_creep_of_a_porous_metal_is_the_same_law():
+    """Norton-Green form, exponent 1, A = 1 / (3 viscosity), from memory: c = 1 / phi, f = 1 / (6 psi)."""
+    for density in (0.5, 0.7, 0.95):
+        body = creep.moduli(density, 3e9)
+        np.testing.assert_allclose(1 / density**2, 3e9 / body.shear, rtol=1e-12)
+        np.testing.assert_allclose((1 - density) / (4 * density**3), 3e9 / (3 * body.bulk), rtol=1e-12)
+
+
 def test_free_strain_is_the_densification_law():
     forged = creep.forged(0.7, 0.0, 1e9, 1.7, 5e-6)
     np.testing.assert_allclose(forged.along, forged.across, rtol=1e-12)

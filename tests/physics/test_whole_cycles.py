@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
-from solid_bodies import box, built, stuck
+from solid_bodies import box, built, meets, stuck
 from solid_speeds import quarter_held
 
 from sagger.goods.shape import Shape
@@ -71,15 +71,13 @@ def layered(shape, height, peak_degc):
 
 
 def test_zinc_oxide_bilayer_bar_of_shi_2023_table_1_by_finite_elements():
-    """8.049 x 2.632 mm green. Measured 6.70 and 2.15, simulated in print 6.67 and 2.06: ours 6.63 and 2.17.
-
-    The width is left out: print gives 3.89 mm both before and after.
-    """
+    """8.049 x 2.632 mm green. The width is left out: print gives 3.89 mm both before and after."""
     at = layered(box((8.049 / 2, 1.5, 2.632)), 2.632, 1000)
     length = at(8.049 / 2, 0, 0)[0] + at(8.049 / 2, 0, 2.632)[0]
     height = at(0, 0, 2.632)[2] - at(0, 0, 0)[2]
-    np.testing.assert_allclose([length, height], [6.70, 2.15], rtol=0.015)
-    np.testing.assert_allclose(length, 6.67, rtol=0.01)
+    meets("zinc oxide bilayer bar at 1000 degC, length", length)
+    meets("zinc oxide bilayer bar at 1000 degC, height", height)
+    np.testing.assert_allclose(length, 6.67, rtol=0.01)  # simulated in print
     assert at(8.049 / 2, 0, 0)[2] - at(0, 0, 0)[2] > 0.1  # it curls up towards the looser side
 
 
@@ -93,18 +91,19 @@ def quarter_disc(radius, height):
 
 
 def test_zinc_oxide_bilayer_disc_of_shi_2023_table_2_by_finite_elements():
-    """19.05 x 2 mm green, 925 degC. Measured: top radius 7.62, bottom 7.83, edge 1.63, height in all 2.72 mm.
+    """19.05 x 2 mm green: ours 7.50, 8.10, 1.68, 3.02 mm, the last 3.024, 3.024, 3.023 on 4, 6, 8 layers.
 
-    Ours: 7.50, 8.10, 1.68, 3.02. The law bends the disc more than the furnace did; our bend does not change
-    with the grid (3.024, 3.024, 3.023 mm at 4, 6, 8 layers). The simulation in print, 7.33, 7.75, 1.59 and
-    2.57 mm, is no guide: that disc has about 291 mm3, less than the 296 mm3 of solid in it.
+    The law bends the disc more than the furnace did. The simulation in print, 7.33, 7.75, 1.59 and 2.57 mm, is
+    no guide: that disc has about 291 mm3, less than the 296 mm3 of solid in it.
     """
     at, slant = layered(quarter_disc(9.525, 2.0), 2.0, 925), 9.525 / 2**0.5
     top, bottom, foot = at(slant, slant, 2.0), at(slant, slant, 0), at(0, 0, 0)
     edge = np.linalg.norm(top - bottom)
-    found = [np.hypot(*top[:2]), np.hypot(*bottom[:2]), edge, top[2] - foot[2]]
-    np.testing.assert_allclose(found[:3], [7.62, 7.83, 1.63], rtol=0.04)
-    np.testing.assert_allclose(found[3], 2.72, rtol=0.12)
+    name = "zinc oxide bilayer disc at 925 degC,"
+    meets(f"{name} radius of the top", np.hypot(*top[:2]))
+    meets(f"{name} radius of the bottom", np.hypot(*bottom[:2]))
+    meets(f"{name} height of the edge", edge)
+    meets(f"{name} height in all", top[2] - foot[2])
 
 
 # LaWO54, the same paper, section 5.4 and figure 6: 25 to 1500 degC at 2 K/min, 720 min, cooling at 2 K/min.
@@ -154,12 +153,12 @@ def lawo54_course(points=4000):
 
 
 def test_lawo54_pellet_by_finite_elements():
-    """The whole cycle on an odd shape: 0.952 measured, 0.957 simulated in print, 0.015 allowed as above."""
+    """The whole cycle on an odd shape."""
     body = built(box((3, 2, 2)), 0.9, (0.2, 0.3, 0.4))
     start = np.full(len(body.body.share), 0.597)
     out = solid.fire(body, body.place, start, solid.Setting(lawo54_course(), 0.0, None))
-    np.testing.assert_allclose(out.density, 0.952, atol=0.015)
-    np.testing.assert_allclose(out.density, 0.957, atol=0.015)
+    for told in ("measured", "simulated"):
+        meets(f"lanthanum tungstate, whole cycle to 1500 degC, final density, {told}", out.density)
     shrunk = np.ptp(out.place, axis=0) / np.ptp(body.place, axis=0)
     np.testing.assert_allclose(shrunk, (0.597 / out.density[0]) ** (1 / 3), rtol=1e-9)
 
