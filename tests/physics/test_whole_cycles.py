@@ -93,8 +93,8 @@ def quarter_disc(radius, height):
 def test_zinc_oxide_bilayer_disc_of_shi_2023_table_2_by_finite_elements():
     """19.05 x 2 mm green: ours 7.50, 8.10, 1.68, 3.02 mm, the last 3.024, 3.024, 3.023 on 4, 6, 8 layers.
 
-    The law bends the disc more than the furnace did. The simulation in print, 7.33, 7.75, 1.59 and 2.57 mm, is
-    no guide: that disc has about 291 mm3, less than the 296 mm3 of solid in it.
+    The law bends the disc more than the furnace did. The simulation in print, 7.33, 7.75, 1.59 and 2.57 mm,
+    is no guide: that disc has about 291 mm3, less than the 296 mm3 of solid in it.
     """
     at, slant = layered(quarter_disc(9.525, 2.0), 2.0, 925), 9.525 / 2**0.5
     top, bottom, foot = at(slant, slant, 2.0), at(slant, slant, 0), at(0, 0, 0)
