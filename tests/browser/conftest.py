@@ -24,6 +24,37 @@ for row in jobs.listed(home.ledger()):
 CORNERS = np.array([[x, y, z] for z in (0, 1) for y in (0, 1) for x in (0, 1)], float)
 FACES = [(0, 2, 1), (1, 2, 3), (4, 5, 6), (5, 7, 6), (0, 1, 4), (1, 5, 4)]
 FACES += [(2, 6, 3), (3, 6, 7), (0, 4, 2), (2, 4, 6), (1, 3, 5), (3, 7, 5)]
+# Contrast after WCAG 2.2, success criterion 1.4.3: 4.5 to 1, or 3 to 1 for text of 24 px, or 18.66 px bold.
+CONTRAST = """() => {
+  const level = c => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; };
+  const light = ([r, g, b]) => 0.2126 * level(r) + 0.7152 * level(g) + 0.0722 * level(b);
+  const parse = text => [...text.match(/[\\d.]+/g).map(Number), 1].slice(0, 4);
+  const over = (top, under) => [0, 1, 2].map(i => top[i] * top[3] + under[i] * (1 - top[3]));
+  const ground = el => {
+    const layers = [];
+    for (; el; el = el.parentElement) {
+      const c = parse(getComputedStyle(el).backgroundColor);
+      if (c[3] > 0) layers.push(c);
+      if (c[3] === 1) break;
+    }
+    return layers.reverse().reduce((under, top) => over(top, under), [255, 255, 255]);
+  };
+  const wrong = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let node; (node = walk.nextNode());) {
+    const el = node.parentElement, words = node.textContent.trim();
+    if (!words || !el.checkVisibility({ opacityProperty: true, visibilityProperty: true })) continue;
+    if (el.closest("script, style, caption, .unseen, .skip, svg, noscript, [aria-hidden=true]")) continue;
+    const style = getComputedStyle(el), size = parseFloat(style.fontSize), back = ground(el);
+    const a = light(over(parse(style.color), back)), b = light(back);
+    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    const big = size >= 24 || (size >= 18.66 && style.fontWeight >= 700);
+    if (ratio < (big ? 3 : 4.5)) wrong.push(`${ratio.toFixed(2)}: ${words.slice(0, 40)}`);
+    const real = size * (el.getBoundingClientRect().height ? 1 : 0);
+    if (real && real < 12) wrong.push(`${size} px: ${words.slice(0, 40)}`);
+  }
+  return wrong;
+}"""
 
 
 def pytest_collection_modifyitems(items):
@@ -133,6 +164,12 @@ def page(chromium, bench):
     """A page that must not complain, and must not ask any other host for anything."""
     context = chromium.new_context(viewport={"width": 1280, "height": 800}, accept_downloads=True)
     yield from watched(context, bench)
+
+
+@pytest.fixture
+def faint():
+    """Says which words of a page are too faint or too small to be read."""
+    return lambda page: page.evaluate(CONTRAST)
 
 
 def watched(context, bench):

@@ -67,6 +67,16 @@ def test_nobody_sees_anything_before_coming_in(page, bench):
     assert page.request.post(f"{bench.url}/api/inbox/x/x.stl", headers={"X-Sagger": "1"}).status == 401
 
 
+def test_the_way_in_is_readable_in_light_and_in_dark(page, bench, faint):
+    for theme in ("light", "dark"):
+        page.context.add_cookies([{"name": "sagger_theme", "value": theme, "url": bench.url}])
+        page.goto(bench.url)
+        expect(page.get_by_role("heading", name="Come in")).to_be_visible()
+        expect(page.locator("body")).to_have_class("enter body--dark" if theme == "dark" else "enter ")
+        assert faint(page) == []
+    assert page.get_by_role("main").count() == 1
+
+
 def test_one_comes_in_where_one_was_going_and_leaves(page, bench):
     page.allowed.append("403")
     come_in(page, bench, "Lou", "a wrong one, though long", "/cards")

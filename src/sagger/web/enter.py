@@ -22,7 +22,7 @@ _PAGE = Markup(
     """<!doctype html><html lang="en"><meta charset="utf-8"><title>Come in · Sagger</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <link rel="stylesheet" href="/bench/bench.css">
-<body class="enter"><main class="page"><h1>Come in</h1>{said}
+<body class="enter {theme}"><main class="page"><h1>Come in</h1>{said}
 <form method="post" action="/enter"><input type="hidden" name="seal" value="{seal}">
 <input type="hidden" name="then" value="{then}">
 <label>Name <input name="name" autocomplete="username" required autofocus></label>
@@ -32,9 +32,9 @@ _PAGE = Markup(
 
 
 @router.get(ENTER)
-def ask(then: str = "/") -> Response:
+def ask(request: Request, then: str = "/") -> Response:
     """The form."""
-    return _form(then, "")
+    return _form(request, then, "")
 
 
 @router.post(ENTER)
@@ -45,18 +45,18 @@ async def come_in(request: Request) -> Response:
     }
     then, seal = form.get("then", "/"), request.cookies.get(SEAL, "")
     if not seal or not hmac.compare_digest(seal, form.get("seal", "")):
-        return _form(then, "The form was too old. Try again.", 403)
+        return _form(request, then, "The form was too old. Try again.", 403)
     tries: dict[str, list[float]] = request.app.state.tries
     address = request.client.host if request.client else ""
     recent = [at for at in tries.get(address, []) if time.monotonic() - at < WITHIN_S]
     if len(recent) >= TRIES:
         tries[address] = recent
         wait = round((WITHIN_S - (time.monotonic() - recent[0])) / 60) or 1
-        return _form(then, f"Too many wrong words. Try again in {wait} min.", 429)
+        return _form(request, then, f"Too many wrong words. Try again in {wait} min.", 429)
     token = await asyncio.to_thread(people.come_in, form.get("name", ""), form.get("password", ""))
     if token is None:
         tries[address] = [*recent, time.monotonic()]
-        return _form(then, "Name and password do not fit.", 403)
+        return _form(request, then, "Name and password do not fit.", 403)
     answer = RedirectResponse(_own(then), 303)
     rules: Rules = request.app.state.rules
     seconds = int(people.HOURS * 3600)
@@ -73,10 +73,12 @@ def leave(request: Request) -> Response:
     return answer
 
 
-def _form(then: str, said: str, status: int = 200) -> Response:
+def _form(request: Request, then: str, said: str, status: int = 200) -> Response:
     seal = secrets.token_urlsafe(24)
     words = Markup('<p class="said" role="alert">{}</p>').format(said) if said else ""
-    answer = HTMLResponse(_PAGE.format(said=words, seal=seal, then=escape(_own(then))), status)
+    theme = "body--dark" if request.cookies.get("sagger_theme") == "dark" else ""
+    page = _PAGE.format(said=words, seal=seal, then=escape(_own(then)), theme=theme)
+    answer = HTMLResponse(page, status)
     answer.set_cookie(SEAL, seal, max_age=3600, httponly=True, samesite="strict", path=ENTER)
     return answer
 

@@ -91,7 +91,7 @@ def _tables(pairs: tuple[Pair, ...], rows: list[dict[str, Any]]) -> Markup:
     parts = []
     for group, lines in groupby(pairs, key=lambda pair: pair.group):
         body = [_line(pair, names) for pair in lines]
-        head = ("", *names, "difference", "better")
+        head = ("what", *names, "difference", "better")
         table = blocks.table(head, body, group, numbers=(1, 2, 3), kind="pairs")
         parts.append(Markup("<h2>{}</h2>{}").format(group, table))
     return Markup("").join(parts)

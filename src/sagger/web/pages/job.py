@@ -242,7 +242,7 @@ def _came_out(pairs: list[Pair]) -> Markup:
         unit = f" {each.unit}" if each.unit else ""
         by = each.differs if each.name == "ready" else f"{each.differs}{unit}"
         rows.append((each.name, by, blocks.resting(each.other + unit, each.rests[1])))
-    return blocks.table(("", "by", "now"), rows, "What came out otherwise", numbers=(1, 2))
+    return blocks.table(("what", "by", "now"), rows, "What came out otherwise", numbers=(1, 2))
 
 
 def _files(number: int, row: dict[str, Any]) -> Markup:

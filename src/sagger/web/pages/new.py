@@ -106,6 +106,11 @@ def _drops(draft: str, area: ui.element, names: list[str]) -> None:
         for name in names:
 
             async def do(name: str = name) -> None:
+                try:
+                    frame.allowed("plan")
+                except InputError as error:
+                    frame.refused(error)
+                    return
                 drafts.drop(draft, name)
                 await _look(draft, area, "")
 

@@ -30,7 +30,7 @@ def _price(number: int) -> None:
             (line["name"], blocks.resting(f"{line['amount']:.2f}", rests), _bar(line, most), line["basis"])
             for line in sorted(quote["lines"], key=lambda line: -line["amount"])
         ]
-        head = ("Part of the price", quote["currency"], "", "worked out from")
+        head = ("Part of the price", quote["currency"], "against the largest", "worked out from")
         frame.show(blocks.table(head, rows, "Parts of the price", numbers=(1,)))
         frame.show(_pieces(plan))
         frame.show(_promises(plan))
