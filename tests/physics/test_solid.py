@@ -15,7 +15,7 @@ from solid_bodies import (
 
 from sagger.errors import LawError
 from sagger.physics import coarsening, creep, solid
-from sagger.physics.solid import brick, element, law, product, stiffness
+from sagger.physics.solid import brick, element, law, product, stiffness, strip
 from sagger.physics.solid.body import spread_weight, volumes
 
 SEED = np.random.default_rng(5)
@@ -23,11 +23,11 @@ SEED = np.random.default_rng(5)
 
 def matrix(corners, points, share=1.0, shear=1.0, bulk=5.0, local=3.0):
     """Stiffness (24, 24) and sums (24,), component by component."""
-    s = element.scratch()
-    s[element.CORNERS : element.CORNERS + 24] = corners.T.ravel()
+    s = strip.scratch()
+    s[strip.CORNERS : strip.CORNERS + 24] = corners.T.ravel()
     element.stiffness(np.ascontiguousarray(points), share, shear, bulk, local, s)
-    stiff = s[element.STIFF : element.STIFF + 576].reshape(24, 24)
-    return stiff, s[element.MEAN : element.MEAN + 24].reshape(3, 8)
+    stiff = s[strip.STIFF : strip.STIFF + 576].reshape(24, 24)
+    return stiff, s[strip.MEAN : strip.MEAN + 24].reshape(3, 8)
 
 
 def odd_brick():

@@ -9,7 +9,7 @@ import numpy as np
 
 from sagger.errors import LawError
 from sagger.goods.cells import Cells
-from sagger.physics.solid import element
+from sagger.physics.solid import strip
 from sagger.physics.solid.brick import SIGNS
 from sagger.physics.solid.kernel import kernel, prange, shared
 from sagger.physics.solid.levels import levels
@@ -70,13 +70,13 @@ def volumes(body: Body, place: Array) -> tuple[Array, Array]:
 @shared
 def _volumes(nodes: Any, points: Any, share: Any, place: Any, volume: Any, even: Any) -> None:
     for part in prange(PARTS):
-        s = element.scratch()
+        s = strip.scratch()
         for e in range(len(nodes) * part // PARTS, len(nodes) * (part + 1) // PARTS):
-            element.standing(nodes[e], place, s, element.CORNERS)
-            element.jacobians(points[e], share[e], s)
+            strip.standing(nodes[e], place, s, strip.CORNERS)
+            strip.jacobians(points[e], share[e], s)
             total, least, most = 0.0, np.inf, -np.inf
             for q in range(8):
-                weight = s[element.WEIGHT + q]
+                weight = s[strip.WEIGHT + q]
                 total += weight
                 least, most = min(least, weight), max(most, weight)
             volume[e], even[e] = total, least / most
@@ -120,10 +120,10 @@ def tensions(body: Body, place: Array, moved: Array, moduli: Moduli, free: Array
 @shared
 def _tensions(parts: Any, place: Any, moved: Any, law: Any, out: Any) -> None:
     for part in prange(PARTS):
-        s = element.scratch()
+        s = strip.scratch()
         for e in range(len(out) * part // PARTS, len(out) * (part + 1) // PARTS):
-            element.standing(parts[0][e], place, s, element.CORNERS)
-            volume = element.slopes(parts[1][e], parts[2][e], s)
+            strip.standing(parts[0][e], place, s, strip.CORNERS)
+            volume = strip.slopes(parts[1][e], parts[2][e], s)
             _mean_slope(parts[0][e], moved, s)
             out[e] = _tension(s, volume, law[0][e], law[1][e], law[2][e])
 
@@ -135,14 +135,14 @@ def _mean_slope(nodes: Any, moved: Any, s: Any) -> None:
         for j in range(3):
             total = 0.0
             for a in range(8):
-                total += s[element.MEAN + 8 * j + a] * moved[nodes[a], i]
-            s[element.CORNERS + 3 * i + j] = total
+                total += s[strip.MEAN + 8 * j + a] * moved[nodes[a], i]
+            s[strip.CORNERS + 3 * i + j] = total
 
 
 @kernel
 def _tension(s: Any, volume: float, shear: float, bulk: float, free: Any) -> float:
     """Largest eigenvalue of the stress: roots of its characteristic polynomial by the cosine of a third."""
-    g = element.CORNERS
+    g = strip.CORNERS
     x, y, z = s[g] / volume - free[0], s[g + 4] / volume - free[1], s[g + 8] / volume - free[2]
     yz, xz, xy = (
         (s[g + 5] + s[g + 7]) / volume / 2,

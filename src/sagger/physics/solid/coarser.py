@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from sagger.physics.solid.element import column
 from sagger.physics.solid.kernel import inlined, kernel
+from sagger.physics.solid.strip import column
 
 # by half in which the brick lies: shares of its lower and upper node in the lower, then the upper coarse one
 SHARES = np.array([[1.0, 0.5, 0.0, 0.5], [0.5, 0.0, 0.5, 1.0]], np.float32)

@@ -54,14 +54,15 @@ def square(pattern: Pattern, blocks: Array, diagonal: Array) -> Any:
 
 def multiply(a: Whole, x: Array, y: Array) -> None:
     """y = A x."""
-    _multiply(a.starts, a.columns, a.blocks, a.diagonal, a.cuts, x, y, a.more)
+    _multiply((a.starts, a.columns, a.blocks, a.diagonal), a.cuts, x, y, a.more)
     for more in a.more:
         _add(more, y)
 
 
 @shared
-def _multiply(starts: Any, columns: Any, a: Any, d: Any, cuts: Any, x: Any, first: Any, others: Any) -> None:
+def _multiply(matrix: Any, cuts: Any, x: Any, first: Any, others: Any) -> None:
     """Each block is used where it stands and, rows for columns, on the other side of the diagonal."""
+    starts, columns, a, d = matrix
     for part in prange(cuts.size - 1):
         y = first if part == 0 else others[part - 1]
         y[:] = 0.0

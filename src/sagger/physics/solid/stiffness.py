@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from sagger.physics.solid import coarser, element
+from sagger.physics.solid import coarser, element, strip
 from sagger.physics.solid.kernel import kernel, prange, shared
 from sagger.physics.solid.levels import Level
 
@@ -115,7 +115,7 @@ def cleared(a: Any) -> None:
 @shared
 def _assemble(parts: Any, wave: Any, moved: Any, moduli: Any, out: Any) -> None:
     for w in prange(wave.size):
-        _slab(parts, wave[w], moved, moduli, out, (element.scratch(), coarser.room()))
+        _slab(parts, wave[w], moved, moduli, out, (strip.scratch(), coarser.room()))
 
 
 @kernel
@@ -128,17 +128,17 @@ def _slab(parts: Any, slab: int, moved: Any, moduli: Any, out: Any, rooms: Any) 
 @kernel
 def _brick(e: int, parts: Any, moved: Any, moduli: Any, out: Any, rooms: Any) -> None:
     s, nodes, octant = rooms[0], parts.nodes[e], parts.octant[e]
-    element.standing(nodes, moved[0], s, element.CORNERS)
-    element.standing(nodes, moved[1], s, element.GUESS)
+    strip.standing(nodes, moved[0], s, strip.CORNERS)
+    strip.standing(nodes, moved[1], s, strip.GUESS)
     out.volume[e] = element.stiffness(
         parts.points[e], parts.share[e], moduli.shear[e], moduli.bulk[e], moduli.local[e], s
     )
-    element.resistance(element.GUESS, element.FORCE, s)
+    element.resistance(strip.GUESS, strip.FORCE, s)
     for a in range(8):
         for i in range(3):
-            pulled = moduli.pull[e, i] * s[element.MEAN + 8 * i + a]
-            out.force[nodes[a], i] -= s[element.FORCE + 8 * i + a] + pulled
-    k = s[element.STIFF : element.STIFF + 576]
+            pulled = moduli.pull[e, i] * s[strip.MEAN + 8 * i + a]
+            out.force[nodes[a], i] -= s[strip.FORCE + 8 * i + a] + pulled
+    k = s[strip.STIFF : strip.STIFF + 576]
     _add(nodes, parts.slots[e], octant, k, out.blocks, out.diagonal)
     if out.coarse.shape[0] > 0:
         fine = rooms[1][0]
@@ -202,13 +202,12 @@ def _gathered(children: Any, starts: Any, octant: Any, fine: Any, coarse: Any) -
 def _spread(level: Level, bricks: Array, blocks: Array, diagonal: Array) -> None:
     for wave in level.slabs.waves:
         places = (level.nodes, level.pattern.slots, level.octant)
-        _spread_wave(level.slabs.order, level.slabs.starts, wave, places, bricks, blocks, diagonal)
+        _spread_wave((level.slabs.order, level.slabs.starts), wave, places, bricks, blocks, diagonal)
 
 
 @shared
-def _spread_wave(
-    order: Any, starts: Any, wave: Any, places: Any, bricks: Any, blocks: Any, diagonal: Any
-) -> None:
+def _spread_wave(slabs: Any, wave: Any, places: Any, bricks: Any, blocks: Any, diagonal: Any) -> None:
+    order, starts = slabs
     for w in prange(wave.size):
         for t in range(starts[wave[w]], starts[wave[w] + 1]):
             e = order[t]
