@@ -23,11 +23,10 @@ ARGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-u
 SIZES = {"1280": (1280, 800), "1920": (1920, 1080)}
 PAGES = {
     "orders": "/",
-    "job": "/job/1",
+    "job": "/job/2",
     "change": "/job/1/change",
     "compare": "/compare?one=1&other=2",
     "programmes": "/job/1/programmes",
-    
     "price": "/job/1/price",
     "bed": "/job/1/bed",
     "layers": "/job/1/layers?layer=121",
@@ -116,6 +115,9 @@ def pictured(browser, address: str, name: str, theme: str, size: str, into: Path
     page.locator("footer").wait_for()
     if name in ("bed", "layers", "drops", "part"):
         page.wait_for_selector("canvas[data-ready]")
+    if name == "programmes":  # the furnace stands below the oven
+        page.get_by_role("region", name="Furnace").evaluate("e => e.scrollIntoView()")
+        page.get_by_role("slider", name="stretch 4, end of heating").focus()
     page.wait_for_timeout(2000)
     path = (into or HERE) / (f"{name}-{theme}-{size}.png" if into else f"bench-{name}.png")
     page.screenshot(path=path)

@@ -52,8 +52,8 @@ export default {
           <circle class="reach" r="17" /><circle v-if="grip.end === 'ramp'" r="8" /><rect v-else x="-7" y="-7" width="14" height="14" />
         </g></template>
       </svg>
-      <ul class="kinds"><li><svg width="40" height="12"><path class="line set" d="M0 6H40" /></svg> as set</li>
-        <li v-for="line in kinds"><svg width="40" height="12"><path class="line" :class="{ faint: line.faint }" d="M0 6H40" :stroke="line.tone" :stroke-dasharray="dash(line)" /></svg> {{ line.name }}</li></ul>
+      <ul class="kinds"><li><svg width="40" height="12" aria-hidden="true"><path class="line set" d="M0 6H40" /></svg> as set</li>
+        <li v-for="line in kinds"><svg width="40" height="12" aria-hidden="true"><path class="line" :class="{ faint: line.faint }" d="M0 6H40" :stroke="line.tone" :stroke-dasharray="dash(line)" /></svg> {{ line.name }}</li></ul>
       <p class="small reading">{{ reading }}</p>
       <p v-if="!fixed" class="small">{{ keys }}</p>
     </div>`,
