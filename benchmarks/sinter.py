@@ -97,7 +97,7 @@ def part(name, shape):
 
 
 def bent(name, shape):
-    """Misfit left after three rounds over that before, on an unrelated finer grid."""
+    """Misfit left over that before, on an unrelated finer grid."""
     powder, furnace = load("powder", "steel-316l"), load("furnace", "metal-batch")
     green = shrink.compensate(part(name, shape), shrink.predict(powder, Choices()))
     begun, used = time.perf_counter(), time.process_time()

@@ -125,5 +125,7 @@ def misfits(sag: Sag) -> str:
     before = f"off nominal up to {sag.before.most_mm:.2f} mm (rms {sag.before.rms_mm:.2f})"
     if sag.after is None:
         return f"{before}, left as it is"
-    after = f"{sag.after.most_mm:.2f} mm (rms {sag.after.rms_mm:.3f}, {sag.after.fit_rms_mm:.3f} after best fit)"
+    after = (
+        f"{sag.after.most_mm:.2f} mm (rms {sag.after.rms_mm:.3f}, {sag.after.fit_rms_mm:.3f} after best fit)"
+    )
     return f"{before}, pre-deformed {after}"
