@@ -240,7 +240,7 @@ def free_gb():
 
 
 def main():
-    cycle(bracket(), 3.0, 2)  # compiles
+    cycle(bracket(), 1.0, 2)  # compiles
     rows = {"4k": cycle(bracket(), 1.0, 8), "20k": cycle(bracket(), 0.6, 8)}
     rows["213k"] = cycle(bracket(), 0.2656, 8)
     rows["tube"] = cycle(tube(), 0.38, 10)
