@@ -148,9 +148,10 @@ def _stepped(
 ) -> Iterator[State]:
     """The step, or its halves if it misses its guess."""
     say()
-    if state.effort[2] >= MOST_STEPS:
+    most = max(MOST_STEPS, 2 * (fixed.setting.steps or 0))
+    if state.effort[2] >= most:
         raise LawError(
-            f"not done after {MOST_STEPS} steps: the part flows away under its own weight; support it, or "
+            f"not done after {most} steps: the part flows away under its own weight; support it, or "
             "fire it less hot"
         )
     after = _tried(fixed, state, step)
