@@ -103,11 +103,11 @@ def test_it_is_bent_upwards_on_its_own_triangles_and_stays_flat_below(bent):
 
 @pytest.mark.slow
 def test_a_tube_on_its_side_is_bent_round(monkeypatch):
-    """From 1.5 mm to 6 % of it, on coarse grids; to 0.044 mm on those of "quick"."""
+    """From 1.5 mm to 0.05 mm or less on an unrelated grid, all grids coarse here."""
     monkeypatch.setitem(GRIDS, "quick", Grids(1_500, 4_000))
     sag = sinter.predeform(green(tube()), made.powder(), FURNACE, "quick").sag
     assert 1.3 < sag.before.rms_mm < 1.7
-    assert sag.after.rms_mm < 0.06 * sag.before.rms_mm
+    assert sag.after.rms_mm < 0.05
 
 
 @pytest.mark.slow
