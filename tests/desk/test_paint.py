@@ -17,6 +17,7 @@ from sagger.errors import LedgerError
 from sagger.goods.factors import Factors
 from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Piece
+from sagger.goods.learned import BedMap
 from sagger.goods.order import Choices, Request, Tolerance
 from sagger.goods.part import Part
 from sagger.goods.shape import Shape
@@ -118,6 +119,8 @@ def test_layers_looked_at_last_stay_open_as_far_as_memory_goes(key, monkeypatch)
     monkeypatch.setattr(paint, "_HELD_BYTES", 0)
     paint.open_layer(key, 13)
     assert list(paint._masks) == [(key, 13)]
+    paint.open_job(1)  # its middle layer is what a page shows first
+    assert list(paint._masks) == [(key, pictures.stack(key).count // 2 - 1)]
     before = len(paint._masks)
     paint.open_layer(key, 10_000)  # there is none
     assert len(paint._masks) == before
@@ -137,3 +140,17 @@ def test_pictures_come_from_another_process_and_again_when_that_was_killed(key):
 
     first, again = asyncio.run(asked())
     assert first == again == paint.box_places(key)
+
+
+def test_density_over_the_bed_is_drawn_by_the_map_in_force(key, monkeypatch):
+    with pytest.raises(LedgerError, match="no map of this bed"):
+        paint.box_density(key)
+    at = np.array([[x, y, 5.0] for x in (20.0, 90.0, 150.0) for y in (20.0, 60.0)])
+    found = BedMap(
+        box="", material="", places_mm=at, density=0.5 + 1e-4 * at[:, 0], noise=1e-6, axes=(0, 1),
+        amplitude=0.0, reach_mm=np.ones(3), reference=0.5,
+    )  # fmt: skip
+    monkeypatch.setattr(paint, "bed_map", lambda _key: found)
+    drawn = paint.box_density(key).decode()
+    assert drawn.startswith("<svg") and drawn.count("<circle") == len(at)
+    assert all(f"+{100 * (density / 0.5 - 1):.2f}" in drawn for density in found.density)
