@@ -1,7 +1,7 @@
-"""Pictures of the bench for docs/bench.md: `python docs/pictures/bench.py [FOLDER]`.
+"""Pictures of the bench for docs/bench.md: `python docs/pictures/bench.py [FOLDER] [NAME ...]`.
 
-With a folder every page is pictured there in both themes and two sizes, to be looked at; without one the few
-that the manual shows are drawn anew.
+With a folder every page is pictured there in both themes and two sizes, to be looked at; without one, or with
+"-", the few that the manual shows are drawn anew. With names only those.
 """
 
 import os
@@ -32,6 +32,7 @@ PAGES = {
     "layers": "/job/1/layers?layer=121",
     "drops": "/job/1/layers?layer=121&at=53.5,21,60",
     "part": "/job/1/part/clamp%20body",
+    "maps": "/job/1/part/pump%20lever",
     "cards": "/cards",
     "card": "/cards/powder/steel-316l?line=packing",
     "readings": "/readings",
@@ -39,20 +40,21 @@ PAGES = {
     "people": "/people",
 }
 SHOWN = (
-    ("job", "light"), ("bed", "light"), ("layers", "dark"), ("part", "light"), ("compare", "dark"),
-    ("programmes", "light"), ("card", "dark"),
+    ("job", "light"), ("bed", "light"), ("layers", "dark"), ("part", "light"), ("maps", "light"),
+    ("compare", "dark"), ("programmes", "light"), ("card", "dark"),
 )  # fmt: skip
 
 
 def main() -> None:
     """Open a bench of its own, plan the example order twice, and picture the pages."""
-    into = Path(sys.argv[1]) if len(sys.argv) > 1 else None
+    into = Path(sys.argv[1]) if sys.argv[1:2] not in ([], ["-"]) else None
+    pages = {name: path for name, path in PAGES.items() if name in (sys.argv[2:] or PAGES)}
     with tempfile.TemporaryDirectory() as shop, sync_playwright() as play:
         server, url = opened(Path(shop))
         browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=ARGS)
         try:
             planned(browser, url, into)
-            for name, path in PAGES.items():
+            for name, path in pages.items():
                 for theme in ("light", "dark"):
                     for size in SIZES:
                         pictured(browser, url + path, name, theme, size, into)
@@ -81,7 +83,7 @@ def opened(shop: Path) -> tuple[subprocess.Popen, str]:
 def planned(browser, url: str, into: Path | None) -> None:
     """The example order of metal parts, and beside it one with thicker layers."""
     page = browser.new_page(viewport=dict(zip(("width", "height"), SIZES["1280"], strict=True)))
-    page.set_default_timeout(90_000)
+    page.set_default_timeout(900_000)  # parts are followed through the furnace
     page.goto(f"{url}/new")
     names = ("pump-lever.stl", "clamp-body.3mf", "ring-nozzle.stl")
     parts = [EXAMPLES / "parts" / name for name in names]
@@ -89,6 +91,8 @@ def planned(browser, url: str, into: Path | None) -> None:
     page.set_input_files("input[type=file]", [str(path) for path in asked])
     page.get_by_role("heading", name="Part: ring-nozzle.stl").wait_for()
     page.get_by_label("layer", exact=True).fill("100 um")
+    page.get_by_role("combobox", name="sag", exact=True).first.click()
+    page.get_by_role("option", name="quick", exact=True).click()
     if into:
         page.screenshot(path=into / "new.png", full_page=True)
     page.get_by_role("button", name="Plan it").click()
@@ -118,12 +122,17 @@ def pictured(browser, address: str, name: str, theme: str, size: str, into: Path
     if name == "programmes":  # the furnace stands below the oven
         page.get_by_role("region", name="Furnace").evaluate("e => e.scrollIntoView()")
         page.get_by_role("slider", name="stretch 4, end of heating").focus()
+    if name == "maps":
+        page.wait_for_selector(".maps canvas[data-ready]")
+        page.get_by_label("drawn").select_option("20 ×")
+        page.get_by_role("heading", name="Out of the furnace").evaluate("each => each.scrollIntoView()")
     page.wait_for_timeout(2000)
     path = (into or HERE) / (f"{name}-{theme}-{size}.png" if into else f"bench-{name}.png")
     page.screenshot(path=path)
     context.close()
     if into is None:
-        Image.open(path).convert("RGB").quantize(48, dither=Image.Dither.NONE).save(path, optimize=True)
+        tones = 224 if name == "maps" else 64  # a scale of colours has no steps
+        Image.open(path).convert("RGB").quantize(tones, dither=Image.Dither.NONE).save(path, optimize=True)
 
 
 if __name__ == "__main__":

@@ -10,6 +10,8 @@ export * from "./forms.js";
 const MOVING_S = 0.016; // a frame may take while turning
 const RESTING_S = 0.3; // and once it stands still
 const STILL_MS = 220; // after the last move
+const ALWAYS = [20_000, 150_000]; // triangles that are drawn in any case, moving and at rest
+const TELLING = 20_000; // fewer triangles than this say nothing of the rate: the frame itself costs more
 /** Whether the browser draws without a graphics card; asked once, for it takes a while. */
 function drawsBySoftware() {
   const known = sessionStorage.getItem("sagger-drawn-by");
@@ -138,7 +140,7 @@ export class Eye {
   /** Give each group the finest form that is there and that the time allows; triangles drawn then. */
   takeForms() {
     if (this.map) return this.map.triangles;
-    const most = this.rate * (this.moving ? MOVING_S : RESTING_S);
+    const most = Math.max(this.rate * (this.moving ? MOVING_S : RESTING_S), ALWAYS[this.moving ? 0 : 1]);
     const total = (rung) => this.groups.reduce((sum, g) => sum + g.count * (rung ? Math.min(rung, g.triangles) : g.triangles), 0);
     const rungs = [...this.rungs, 0];
     const rung = rungs.filter((each) => total(each) <= most).at(-1) ?? rungs[0];
@@ -161,7 +163,7 @@ export class Eye {
 
   /** How many triangles a second came out, by waiting for the picture; the rate follows slowly. */
   measure(shown, began) {
-    if (this.moving && this.frames % 8) return; // waiting costs a frame's time itself
+    if (shown < TELLING || (this.moving && this.frames % 8)) return; // waiting costs a frame's time itself
     const gl = this.renderer.getContext();
     gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
     const took = (performance.now() - began) / 1000;
