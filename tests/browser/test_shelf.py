@@ -63,6 +63,7 @@ def test_powder_is_typed_in_sieved_blended_and_charged(page, bench):
 
     page.get_by_role("link", name="M", exact=True).click()
     expect(page.get_by_role("heading", name="Lot M")).to_be_visible()
+    expect(page.get_by_role("img", name="size curve of M")).to_be_visible()
 
 
 @pytest.fixture(scope="module")

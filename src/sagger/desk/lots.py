@@ -48,6 +48,12 @@ def show(name: str) -> Told:
     return {"schema": "sagger-lot/1", **view.document(each, seen)}, view.sheet(each, seen)
 
 
+def size_picture(name: str) -> str:
+    """The size curve of a lot as SVG, "" if none was measured."""
+    curve = _one(name).lot.curve
+    return view.size_picture(curve) if curve is not None else ""
+
+
 def noticed(each: Shelved) -> tuple[Finding, ...]:
     """What a person should look at before a lot is used."""
     if each.lot.powder not in cards.names("powder", card_folders()):

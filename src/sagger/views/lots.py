@@ -12,6 +12,7 @@ from sagger.goods.finding import Finding
 from sagger.goods.lot import Lot, Shelved, SizeCurve
 from sagger.physics import flow, grains, reuse
 from sagger.units import into
+from sagger.views import plot
 from sagger.views.wording import remark, share
 
 FIGURES = {
@@ -99,6 +100,24 @@ def document(each: Shelved, findings: tuple[Finding, ...]) -> dict[str, Any]:
             for finding in findings
         ],
     }
+
+
+def size_picture(curve: SizeCurve) -> str:
+    """The size curve as an SVG picture: percent finer over size, with d10, d50 and d90 as lines."""
+    # Between two measured sizes the share rises with the logarithm of size, as percentiles take it.
+    known = np.log(curve.size * 1e6)
+    at = np.linspace(known[0], known[-1], 200)
+    across, up = np.exp(at), 100 * np.interp(at, known, curve.finer)
+    frame = plot.Frame((0.0, float(across[-1]) * 1.05), (0.0, 100.0), 720, 360)
+    body = [plot.axes(frame, f"size curve, {curve.method}", "size, µm", "finer, %")]
+    body.append(plot.line(frame, across.tolist(), up.tolist(), "#1a4f9c", 2.4))
+    told = sizes(curve)
+    for name in ("d10", "d50", "d90"):
+        value = told.get(f"{name}_um")
+        if value is not None:
+            body.append(plot.line(frame, (value, value), (0.0, 100.0), "#777", 1.0))
+            body.append(plot.text(frame.across(value) + 4, frame.up(4.0), f"{name} {value:.1f}", "start"))
+    return plot.svg(frame, body)
 
 
 def ages(lot: Lot) -> list[float]:

@@ -13,6 +13,7 @@ from sagger.desk import drafts, lots, readings
 from sagger.desk import shelf as cards
 from sagger.errors import SaggerError
 from sagger.ledger.lots import Step
+from sagger.views.wording import signed
 from sagger.web import blocks, frame
 from sagger.web.elements.drop import Drop
 from sagger.web.pages import powder
@@ -55,11 +56,15 @@ def _lot(name: str) -> None:
     with frame.page(f"Lot {name}"):
         frame.back("/readings", "All lots")
         try:
-            lines = lots.show(name)[1]
+            lines, picture = lots.show(name)[1], lots.size_picture(name)
         except SaggerError as error:
             ui.label(str(error))
             return
-        frame.show(blocks.items(line.strip() for line in lines))
+        pairs = (line.strip().partition(": ") for line in lines)
+        frame.show(blocks.facts((signed(head), signed(rest)) for head, _, rest in pairs))
+        if picture:
+            words = f"size curve of {blocks.safe(name)}"
+            frame.show(f'<div class="picture" role="img" aria-label="{words}">{picture}</div>')
 
 
 def _shelf() -> Markup:
