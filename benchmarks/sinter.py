@@ -2,8 +2,8 @@
 
 Ours: whole furnace programmes, large strain, sliding contact with friction, two threads. A T-bracket on about
 4,000, 20,000, 213,000 and (with 8 GB of memory free, or the word "large") 974,000 cells, and a tube on its
-side: seconds, memory, and iterations of each solution against size. Then both parts pre-deformed in three
-rounds and checked on an unrelated finer grid, through `stations.sinter` with the cards of the shop.
+side: seconds, memory, and iterations of each solution against size. Then both parts pre-deformed,
+corrected and judged on unrelated finer grids, through `stations.sinter` with the cards of the shop.
 
 General: one step's equations of the same bracket, foot clamped, by scikit-fem: quadratic tetrahedra on a mesh
 of its own (each cube of a regular grid cut into six), assembled, and solved by conjugate gradients with the
