@@ -51,7 +51,7 @@ def stopped_while_bending(shop, source, into):
         said = run.stderr.readline()
     assert "bending against sag, run " in said or "checking on a finer grid, run " in said
     run.send_signal(signal.SIGINT)
-    rest = run.communicate(timeout=60)[1]
+    rest = run.communicate(timeout=200)[1]
     assert run.returncode == 130
     return rest
 

@@ -6,7 +6,7 @@ A step is taken at its middle, which is guessed from the step before; one that m
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from functools import partial
 from typing import NamedTuple
 
@@ -85,7 +85,8 @@ def fire(
         fixed, state = _begin(built, np.array(place, float), density, setting, feet, warmer)
         wanted = furnace.steps(setting.course, setting.steps)
         for number, step in enumerate(wanted):
-            for part in _stepped(fixed, state, step, partial(tick.say, SINTERING, number, len(wanted))):
+            fixed = fixed._replace(say=partial(tick.say, SINTERING, number, len(wanted)))
+            for part in _stepped(fixed, state, step):
                 state = part
         tick.say(SINTERING, len(wanted), len(wanted))
     return Fired(
@@ -123,6 +124,7 @@ def _begin(
         weight=spread_weight(body, density * volume * setting.weight, len(place)),
         middle=place[:, :2].mean(axis=0),
         system=stiffness.room(body),
+        say=lambda: None,
     )
     count = 0 if fixed.feet is None else len(fixed.feet.area)
     none = np.zeros(len(density))
@@ -143,11 +145,9 @@ def _begin(
     return fixed, state
 
 
-def _stepped(
-    fixed: Fixed, state: State, step: Step, say: Callable[[], None], halvings: int = 0
-) -> Iterator[State]:
+def _stepped(fixed: Fixed, state: State, step: Step, halvings: int = 0) -> Iterator[State]:
     """The step, or its halves if it misses its guess."""
-    say()
+    fixed.say()
     most = max(MOST_STEPS, 2 * (fixed.setting.steps or 0))
     if state.effort[2] >= most:
         raise LawError(
@@ -164,7 +164,7 @@ def _stepped(
             "or fire it less hot"
         )
     for half in furnace.halved(step):
-        for part in _stepped(fixed, state, half, say, halvings + 1):
+        for part in _stepped(fixed, state, half, halvings + 1):
             state = part
             yield part
 

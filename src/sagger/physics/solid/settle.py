@@ -101,6 +101,7 @@ def _on_feet(
     iterations, turns = 0, 0
     while turns < MOST_TURNS:
         turns += 1
+        fixed.say()
         springs = np.column_stack([press.side, press.side, press.normal])
         stiffened(feet.points, level, springs - there, system)
         there = springs

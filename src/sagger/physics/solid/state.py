@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -62,6 +63,7 @@ class Fixed(NamedTuple):
     weight: Array  # float64 (n,) on the nodes [N]
     middle: Array  # float64 (2,) [m]
     system: System
+    say: Callable[[], None]  # called between solutions: says how far it is, and hears "stop"
 
 
 class Guess(NamedTuple):
