@@ -30,7 +30,7 @@ PAGES = {
     "price": "/job/1/price",
     "bed": "/job/1/bed",
     "layers": "/job/1/layers?layer=121",
-    "drops": "/job/1/layers?layer=121&at=53.5,21,60",
+    "drops": "/job/1/layers?layer=121&at=20,28.3,60",
     "part": "/job/1/part/clamp%20body",
     "maps": "/job/1/part/pump%20lever",
     "cards": "/cards",
