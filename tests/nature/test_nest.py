@@ -1,5 +1,6 @@
 """What must hold for any order in any box, judged by another library."""
 
+import dataclasses
 import runpy
 from pathlib import Path
 
@@ -9,7 +10,8 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sagger.goods.order import Choices
+from sagger.goods.learned import BedMap
+from sagger.goods.order import Choices, Nesting, Tolerance
 from sagger.stations import nest
 
 pytestmark = pytest.mark.slow
@@ -28,17 +30,34 @@ SHAPES = (
 )
 
 
+def bed(side):
+    """A map of a bed whose density falls along x and z."""
+    at = np.array(list(np.ndindex(2, 2, 2))) * (side, 36.0, 34.0)
+    return BedMap(
+        box="a test box", material="metal", places_mm=at, density=0.55 - 1e-4 * (at[:, 0] + at[:, 2]),
+        noise=1e-6, axes=(0, 1, 2), amplitude=0.0, reach_mm=np.array([side, 36.0, 34.0]), reference=0.55,
+    )  # fmt: skip
+
+
+def held_to(part, share):
+    request = dataclasses.replace(part.part.request, tolerance=Tolerance(kind="percent", value=share))
+    return dataclasses.replace(part, part=dataclasses.replace(part.part, request=request))
+
+
 @st.composite
 def orders(draw):
     chosen = draw(st.lists(st.integers(0, len(SHAPES) - 1), min_size=1, max_size=3, unique=True))
     k = tuple(draw(st.floats(1.0, 1.25)) for _ in range(3))
     return tuple(
-        green(
-            f"shape {n}",
-            SHAPES[n],
-            draw(st.integers(1, 4)),
-            draw(st.sampled_from([FIXED, UPRIGHT, TURNS])),
-            k,
+        held_to(
+            green(
+                f"shape {n}",
+                SHAPES[n],
+                draw(st.integers(1, 4)),
+                draw(st.sampled_from([FIXED, UPRIGHT, TURNS])),
+                k,
+            ),
+            draw(st.sampled_from([0.2, 0.5, 2.0])),
         )
         for n in chosen
     )
@@ -51,9 +70,13 @@ def orders(draw):
     gap=st.sampled_from([0.4, 1.0, 1.7]),
     wall=st.floats(0, 3),
     seed=st.integers(0, 99),
+    prefer=st.sampled_from(["height", "height", "surface", "powder"]),
+    places=st.sampled_from(["any", "by tolerance"]),
 )
-def test_all_are_placed_and_none_comes_too_close(parts, side, gap, wall, seed):
-    made = nest.pack(parts, box((side, 36.0, 34.0), gap=gap, wall=wall, floor=0.5), Choices(seed=seed))
+def test_all_are_placed_and_none_comes_too_close(parts, side, gap, wall, seed, prefer, places):
+    wishes = Choices(seed=seed, nesting=Nesting(prefer=prefer, places=places))
+    card = box((side, 36.0, 34.0), gap=gap, wall=wall, floor=0.5)
+    made = nest.pack(parts, card, wishes, bed(side))
     pieces = sorted((piece.part, piece.number) for layout in made.layouts for piece in layout.pieces)
     assert pieces == [(n, m) for n, one in enumerate(parts) for m in range(1, one.part.request.quantity + 1)]
     for layout in made.layouts:

@@ -53,8 +53,12 @@ def overlap(t: Any, p: Any, a: int, b: int) -> int:
 def _bands(t: Any, p: Any, who: int, place: Any, bands: Any) -> int:
     """For each neighbour under or over a place: heights at which a shape would overlap it, and its weight."""
     count = 0
+    front, back = place[1] - t.pad, place[1] + t.under[place[0], 0] + t.pad
+    left, right = place[2] - t.pad, place[2] + t.under[place[0], 1] + t.pad
     for j in range(p.pose.shape[0]):
-        if j == who or count == bands.shape[0]:
+        if p.y[j] >= back or p.x[j] >= right or j == who or count == bands.shape[0]:
+            continue
+        if p.y[j] + t.under[p.pose[j], 0] <= front or p.x[j] + t.under[p.pose[j], 1] <= left:
             continue
         up = above(t, p.pose[j], place[0], place[1] - p.y[j], place[2] - p.x[j])
         if up < CLEAR:
