@@ -73,8 +73,9 @@ def _order() -> Order:
             quantity=2,
             tolerance=Tolerance(kind="percent", value=2.0),
             orientations="upright",
+            sag=sag,
         )
-        for name in ("block", "plate")
+        for name, sag in (("block", "factors"), ("plate", "quick"))
     )
     return Order(
         name="trial",
