@@ -36,13 +36,28 @@ PAGES = {
     "cards": "/cards",
     "card": "/cards/powder/steel-316l?line=packing",
     "readings": "/readings",
+    "charts": "/charts?part=lever&axis=x&feature=bore&nominal=20&tolerance=0.2 mm",
     "factors": "/factors",
     "people": "/people",
 }
 SHOWN = (
     ("job", "light"), ("bed", "light"), ("layers", "dark"), ("part", "light"), ("maps", "light"),
     ("compare", "dark"), ("programmes", "light"), ("card", "dark"),
+    ("charts", "light"),
 )  # fmt: skip
+
+
+LENGTHS = (
+    "import random\nfrom sagger.desk.home import ledger\nfrom sagger.goods.reading import Reading\n"
+    "from sagger.ledger import readings\nfrom sagger.desk import approvals\nchance = random.Random(2)\n"
+    "fact = dict(kind='length', state='sintered', axis='x', nominal=0.02, u=5e-6,\n"
+    "            part='lever', feature='bore')\n"
+    "found = [Reading(value=0.02 + 1e-6 * (off + chance.gauss(0, 30)), box=box, piece=f'lever {n}', **fact)\n"
+    "         for box, off in (('B-0101', 10), ('B-0102', 5), ('B-0103', 75)) for n in range(1, 13)]\n"
+    "readings.add(ledger(), found, 'A. Person')\n"
+    "for k, u in ((1.19, 0.004), (1.1882, 0.0021), (1.1879, 0.0012)):\n"
+    "    approvals.approve('steel-316l', (k, k, k + 0.03), (u,) * 3, 'A. Person', 'coupons')\n"
+)  # three boxes of an invented part, the last one longer
 
 
 def main() -> None:
@@ -53,7 +68,10 @@ def main() -> None:
         server, url = opened(Path(shop))
         browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=ARGS)
         try:
-            planned(browser, url, into)
+            env = os.environ | {"SAGGER_HOME": shop}
+            subprocess.run([sys.executable, "-c", LENGTHS], env=env, check=True)
+            if set(pages) - {"charts", "readings", "factors"}:
+                planned(browser, url, into)
             for name, path in pages.items():
                 for theme in ("light", "dark"):
                     for size in SIZES:

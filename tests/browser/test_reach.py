@@ -20,6 +20,12 @@ def job(bench):
         "tables = {'order': {'name': 'blocks'}, 'cards': {'powder': 'steel-316l', 'head': 'head-400',\n"
         "          'box': 'box-160x65x65'}, 'choices': {'layer': '500 um'}, 'part': [part]}\n"
         "job = runs.ask(drafts.keep(token, tables, 'test'), 'test')\n"
+        "from sagger.desk import approvals, readings\n"
+        "for n, off in enumerate((0.01, -0.02, 0.0, 0.03, 0.25, -0.01)):\n"
+        "    readings.enter({'kind': 'length', 'state': 'sintered', 'value': f'{20 + off} mm', 'u': '5 um',\n"
+        "        'nominal': '20 mm', 'axis': 'x', 'box': 'B', 'piece': f'block {n}', 'part': 'block'}, 'A')\n"
+        "for k in (1.19, 1.18):\n"
+        "    approvals.approve('steel-316l', (k,) * 3, (0.002,) * 3, 'A', 'coupons')\n"
         "while history.facts(job)['state'] in ('waiting', 'running'):\n    time.sleep(0.2)\n"
         "print(job)"
     )
@@ -43,6 +49,8 @@ PAGES = [
     "/cards/oven/box-oven?line=temperature",
     "/cards/powder/steel-316l",
     "/readings",
+    "/charts",
+    "/charts?part=block&axis=x&nominal=20&tolerance=0.2 mm",
     "/lots/none",
     "/factors",
     "/people",

@@ -88,3 +88,19 @@ def test_what_readings_taught_is_shown_and_approved_by_a_person(page, bench, mea
     table = page.get_by_role("table", name="Approved factors")
     expect(table.get_by_role("row", name=re.compile(f"{found:.4f}.*in force.*B. Person"))).to_be_visible()
     expect(page.get_by_text("No proposal waits.")).to_be_visible()
+
+    page.goto(f"{bench.url}/readings")
+    page.get_by_role("link", name=re.compile("^Charts of a size")).click()
+    page.get_by_role("combobox", name="what was measured").click()
+    page.get_by_role("option", name="steps, step 20, along y, 20 mm (18 readings)").click()
+    page.get_by_label("tolerance").fill("0.3 mm")
+    page.get_by_label("tolerance").press("Enter")
+    expect(page.get_by_role("img", name="control charts of steps, step 20, along y, 20 mm")).to_be_visible()
+    expect(page.get_by_text("not told below 25 pieces; there are 18").first).to_be_visible()
+    expect(page.get_by_role("table", name="Readings of this size").get_by_role("row")).to_have_count(19)
+
+    bench.run(
+        "from sagger.desk import approvals as a\na.approve('steel-316l', (1.19,) * 3, (1e-3,) * 3, 'B', '-')"
+    )
+    page.goto(f"{bench.url}/factors")
+    expect(page.get_by_role("img", name="factor along z over time")).to_be_visible()

@@ -98,6 +98,17 @@ def test_lengths_are_judged_with_a_chart_each(tmp_path):
     assert lines[0].startswith("81 lengths:")
 
 
+def test_every_size_is_known_with_its_readings_and_judged_alone():
+    booked("B1", {"k": K}, 1)
+    known = judging.sizes(box="B1")
+    assert len(known) == 9 and {count for _, count in known} == {9}
+    (size,) = (each for each, _ in known if (each.axis, each.feature) == ("x", "step 12"))
+    judged = judging.one(size, "0.3 mm", box="B1")
+    (found,) = judged.characteristics
+    assert (found.part, found.axis, found.nominal_mm, len(judged.compared)) == ("steps", "x", 12.0, 9)
+    assert judging.sizes(box="B2") == []
+
+
 def test_nothing_to_judge_is_said():
     with pytest.raises(InputError, match="no finished lengths"):
         judging.lengths("0.3 mm", "", None, box="", powder="")

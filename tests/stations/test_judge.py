@@ -98,6 +98,22 @@ def test_a_shift_of_the_mean_is_noticed_by_all_charts():
     assert max(alarm.place for alarm in found.alarms) >= 30
 
 
+def test_a_jump_between_neighbours_marks_the_range_and_says_how_rare_that_is():
+    values = [0.002, -0.002, 0.0, 0.003, -0.001, 0.0, 0.06, 0.0, -0.002, 0.002, 0.0]
+    found = measure.judge(lengths(values), TENTH).characteristics[0]
+    marked = [(each.place, round(each.every)) for each in found.alarms if each.rule == "moving range"]
+    assert (6, 109) in marked
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [([0.01, 0.02], "2 readings; a chart needs 3"), ([0.01] * 4, "all 4 readings are the same")],
+)
+def test_too_few_readings_or_no_scatter_are_told_in_words(values, said):
+    judged = measure.judge(lengths(values, feature="bore"), TENTH)
+    assert judged.characteristics == () and said in judged.left_out[0]
+
+
 def test_a_quiet_process_alarms_about_as_rarely_as_it_says():
     """Each chart is begun anew after its alarm, as the average run length is counted."""
     random, lengths_of_run = np.random.default_rng(8), []

@@ -46,13 +46,6 @@ def test_the_document_holds_every_verdict():
     assert document["characteristics"][0]["index"] is None
 
 
-def test_a_chart_is_well_formed_and_marks_each_alarm():
-    (one,) = judged(30, 0.08).characteristics
-    picture = xml.fromstring(judged_view.chart(one))
-    red = [each for each in picture.iter() if each.get("fill") == "#b00020"]
-    assert len(red) == len({alarm.place for alarm in one.alarms}) > 0
-
-
 def test_the_picture_of_a_bed_shows_its_places_and_its_slope():
     at = np.array([(x, y, 20.0) for x in (20.0, 200.0, 380.0) for y in (20.0, 230.0)])
     bed = BedMap(

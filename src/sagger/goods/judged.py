@@ -25,6 +25,7 @@ class Compared:
 class Alarm:
     place: int  # index into the characteristic's deviations
     rule: str
+    every: float  # points between two such alarms of a process in which nothing happens
 
 
 @good
@@ -36,7 +37,9 @@ class Characteristic:
     feature: str
     nominal_mm: float
     half_mm: float
-    pieces: tuple[str, ...]  # box and label, one for each deviation
+    readings: tuple[int, ...]  # numbers in the ledger, one for each deviation
+    boxes: tuple[str, ...]
+    pieces: tuple[str, ...]  # box and label
     deviations_mm: tuple[float, ...]
     mean_mm: float
     sd_mm: float
@@ -48,12 +51,24 @@ class Characteristic:
     lower_mm: float  # limits of the chart of single values
     upper_mm: float
     chart_sd_mm: float
+    range_mm: float  # mean difference between neighbours
+    range_upper_mm: float  # limit of the chart of moving ranges
     weighted_mm: tuple[float, ...]  # exponentially weighted means
     weighted_half_mm: float
     sums: tuple[tuple[float, float], ...]  # upper and lower cumulative sums, in standard deviations
     alarms: tuple[Alarm, ...]
     points_per_false_alarm: float  # of the single values chart with its rules
     points_to_see_one_sd: float  # by weighted means, after a shift of one standard deviation
+
+
+@good
+class Size:
+    """What was measured: one size of one part."""
+
+    part: str
+    axis: str
+    feature: str
+    nominal_mm: float
 
 
 @good

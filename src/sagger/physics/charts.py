@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -38,6 +39,7 @@ class Constants(NamedTuple):
     D4: float
 
 
+@cache
 def constants(count: int) -> Constants:
     """Control chart factors for subgroups of `count`, by integration of the range's distribution.
 
@@ -91,6 +93,29 @@ def individuals(values: ArrayLike) -> Limits:
         raise LawError(f"a chart of single values needs three at least, got {len(given)}")
     centre, sd = float(given.mean()), float(np.abs(np.diff(given)).mean()) / 1.128
     return Limits(centre, centre - 3 * sd, centre + 3 * sd, sd)
+
+
+def moving_range(values: ArrayLike) -> Limits:
+    """Limits of a chart of the differences between neighbours, all taken as positive.
+
+    Source
+    ------
+    NIST/SEMATECH e-Handbook 6.3.2.2 for the mean range; upper limit D4 of two by definition, see `constants`.
+    """
+    limits, pair = individuals(values), constants(2)
+    mean = float(np.abs(np.diff(np.asarray(values, float))).mean())
+    return Limits(mean, pair.D3 * mean, pair.D4 * mean, limits.sd)
+
+
+def moving_range_every() -> float:
+    """One in how many moving ranges of a quiet normal process lies beyond the upper limit [-].
+
+    Source
+    ------
+    The difference of two normal values is normal with sqrt(2) times their standard deviation.
+    """
+    pair = constants(2)
+    return 1 / (2 * float(norm.sf(pair.D4 * pair.d2 / math.sqrt(2))))
 
 
 def ewma(values: ArrayLike, weight: float, start: float) -> Array:

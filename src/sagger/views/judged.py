@@ -7,11 +7,27 @@ from collections import Counter
 from typing import Any
 
 from sagger.goods.judged import Characteristic, Judged
+from sagger.physics import charts
 from sagger.physics.gauge import Study
-from sagger.views import plot
+from sagger.stations.measure.judge import WEIGHT, WIDE
+from sagger.views import control
 
 SAID = ("conforms", "undecided", "does not conform")
-GREY, RED = "#777", "#b00020"
+RULES = {
+    "beyond": "beyond three standard deviations of the chart",
+    "run": "nine readings or more in a row on one side of the mean",
+    control.RANGE: "further from the reading before than the upper limit of the range",
+    "weighted mean": "weighted mean outside its limits, the mean has moved; from",
+    "cumulative sum": "cumulative sum outside its limit, the mean has moved; from",
+}
+SHORT = {
+    "beyond": "beyond a limit",
+    "run": "nine on one side",
+    control.RANGE: "range",
+    "weighted mean": "weighted mean",
+    "cumulative sum": "cumulative sum",
+}
+Row = tuple[str, str, str, str]  # what, its value, how it comes about, source
 
 
 def document(judged: Judged) -> dict[str, Any]:
@@ -24,30 +40,97 @@ def lines(judged: Judged) -> list[str]:
     counts = Counter(each.said for each in judged.compared)
     said = [f"{len(judged.compared)} lengths: " + ", ".join(f"{counts[word]} {word}" for word in SAID)]
     for each in judged.characteristics:
-        said += [_size(each), *(f"    {alarm}" for alarm in _alarms(each))]
+        said += [_size(each), *(f"    {words}" for words in alarms(each))]
     said += [f"left out: {words}" for words in judged.left_out[:10]]
     return said
 
 
 def _size(each: Characteristic) -> str:
-    index = (
-        f"capability {each.index:.2f} ({each.index_low:.2f} to {each.index_high:.2f})"
-        if each.index is not None
-        else f"capability at least {each.index_least:.2f} with 95 % confidence "
-        f"({len(each.pieces)} pieces are too few for a bare figure)"
-    )
     return (
-        f"{each.part} {each.axis} {each.nominal_mm:g} ± {each.half_mm:g} mm: mean {each.mean_mm:+.4f}, "
-        f"s {each.sd_mm:.4f} mm, {index}; 95 % of pieces lie within "
+        f"{control.name(each)} ± {each.half_mm:g} mm: mean {each.mean_mm:+.4f}, "
+        f"s {each.sd_mm:.4f} mm, {capability(each)}; 95 % of pieces lie within "
         f"{each.holds_mm[0]:+.3f} to {each.holds_mm[1]:+.3f} mm with 95 % confidence"
     )
 
 
-def _alarms(each: Characteristic) -> list[str]:
+def capability(each: Characteristic) -> str:
+    """How well the size keeps to its tolerance, with how sure that is."""
+    if each.index is not None:
+        return f"capability {each.index:.2f} ({each.index_low:.2f} to {each.index_high:.2f})"
+    return (
+        f"capability at least {each.index_least:.2f} with 95 % confidence "
+        f"({len(each.pieces)} pieces are too few for a bare figure)"
+    )
+
+
+def alarms(each: Characteristic) -> list[str]:
+    """Which rules are broken, by which readings, and how often chance alone breaks them."""
+    said = []
+    for rule, words in RULES.items():
+        broken = [alarm for alarm in each.alarms if alarm.rule == rule]
+        if broken:
+            which = "; ".join(_stretches(each, [alarm.place for alarm in broken]))
+            every = f"such a chart alarms for nothing every {broken[0].every:.0f} points"
+            said.append(f"{words}: {which} ({every})")
+    return said
+
+
+def _stretches(each: Characteristic, places: list[int]) -> list[str]:
+    """Readings in words, neighbours as from one to the other."""
+    stretches: list[list[int]] = []
+    for place in places:
+        if stretches and stretches[-1][-1] == place - 1:
+            stretches[-1].append(place)
+        else:
+            stretches.append([place])
     return [
-        f"{each.pieces[alarm.place]}: {alarm.rule} (such a chart alarms for nothing every "
-        f"{each.points_per_false_alarm:.0f} points)"
-        for alarm in each.alarms
+        f"reading {one[0] + 1}, {each.pieces[one[0]]}"
+        if len(one) == 1
+        else f"readings {one[0] + 1} to {one[-1] + 1}, {each.pieces[one[0]]} to {each.pieces[one[-1]]}"
+        for one in stretches
+    ]
+
+
+def limits(each: Characteristic) -> list[Row]:
+    """What the charts' lines are, in mm, how each comes about, and by which source."""
+    signed, handbook = control.signed, "NIST/SEMATECH e-Handbook 6.3.2.2"
+    both = f"{signed(each.lower_mm)} to {signed(each.upper_mm)}"
+    ends = [each.mean_mm - each.weighted_half_mm, each.mean_mm + each.weighted_half_mm]
+    return [
+        ("mean", signed(each.mean_mm), f"of {len(each.pieces)} deviations from nominal", "definition"),
+        ("limits of single values", both, "mean ± 3 mean moving range / 1.128", handbook),
+        ("mean moving range", f"{each.range_mm:.3f}", "of the differences between neighbours", handbook),
+        (
+            "upper limit of the range",
+            f"{each.range_upper_mm:.3f}",
+            f"{charts.constants(2).D4:.3f} mean moving range",
+            "ISO 7870-2, D4",
+        ),
+        (
+            "limits of the weighted mean",
+            f"{signed(ends[0])} to {signed(ends[1])}",
+            f"weight {WEIGHT:g}, ± {WIDE:g} s √({WEIGHT:g} / {2 - WEIGHT:g})",
+            "NIST/SEMATECH e-Handbook 6.3.2.4",
+        ),
+        ("tolerance", f"± {each.half_mm:.3f}", "as asked", "the tolerance above"),
+    ]
+
+
+def able(each: Characteristic) -> list[Row]:
+    """How well the size keeps to its tolerance, with bounds, and by which source."""
+    few = f"not told below 25 pieces; there are {len(each.pieces)}"
+    bare = few if each.index is None else f"{each.index:.2f}"
+    holds = f"{control.signed(each.holds_mm[0])} to {control.signed(each.holds_mm[1])} mm"
+    return [
+        ("capability", bare, "nearer limit less mean, over 3 s", "ISO 22514-2"),
+        (
+            "95 % interval",
+            f"{each.index_low:.2f} to {each.index_high:.2f}",
+            "normal approximation",
+            "Bissell 1990",
+        ),
+        ("at least, 95 % sure", f"{each.index_least:.2f}", "lower bound", "noncentral t, exact"),
+        ("95 % of pieces lie within", holds, "with 95 % confidence", "ISO 16269-6, exact"),
     ]
 
 
@@ -74,28 +157,3 @@ def gauge(by_variance: Study, by_ranges: Study, shape: tuple[int, ...]) -> tuple
         "variance": by_variance._asdict(),
         "ranges": {k: v for k, v in by_ranges._asdict().items() if k != "interaction_p"},
     }, said
-
-
-def chart(each: Characteristic) -> str:
-    """Deviations in the order in which they were read, with limits, weighted means and alarms; SVG."""
-    x = list(range(1, len(each.deviations_mm) + 1))
-    ends = (-each.half_mm, each.half_mm, each.lower_mm, each.upper_mm, *each.deviations_mm)
-    frame = plot.Frame((0.0, len(x) + 1.0), plot.around(ends))
-    wide = (0.0, len(x) + 1.0)
-    body = [
-        plot.axes(
-            frame, f"{each.part}, {each.axis} {each.nominal_mm:g} mm", "reading, in order", "deviation, mm"
-        )
-    ]
-    for side in (-each.half_mm, each.half_mm):
-        body.append(plot.line(frame, wide, (side, side), RED, 1.4))
-    for limit in (each.lower_mm, each.upper_mm):
-        body.append(plot.line(frame, wide, (limit, limit), GREY, 1.2, "7 4"))
-    body.append(plot.line(frame, wide, (each.mean_mm, each.mean_mm), GREY, 0.9))
-    body.append(plot.line(frame, x, each.weighted_mm, "#1565a8", 1.8))
-    body.append(plot.dots(frame, x, each.deviations_mm))
-    marked = sorted({alarm.place for alarm in each.alarms})
-    body.append(plot.dots(frame, [x[n] for n in marked], [each.deviations_mm[n] for n in marked], RED, 4.2))
-    words = "red lines: tolerance; dashes: ± 3 s; blue: weighted mean; red: alarm"
-    body.append(plot.text(frame.width - 24, frame.height - 8, words, "end", 'font-size="11" fill="#555"'))
-    return plot.svg(frame, body)

@@ -20,10 +20,11 @@ class Frame(NamedTuple):
     y: tuple[float, float]
     width: float = 620
     height: float = 300
+    right: float = _RIGHT  # of which this much is left free on the right
 
     def across(self, value: float) -> float:
         low, high = self.x
-        return _LEFT + (self.width - _LEFT - _RIGHT) * (value - low) / (high - low)
+        return _LEFT + (self.width - _LEFT - self.right) * (value - low) / (high - low)
 
     def up(self, value: float) -> float:
         low, high = self.y
@@ -33,7 +34,7 @@ class Frame(NamedTuple):
 def svg(frame: Frame, body: Iterable[str]) -> str:
     """A whole picture on white."""
     size = f'viewBox="0 0 {frame.width:g} {frame.height:g}" {_FONT}'
-    white = f'<rect width="{frame.width:g}" height="{frame.height:g}" fill="white"/>'
+    white = f'<rect class="ground" width="{frame.width:g}" height="{frame.height:g}" fill="white"/>'
     return "".join([f'<svg xmlns="http://www.w3.org/2000/svg" {size}>', white, *body, "</svg>\n"])
 
 
@@ -43,22 +44,26 @@ def axes(frame: Frame, title: str, along: str, up: str, names: Sequence[str] = (
     for value in ticks(*frame.y, 6):
         y = frame.up(value)
         parts += [
-            line(frame, frame.x, (value, value), "#ddd", 0.6),
+            group("grid", line(frame, frame.x, (value, value), "#ddd", 0.6)),
             text(_LEFT - 6, y + 4, say(value), "end"),
         ]
     if names:
         parts += [text(frame.across(n), frame.height - 26, name) for n, name in enumerate(names)]
     else:
         parts += [text(frame.across(v), frame.height - 26, say(v)) for v in ticks(*frame.x, 10)]
-    width, height = frame.width - _LEFT - _RIGHT, frame.height - _TOP - _BOTTOM
-    parts.append(
-        f'<rect x="{_LEFT}" y="{_TOP}" width="{width:g}" height="{height:g}" fill="none" stroke="#000"/>'
-    )
+    width, height = frame.width - _LEFT - frame.right, frame.height - _TOP - _BOTTOM
+    size = f'width="{width:g}" height="{height:g}"'
+    parts.append(f'<rect class="frame" x="{_LEFT}" y="{_TOP}" {size} fill="none" stroke="#000"/>')
     parts.append(text(frame.width / 2, 20, title, more='font-weight="bold"'))
-    parts.append(text((_LEFT + frame.width - _RIGHT) / 2, frame.height - 8, along))
+    parts.append(text((_LEFT + frame.width - frame.right) / 2, frame.height - 8, along))
     middle = (_TOP + frame.height - _BOTTOM) / 2
     parts.append(text(14, middle, up, more=f'transform="rotate(-90 14 {middle:g})"'))
     return "".join(parts)
+
+
+def group(kind: str, *body: str) -> str:
+    """Marks of one kind; a page may give them tones of its own by this name."""
+    return f'<g class="{kind}">{"".join(body)}</g>'
 
 
 def ticks(low: float, high: float, most: int) -> list[float]:

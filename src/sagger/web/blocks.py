@@ -49,8 +49,12 @@ def safe(text: object) -> Markup:
 
 def state(word: str) -> Markup:
     """A state: a word and a sign, never a colour alone."""
-    tone = TONES.get(word, "waiting")
-    return Markup('<span class="state {}">{}</span>').format(tone, STATE_WORDS.get(word, word))
+    return state_of(TONES.get(word, "waiting"), STATE_WORDS.get(word, word))
+
+
+def state_of(tone: str, word: str) -> Markup:
+    """A word in the dress of a state: running, ready, look, stop or waiting."""
+    return Markup('<span class="state {}">{}</span>').format(tone, word)
 
 
 def figure(text: object, standing: str = "", hint: str = "") -> Markup:
@@ -135,7 +139,7 @@ def table(
     ).format(tops, body)
 
 
-def facts(pairs: Iterable[tuple[str, object]]) -> Markup:
+def facts(pairs: Iterable[tuple[object, object]]) -> Markup:
     """Names and what belongs to them."""
     body = Markup("").join(Markup("<dt>{}</dt><dd>{}</dd>").format(name, value) for name, value in pairs)
     return Markup("<dl>{}</dl>").format(body)

@@ -3,11 +3,11 @@
 from sagger.stations.measure import bed
 from sagger.stations.measure.coupons import coupons
 from sagger.stations.measure.gauge_study import study
-from sagger.stations.measure.judge import compare, judge
+from sagger.stations.measure.judge import compare, judge, size
 from sagger.stations.measure.learn import learn
 from sagger.stations.measure.powder import noticed
 from sagger.stations.measure.scan import lay
 
 EDITION = "1"
 
-__all__ = ["EDITION", "bed", "compare", "coupons", "judge", "lay", "learn", "noticed", "study"]
+__all__ = ["EDITION", "bed", "compare", "coupons", "judge", "lay", "learn", "noticed", "size", "study"]

@@ -8,7 +8,7 @@ from itertools import groupby
 
 import numpy as np
 
-from sagger.goods.judged import Alarm, Characteristic, Compared, Judged
+from sagger.goods.judged import Alarm, Characteristic, Compared, Judged, Size
 from sagger.goods.order import Tolerance
 from sagger.goods.reading import Reading
 from sagger.physics import capability, charts, tolerance
@@ -71,16 +71,32 @@ def judge(readings: tuple[Reading, ...], asked: Tolerance) -> Judged:
     parts = {reading.number: _part(reading) for reading in readings}
 
     def key(each: Compared) -> tuple[str, str, str, float]:
-        return parts[each.reading], each.axis, each.feature, each.nominal_mm
+        return parts[each.reading], each.axis, each.feature, round(each.nominal_mm, 6)
 
     found, few = [], []
     for (part, *_), group in groupby(sorted(compared, key=key), key=key):
         rows = sorted(group, key=lambda each: each.reading)
         if len(rows) < LEAST or np.ptp([row.deviation_mm for row in rows]) == 0:
-            few.append(f"{part} {rows[0].axis} {rows[0].nominal_mm:g} mm: too few readings for a scatter")
+            few.append(_no_scatter(part, rows))
         else:
             found.append(_characteristic(part, rows))
     return Judged(compared=compared, characteristics=tuple(found), left_out=(*left, *few))
+
+
+def size(reading: Reading) -> Size | None:
+    """Which size of which part a finished length belongs to; None if it is no such or has no nominal."""
+    if (reading.kind, reading.state) != ("length", "sintered") or reading.nominal is None:
+        return None
+    nominal = round(reading.nominal * 1e3, 6)  # a nanometre: 20 mm and 0.02 m are one size
+    return Size(part=_part(reading), axis=reading.axis, feature=reading.feature, nominal_mm=nominal)
+
+
+def _no_scatter(part: str, rows: list[Compared]) -> str:
+    name = " ".join(filter(None, (part, rows[0].axis, rows[0].feature, f"{rows[0].nominal_mm:g} mm")))
+    if len(rows) < LEAST:
+        have = "1 reading" if len(rows) == 1 else f"{len(rows)} readings"
+        return f"{name}: {have}; a chart needs {LEAST} at least, a bare capability {capability.LEAST}"
+    return f"{name}: all {len(rows)} readings are the same; a chart needs a gauge that tells them apart"
 
 
 def _part(reading: Reading) -> str:
@@ -93,20 +109,19 @@ def _characteristic(part: str, rows: list[Compared]) -> Characteristic:
     mean, sd, half = float(values.mean()), float(values.std(ddof=1)), rows[0].half_mm
     index = capability.judged(values, -half, half)
     holds = capability.two_sided(len(values), SHARE, SURE) * sd
-    chart = charts.individuals(values)
+    chart, ranges = charts.individuals(values), charts.moving_range(values)
     spread = chart.sd or sd
     wide = charts.ewma_limits(chart.centre, spread, WEIGHT, WIDE)
     up, down = charts.cusum(values, chart.centre, spread, SLACK)
     weighted = charts.ewma(values, WEIGHT, chart.centre)
-    found = [Alarm(place=n, rule=rule) for n, rule in charts.alarms((values - chart.centre) / spread)]
-    found += _first(np.abs(weighted - chart.centre) > wide.upper - chart.centre, "weighted mean")
-    found += _first(np.maximum(up, down) > LIMIT, "cumulative sum")
     return Characteristic(
         part=part,
         axis=rows[0].axis,
         feature=rows[0].feature,
         nominal_mm=rows[0].nominal_mm,
         half_mm=half,
+        readings=tuple(row.reading for row in rows),
+        boxes=tuple(row.box for row in rows),
         pieces=tuple(f"{row.box} {row.piece}" for row in rows),
         deviations_mm=tuple(values.tolist()),
         mean_mm=mean,
@@ -119,24 +134,50 @@ def _characteristic(part: str, rows: list[Compared]) -> Characteristic:
         lower_mm=chart.lower,
         upper_mm=chart.upper,
         chart_sd_mm=spread,
+        range_mm=ranges.centre,
+        range_upper_mm=ranges.upper,
         weighted_mm=tuple(weighted.tolist()),
         weighted_half_mm=wide.upper - chart.centre,
         sums=tuple(zip(up.tolist(), down.tolist(), strict=True)),
-        alarms=tuple(sorted(found, key=lambda alarm: alarm.place)),
+        alarms=_alarms(values, spread, ranges.upper, weighted - chart.centre, np.maximum(up, down)),
         points_per_false_alarm=_false_alarm(),
         points_to_see_one_sd=_seen(),
     )
 
 
-def _first(broken: np.ndarray, rule: str) -> list[Alarm]:
+def _alarms(
+    values: np.ndarray, spread: float, range_upper: float, weighted: np.ndarray, sums: np.ndarray
+) -> tuple[Alarm, ...]:
+    """What every chart has to say, by place; of a stretch that lies outside only its beginning."""
+    half = charts.ewma_limits(0.0, spread, WEIGHT, WIDE).upper
+    ranges = np.flatnonzero(np.abs(np.diff(values)) > range_upper) + 1
+    z = (values - values.mean()) / spread
+    found = [(n, rule, _false_alarm()) for n, rule in charts.alarms(z)]
+    found += [(int(n), "moving range", charts.moving_range_every()) for n in ranges]
+    found += [(n, "weighted mean", _weighted_alarm()) for n in _begun(np.abs(weighted) > half)]
+    found += [(n, "cumulative sum", _sums_alarm()) for n in _begun(sums > LIMIT)]
+    by_place = sorted(found, key=lambda each: each[0])
+    return tuple(Alarm(place=place, rule=rule, every=every) for place, rule, every in by_place)
+
+
+def _begun(broken: np.ndarray) -> list[int]:
     """Each beginning of a stretch that lies outside."""
-    begun = broken & ~np.concatenate([[False], broken[:-1]])
-    return [Alarm(place=int(n), rule=rule) for n in np.flatnonzero(begun)]
+    return [int(n) for n in np.flatnonzero(broken & ~np.concatenate([[False], broken[:-1]]))]
 
 
 @cache
 def _false_alarm() -> float:
     return charts.rules_run_length(charts.DEFAULT, 9, 0.0)
+
+
+@cache
+def _weighted_alarm() -> float:
+    return charts.ewma_run_length(WEIGHT, WIDE)
+
+
+@cache
+def _sums_alarm() -> float:
+    return charts.cusum_two_sided(SLACK, LIMIT)
 
 
 @cache

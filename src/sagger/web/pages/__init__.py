@@ -3,6 +3,7 @@
 from sagger.web.pages import (
     cards,
     change,
+    charts,
     compare,
     factors,
     job,
@@ -26,6 +27,7 @@ ALL = (
     programmes,
     cards,
     readings,
+    charts,
     factors,
     people,
 )

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from markupsafe import Markup
 from nicegui import ui
 
 from sagger.cards import DEFAULTS
 from sagger.desk import approvals, shelf
 from sagger.errors import InputError, SaggerError
+from sagger.views import factor_charts
 from sagger.views.wording import moment
 from sagger.web import blocks, frame
 from sagger.web.pages import proposals
@@ -26,6 +28,7 @@ def _page() -> None:
             "from the powder card.</p>"
         )
         frame.show(_approved())
+        frame.show(_over_time())
         proposals.build()
         frame.show("<h2>Approve factors by hand</h2>")
         _form()
@@ -43,6 +46,22 @@ def _approved() -> object:
         rows.append((row["id"], name, *sizes, holds, row["person"], moment(row["approved"]), row["reason"]))
     head = ("Entry", "Powder", "x", "y", "z", "Holds", "Approved by", "On, UTC", "From")
     return blocks.table(head, rows, "Approved factors") if rows else "<p>None is approved yet.</p>"
+
+
+def _over_time() -> Markup:
+    """A chart for each powder or lot whose factors were approved more than once."""
+    parts = [Markup("")]
+    for name, versions in factor_charts.series(approvals.factors()[0]["factors"]):
+        words = blocks.items(factor_charts.words(versions))
+        drawn = [
+            Markup('<div class="chart" role="img" aria-label="factor along {} over time">{}</div>').format(
+                axis, Markup(factor_charts.chart(versions, axis))
+            )
+            for axis in "xyz"
+        ]
+        form = '<h2>Factors over time, {}</h2><div class="charts">{}{}{}</div>{}'
+        parts.append(Markup(form).format(name, *drawn, words))
+    return Markup("").join(parts)
 
 
 def _form() -> None:

@@ -42,6 +42,8 @@ def _page() -> None:
         powder.moves(look)
         powder.cuts(powders)
         frame.show("<h2>Readings</h2>")
+        words = "Charts of a size: is it under control, does it keep to its tolerance?"
+        frame.show(Markup("<p>{}</p>").format(blocks.link("/charts", words)))
         _bring(draft)
         frame.show(_readings())
         frame.show("<h2>Instruments</h2>")
