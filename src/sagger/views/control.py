@@ -39,7 +39,8 @@ def chart(each: Characteristic) -> str:
     """Deviations and moving ranges in the order of the ledger, with limits and alarms; SVG text."""
     whole = plot.Frame((0, 1), (0, 1), WIDE, HIGH + LOW)
     lower = f'<g transform="translate(0 {HIGH:g})">{_ranges(each)}</g>'
-    return plot.svg(whole, [_values(each), lower])
+    key = "line without points: weighted mean; squares: readings that alarm"
+    return plot.svg(whole, [_values(each), lower, plot.text(WIDE - 8, HIGH + LOW - 8, key, "end")])
 
 
 def _values(each: Characteristic) -> str:
