@@ -49,7 +49,6 @@ PAGES = [
     "/cards/oven/box-oven?line=temperature",
     "/cards/powder/steel-316l",
     "/readings",
-    "/charts",
     "/charts?part=block&axis=x&nominal=20&tolerance=0.2 mm",
     "/lots/none",
     "/factors",

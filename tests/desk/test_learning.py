@@ -105,8 +105,29 @@ def test_every_size_is_known_with_its_readings_and_judged_alone():
     (size,) = (each for each, _ in known if (each.axis, each.feature) == ("x", "step 12"))
     judged = judging.one(size, "0.3 mm", box="B1")
     (found,) = judged.characteristics
-    assert (found.part, found.axis, found.nominal_mm, len(judged.compared)) == ("steps", "x", 12.0, 9)
+    assert (found.size.part, found.size.axis, found.size.nominal_mm, len(judged.compared)) == (
+        "steps",
+        "x",
+        12.0,
+        9,
+    )
     assert judging.sizes(box="B2") == []
+
+
+def test_a_density_is_charted_in_its_own_unit_without_a_tolerance():
+    found = [
+        Reading(
+            kind="density", state="green", value=4300.0 + off, u=2.0, box="B1", piece=f"cup {n}", part="cup"
+        )
+        for n, off in enumerate((0.0, 12.0, -8.0, 4.0))
+    ]
+    readings.add(ledger(), found, "A. Person")
+    ((size, count),) = judging.sizes()
+    seen = judging.charted(size)
+    assert (count, seen.unit, seen.off_nominal) == (4, "g/cm3", False)
+    np.testing.assert_allclose(seen.values, [4.3, 4.312, 4.292, 4.304], rtol=1e-12)
+    with pytest.raises(InputError, match="0 readings; a chart needs 3"):
+        judging.charted(size, box="B2")
 
 
 def test_nothing_to_judge_is_said():

@@ -93,15 +93,15 @@ def test_a_shift_of_the_mean_is_noticed_by_all_charts():
     random = np.random.default_rng(2)
     values = np.concatenate([random.normal(0, 0.02, 30), random.normal(0.05, 0.02, 12)])
     found = measure.judge(lengths(values), TENTH).characteristics[0]
-    rules = {alarm.rule for alarm in found.alarms}
+    rules = {alarm.rule for alarm in found.charts.alarms}
     assert {"run", "weighted mean", "cumulative sum"} <= rules
-    assert max(alarm.place for alarm in found.alarms) >= 30
+    assert max(alarm.place for alarm in found.charts.alarms) >= 30
 
 
 def test_a_jump_between_neighbours_marks_the_range_and_says_how_rare_that_is():
     values = [0.002, -0.002, 0.0, 0.003, -0.001, 0.0, 0.06, 0.0, -0.002, 0.002, 0.0]
     found = measure.judge(lengths(values), TENTH).characteristics[0]
-    marked = [(each.place, round(each.every)) for each in found.alarms if each.rule == "moving range"]
+    marked = [(each.place, round(each.every)) for each in found.charts.alarms if each.rule == "moving range"]
     assert (6, 109) in marked
 
 
@@ -128,7 +128,7 @@ def test_coupons_are_one_part_whatever_their_label():
     many = lengths([0.01, -0.02, 0.015, 0.0], part="steps 1-01", coupon=True)
     more = tuple(dataclasses.replace(one, part=f"steps 1-{n:02d}") for n, one in enumerate(many))
     (found,) = measure.judge(more, TENTH).characteristics
-    assert found.part == "steps"
+    assert found.size.part == "steps"
 
 
 def test_a_gauge_study_comes_from_readings_of_several_persons():

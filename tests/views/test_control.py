@@ -25,6 +25,10 @@ def size(values_mm, nominal_mm, half_mm, boxes=("B1",)):
     return found
 
 
+def drawn(of):
+    return control.chart(of.charts, control.name(of.size), of.half_mm)
+
+
 def words_of(picture):
     return ["".join(each.itertext()) for each in xml.fromstring(picture).iter() if each.tag.endswith("text")]
 
@@ -38,7 +42,7 @@ def framed(picture):
 def test_the_limits_of_the_published_example_stand_beside_their_lines():
     """NIST/SEMATECH e-Handbook 6.3.2.2: mean 50.81, limits 45.8159 and 55.8041; mean range 1.8778."""
     flow = size([49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1], 50.0, 9.0)
-    said = words_of(control.chart(flow))
+    said = words_of(drawn(flow))
     for words in (
         "mean +0.810",
         "lower limit −4.184",
@@ -47,9 +51,22 @@ def test_the_limits_of_the_published_example_stand_beside_their_lines():
         "tolerance −9.000",
     ):
         assert words in said
-    assert framed(control.chart(flow)) == [0, 0]
-    limits = {what: (value, source) for what, value, _, source in view.limits(flow)}
+    assert framed(drawn(flow)) == [0, 0]
+    limits = {what: (value, source) for what, value, _, source in view.limits(flow.charts)}
     assert limits["limits of single values"] == ("−4.184 to +5.804", "NIST/SEMATECH e-Handbook 6.3.2.2")
+
+
+def test_a_density_is_drawn_as_it_was_read_and_without_a_tolerance():
+    cups = tuple(
+        Reading(
+            kind="density", state="green", value=value, u=2.0, box="B1", piece="cup", part="cup", number=n
+        )
+        for n, value in enumerate((4300.0, 4312.0, 4292.0, 4304.0))
+    )
+    title = control.name(measure.size(cups[0]))
+    said = words_of(control.chart(measure.control(cups), title))
+    assert {"cup, green density", "reading, g/cm³", "mean 4.3020"} <= set(said)
+    assert not any(words.startswith("tolerance") for words in said)
 
 
 def test_a_reading_far_out_is_framed_in_both_charts_and_named_with_its_reason():
@@ -57,10 +74,10 @@ def test_a_reading_far_out_is_framed_in_both_charts_and_named_with_its_reason():
         20 + off for off in (0.002, -0.002, 0.0, 0.003, -0.001, 0.0, 0.06, 0.0, -0.002, 0.0, 0.002, 0.0)
     ]
     found = size(values, 20.0, 0.1, ("B1", "B2"))
-    picture = control.chart(found)
+    picture = drawn(found)
     above, below = framed(picture)
     assert above >= 1 and below == 2  # up and down again
-    said = view.alarms(found)
+    said = view.alarms(found.charts)
     assert said[0].startswith("beyond three standard deviations of the chart: reading 7, B2 p6 (")
     assert any("reading before" in line and "readings 7 to 8" in line for line in said)
     assert "every 217 points" in said[0]
@@ -75,7 +92,7 @@ def test_below_twenty_five_pieces_only_bounds_of_the_capability_are_told():
 
 def test_names_of_lines_that_lie_close_do_not_stand_on_one_another():
     found = size([20.01, 19.99, 20.02, 19.98, 20.0], 20.0, 0.075)
-    whole = xml.fromstring(control.chart(found))
+    whole = xml.fromstring(drawn(found))
     said = [each for each in whole if each.tag.endswith("text") and each.get("text-anchor") == "start"]
     heights = sorted(float(each.get("y")) for each in said)
     assert len(heights) == 5

@@ -12,7 +12,7 @@ from sagger import cards
 from sagger.desk.home import ledger
 from sagger.errors import InputError
 from sagger.files import order_form
-from sagger.goods.judged import Judged, Size
+from sagger.goods.judged import Control, Judged, Size
 from sagger.goods.order import Tolerance
 from sagger.goods.reading import Reading
 from sagger.ledger import readings
@@ -40,11 +40,8 @@ def lengths(tolerance: str, part: str, into: Path | None, **asked: str) -> Told:
     InputError
         If the tolerance cannot be read, or there is nothing to judge.
     """
-    mine = tuple(
-        each
-        for each in _finished(**asked)
-        if not part or each.part == part or each.part.startswith(f"{part} ")
-    )
+    found = readings.listed(ledger(), kind="length", state="sintered", **asked)
+    mine = tuple(each for each in found if not part or each.part == part or each.part.startswith(f"{part} "))
     if not mine:
         raise InputError(
             "there are no finished lengths of these", remedy="`sagger readings load` takes a table."
@@ -54,37 +51,50 @@ def lengths(tolerance: str, part: str, into: Path | None, **asked: str) -> Told:
     if into is not None:
         into.mkdir(parents=True, exist_ok=True)
         for each in judged.characteristics:
-            name = re.sub(
-                r"[^a-z0-9.]+", "-", f"{each.part}-{each.axis}-{each.feature}-{each.nominal_mm:g}".lower()
-            )
-            (into / f"{name}.svg").write_text(control.chart(each), "utf-8")
+            of, title = each.size, control.name(each.size)
+            name = re.sub(r"[^a-z0-9.]+", "-", f"{of.part}-{of.axis}-{of.feature}-{of.nominal_mm:g}".lower())
+            drawn = control.chart(each.charts, title, each.half_mm)
+            (into / f"{name}.svg").write_text(drawn, "utf-8")
         lines.append(f"{len(judged.characteristics)} charts: {into}")
     return view.document(judged), lines
 
 
 def sizes(**asked: str) -> list[tuple[Size, int]]:
-    """Every size of which there are finished lengths, and of how many; the most measured first.
+    """Every quantity of every part that was measured, and how often; finished sizes first, then the most.
 
-    `asked` is as for `lengths`.
+    `asked` are `box` and `powder`, as for `lengths`.
     """
-    found = (measure.size(reading) for reading in _finished(**asked))
-    counts = Counter(dataclasses.astuple(each) for each in found if each is not None)
-    fields = [field.name for field in dataclasses.fields(Size)]
-    return [(Size(**dict(zip(fields, key, strict=True))), count) for key, count in counts.most_common()]
+    found = [measure.size(reading) for reading in readings.listed(ledger(), **asked)]
+    counts = Counter(dataclasses.astuple(each) for each in found)
+    kept = {dataclasses.astuple(each): each for each in found}
+    rows = [(kept[key], count) for key, count in counts.items()]
+    return sorted(rows, key=lambda row: (not row[0].finished, -row[1]))
 
 
 def one(size: Size, tolerance: str, **asked: str) -> Judged:
-    """What the readings of one size say against a tolerance; `tolerance` and `asked` as for `lengths`."""
-    mine = []
-    for reading in _finished(**asked):
-        found = measure.size(reading)
-        if found is not None and dataclasses.astuple(found) == dataclasses.astuple(size):
-            mine.append(reading)
-    return measure.judge(tuple(mine), _tolerance(tolerance))
+    """What the readings of a finished size say against a tolerance; words as for `lengths`."""
+    return measure.judge(of_size(size, **asked), _tolerance(tolerance))
 
 
-def _finished(**asked: str) -> tuple[Reading, ...]:
-    return readings.listed(ledger(), kind="length", state="sintered", **asked)
+def charted(size: Size, **asked: str) -> Control:
+    """Control charts of any quantity, without a tolerance.
+
+    Raises
+    ------
+    InputError
+        If there are too few readings.
+    """
+    mine = of_size(size, **asked)
+    if not mine:
+        raise InputError(f"{control.name(size)}: 0 readings; a chart needs 3 at least")
+    return measure.control(mine)
+
+
+def of_size(size: Size, **asked: str) -> tuple[Reading, ...]:
+    """Readings of one quantity, oldest first."""
+    key = dataclasses.astuple(size)
+    found = readings.listed(ledger(), kind=size.kind, state=size.state, **asked)
+    return tuple(each for each in found if dataclasses.astuple(measure.size(each)) == key)
 
 
 def gauge(instrument: str) -> Told:

@@ -29,32 +29,42 @@ class Alarm:
 
 
 @good
-class Characteristic:
-    """One size of one part, over all pieces that were measured, in the order in which they were."""
+class Size:
+    """What was measured: one quantity of one part."""
 
-    part: str
+    kind: str  # "length", "density", ... as of a reading
+    state: str
+    part: str  # coupons count as one part, whatever their label
     axis: str
     feature: str
-    nominal_mm: float
-    half_mm: float
-    readings: tuple[int, ...]  # numbers in the ledger, one for each deviation
+    nominal_mm: float  # 0 = none
+    scale: str = ""  # of a hardness
+
+    @property
+    def finished(self) -> bool:
+        """Whether it is a size that a tolerance can be asked of."""
+        return (self.kind, self.state) == ("length", "sintered") and self.nominal_mm > 0
+
+
+@good
+class Control:
+    """Control charts of one quantity over all pieces that were measured, in the order of the ledger."""
+
+    unit: str  # of every value
+    off_nominal: bool  # the values are deviations from nominal
+    readings: tuple[int, ...]  # numbers in the ledger, one for each value
     boxes: tuple[str, ...]
     pieces: tuple[str, ...]  # box and label
-    deviations_mm: tuple[float, ...]
-    mean_mm: float
-    sd_mm: float
-    index: float | None  # capability to the nearer limit; None below 25 pieces
-    index_low: float  # 95 % interval
-    index_high: float
-    index_least: float  # one-sided 95 % lower bound
-    holds_mm: tuple[float, float]  # deviations between which 95 % of pieces lie with 95 % confidence
-    lower_mm: float  # limits of the chart of single values
-    upper_mm: float
-    chart_sd_mm: float
-    range_mm: float  # mean difference between neighbours
-    range_upper_mm: float  # limit of the chart of moving ranges
-    weighted_mm: tuple[float, ...]  # exponentially weighted means
-    weighted_half_mm: float
+    values: tuple[float, ...]
+    mean: float
+    sd: float
+    lower: float  # limits of the chart of single values
+    upper: float
+    chart_sd: float
+    range_mean: float  # mean difference between neighbours
+    range_upper: float  # limit of the chart of moving ranges
+    weighted: tuple[float, ...]  # exponentially weighted means
+    weighted_half: float
     sums: tuple[tuple[float, float], ...]  # upper and lower cumulative sums, in standard deviations
     alarms: tuple[Alarm, ...]
     points_per_false_alarm: float  # of the single values chart with its rules
@@ -62,13 +72,17 @@ class Characteristic:
 
 
 @good
-class Size:
-    """What was measured: one size of one part."""
+class Characteristic:
+    """One size of one part against its tolerance."""
 
-    part: str
-    axis: str
-    feature: str
-    nominal_mm: float
+    size: Size
+    half_mm: float
+    charts: Control
+    index: float | None  # capability to the nearer limit; None below 25 pieces
+    index_low: float  # 95 % interval
+    index_high: float
+    index_least: float  # one-sided 95 % lower bound
+    holds_mm: tuple[float, float]  # deviations between which 95 % of pieces lie with 95 % confidence
 
 
 @good

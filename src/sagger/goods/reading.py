@@ -6,6 +6,8 @@ from sagger.goods.good import good
 
 KINDS = ("length", "thickness", "mass", "density", "hardness", "temperature", "deviation")
 STATES = ("green", "brown", "sintered")
+UNITS = {"length": "mm", "thickness": "mm", "mass": "g", "density": "g/cm3", "temperature": "degC"}
+UNITS |= {"deviation": "mm"}  # as the trade writes them; a hardness has its own scale
 AXES = ("x", "y", "z", "")
 
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from html import escape
 from itertools import pairwise
 
-from sagger.goods.judged import Characteristic, Size
+from sagger.goods.judged import Control, Size
 from sagger.views import plot
 
 WIDE, HIGH, LOW, RIGHT = (
@@ -20,71 +20,91 @@ WIDE, HIGH, LOW, RIGHT = (
 )  # size in pixels, both charts, room for names on the right
 GREY, RUST, BLUE = "#555", "#a33c00", "#1565a8"
 APART = 15.0  # pixels between two names
+PLACES = {"mm": 3, "g": 4, "g/cm3": 4, "degC": 2}  # after the point; of a hardness 1
 RANGE = "moving range"  # the rule of the lower chart
 Named = tuple[float, str]  # value [mm], what stands there
 
 
-def name(size: Size | Characteristic) -> str:
-    """What was measured, in words: "lever, bore, along x, 20 mm"."""
+def name(size: Size) -> str:
+    """What was measured, in words: "lever, bore, along x, 20 mm", "cup, green density"."""
     along = f"along {size.axis}" if size.axis else ""
-    return ", ".join(filter(None, (size.part, size.feature, along, f"{size.nominal_mm:g} mm")))
+    nominal = f"{size.nominal_mm:g} mm" if size.nominal_mm else ""
+    kind = "" if size.finished else f"{size.state} {size.kind}"
+    return ", ".join(filter(None, (size.part, kind, size.feature, along, nominal, size.scale)))
 
 
-def signed(value_mm: float, places: int = 3) -> str:
+def signed(value: float, places: int = 3) -> str:
     """A deviation with its sign, "−0.012"."""
-    return f"{value_mm:+.{places}f}".replace("-", "\N{MINUS SIGN}")
+    return f"{value:+.{places}f}".replace("-", "\N{MINUS SIGN}")
 
 
-def chart(each: Characteristic) -> str:
-    """Deviations and moving ranges in the order of the ledger, with limits and alarms; SVG text."""
+def said(charts: Control, value: float) -> str:
+    """A value of the charts; deviations with their sign."""
+    places = PLACES.get(charts.unit, 1)
+    return signed(value, places) if charts.off_nominal else f"{value:.{places}f}"
+
+
+def unit(charts: Control) -> str:
+    """Unit of the charts, as a person writes it."""
+    return charts.unit.replace("cm3", "cm³").replace("degC", "°C")
+
+
+def chart(charts: Control, title: str, half: float | None = None) -> str:
+    """Values and moving ranges in the order of the ledger, with limits and alarms; SVG text.
+
+    `half` is the ± of a tolerance about nominal, in the unit of the charts; None = none is drawn.
+    """
     whole = plot.Frame((0, 1), (0, 1), WIDE, HIGH + LOW)
-    lower = f'<g transform="translate(0 {HIGH:g})">{_ranges(each)}</g>'
+    lower = f'<g transform="translate(0 {HIGH:g})">{_ranges(charts)}</g>'
     key = "line without points: weighted mean; squares: readings that alarm"
-    return plot.svg(whole, [_values(each), lower, plot.text(WIDE - 8, HIGH + LOW - 8, key, "end")])
+    key = plot.text(WIDE - 8, HIGH + LOW - 8, key, "end")
+    return plot.svg(whole, [_values(charts, title, half), lower, key])
 
 
-def _values(each: Characteristic) -> str:
-    half, values = each.half_mm, each.deviations_mm
-    ends = plot.around((-half, half, each.lower_mm, each.upper_mm, *values), 0.1)
+def _values(charts: Control, title: str, half: float | None) -> str:
+    values = charts.values
+    limits = [(charts.upper, "upper limit"), (charts.lower, "lower limit")]
+    asked = [(half, "tolerance"), (-half, "tolerance")] if half is not None else []
+    told = [(charts.mean, "mean"), *limits, *asked]
+    ends = plot.around((*(at for at, _ in told), *values), 0.1)
     frame = plot.Frame((0.0, len(values) + 1.0), ends, WIDE, HIGH, RIGHT)
-    limits = [(each.upper_mm, "upper limit"), (each.lower_mm, "lower limit")]
-    asked = [(half, "tolerance"), (-half, "tolerance")]
-    told = [(each.mean_mm, "mean"), *limits, *asked]
     x = range(1, len(values) + 1)
+    what = f"{'deviation' if charts.off_nominal else 'reading'}, {unit(charts)}"
     body = [
-        plot.axes(frame, name(each), "reading, in the order of the ledger", "deviation, mm"),
-        _between_boxes(frame, each),
+        plot.axes(frame, title, "reading, in the order of the ledger", what),
+        _between_boxes(frame, charts),
         plot.group("asked", *(_across(frame, at, RUST, 2.4) for at, _ in asked)),
         plot.group("limit", *(_across(frame, at, GREY, 1.6, "8 4") for at, _ in limits)),
-        plot.group("mean", _across(frame, each.mean_mm, GREY, 1.0)),
-        plot.group("weighted", plot.line(frame, x, each.weighted_mm, BLUE, 2.2, "1 0")),
-        _points(frame, each.pieces, x, values),
-        _framed(frame, [(n + 1.0, values[n]) for n in sorted(_places(each, ranges=False))]),
-        _names(frame, [(at, f"{word} {signed(at)}") for at, word in told]),
+        plot.group("mean", _across(frame, charts.mean, GREY, 1.0)),
+        plot.group("weighted", plot.line(frame, x, charts.weighted, BLUE, 2.2, "1 0")),
+        _points(frame, charts.pieces, x, values),
+        _framed(frame, [(n + 1.0, values[n]) for n in sorted(_places(charts, ranges=False))]),
+        _names(frame, [(at, f"{word} {said(charts, at)}") for at, word in told]),
     ]
     return "".join(body)
 
 
-def _ranges(each: Characteristic) -> str:
-    values = each.deviations_mm
-    ranges = [abs(b - a) for a, b in pairwise(values)]
-    high = 1.12 * max(each.range_upper_mm, *ranges)
-    frame = plot.Frame((0.0, len(values) + 1.0), (0.0, high or 1.0), WIDE, LOW, RIGHT)
-    x = range(2, len(values) + 1)
-    told = [(each.range_mm, "mean"), (each.range_upper_mm, "upper limit")]
+def _ranges(charts: Control) -> str:
+    ranges = [abs(b - a) for a, b in pairwise(charts.values)]
+    high = 1.12 * max(charts.range_upper, *ranges)
+    frame = plot.Frame((0.0, len(charts.values) + 1.0), (0.0, high), WIDE, LOW, RIGHT)
+    x, places = range(2, len(charts.values) + 1), PLACES.get(charts.unit, 1)
+    told = [(charts.range_mean, "mean"), (charts.range_upper, "upper limit")]
     body = [
-        plot.axes(frame, "Moving range: difference from the reading before", "reading", "range, mm"),
-        plot.group("limit", _across(frame, each.range_upper_mm, GREY, 1.6, "8 4")),
-        plot.group("mean", _across(frame, each.range_mm, GREY, 1.0)),
+        plot.axes(
+            frame, "Moving range: difference from the reading before", "reading", f"range, {unit(charts)}"
+        ),
+        plot.group("limit", _across(frame, charts.range_upper, GREY, 1.6, "8 4")),
+        plot.group("mean", _across(frame, charts.range_mean, GREY, 1.0)),
         plot.group("joined", plot.line(frame, x, ranges, GREY, 0.9)),
-        _points(frame, each.pieces[1:], x, ranges),
-        _framed(frame, [(n + 1.0, ranges[n - 1]) for n in sorted(_places(each, ranges=True))]),
-        _names(frame, [(at, f"{word} {at:.3f}") for at, word in told]),
+        _points(frame, charts.pieces[1:], x, ranges),
+        _framed(frame, [(n + 1.0, ranges[n - 1]) for n in sorted(_places(charts, ranges=True))]),
+        _names(frame, [(at, f"{word} {at:.{places}f}") for at, word in told]),
     ]
     return "".join(body)
 
 
-def _places(each: Characteristic, *, ranges: bool) -> set[int]:
+def _places(each: Control, *, ranges: bool) -> set[int]:
     return {alarm.place for alarm in each.alarms if (alarm.rule == RANGE) is ranges}
 
 
@@ -95,7 +115,7 @@ def _across(frame: plot.Frame, at: float, tone: str, width: float, dash: str = "
 def _points(frame: plot.Frame, pieces: Sequence[str], x: Sequence[int], y: Sequence[float]) -> str:
     """Points that say which piece they are when pointed at."""
     parts = [
-        f"<g><title>{escape(f'{at}: {piece}, {value:+.4f} mm')}</title>{plot.dots(frame, [at], [value])}</g>"
+        f"<g><title>{escape(f'{at}: {piece}, {value:.4f}')}</title>{plot.dots(frame, [at], [value])}</g>"
         for piece, at, value in zip(pieces, x, y, strict=True)
     ]
     return plot.group("point", *parts)
@@ -108,7 +128,7 @@ def _framed(frame: plot.Frame, places: Sequence[tuple[float, float]]) -> str:
     return plot.group("mark", *marks)
 
 
-def _between_boxes(frame: plot.Frame, each: Characteristic) -> str:
+def _between_boxes(frame: plot.Frame, each: Control) -> str:
     """A thin line wherever the next reading is from another box, and the box's name where there is room."""
     starts = [n for n, box in enumerate(each.boxes) if n == 0 or box != each.boxes[n - 1]]
     parts = []

@@ -6,7 +6,7 @@ import dataclasses
 from collections import Counter
 from typing import Any
 
-from sagger.goods.judged import Characteristic, Judged
+from sagger.goods.judged import Characteristic, Control, Judged
 from sagger.physics import charts
 from sagger.physics.gauge import Study
 from sagger.stations.measure.judge import WEIGHT, WIDE
@@ -40,15 +40,16 @@ def lines(judged: Judged) -> list[str]:
     counts = Counter(each.said for each in judged.compared)
     said = [f"{len(judged.compared)} lengths: " + ", ".join(f"{counts[word]} {word}" for word in SAID)]
     for each in judged.characteristics:
-        said += [_size(each), *(f"    {words}" for words in alarms(each))]
+        said += [_size(each), *(f"    {words}" for words in alarms(each.charts))]
     said += [f"left out: {words}" for words in judged.left_out[:10]]
     return said
 
 
 def _size(each: Characteristic) -> str:
+    seen = each.charts
     return (
-        f"{control.name(each)} ± {each.half_mm:g} mm: mean {each.mean_mm:+.4f}, "
-        f"s {each.sd_mm:.4f} mm, {capability(each)}; 95 % of pieces lie within "
+        f"{control.name(each.size)} ± {each.half_mm:g} mm: mean {seen.mean:+.4f}, "
+        f"s {seen.sd:.4f} mm, {capability(each)}; 95 % of pieces lie within "
         f"{each.holds_mm[0]:+.3f} to {each.holds_mm[1]:+.3f} mm with 95 % confidence"
     )
 
@@ -59,11 +60,11 @@ def capability(each: Characteristic) -> str:
         return f"capability {each.index:.2f} ({each.index_low:.2f} to {each.index_high:.2f})"
     return (
         f"capability at least {each.index_least:.2f} with 95 % confidence "
-        f"({len(each.pieces)} pieces are too few for a bare figure)"
+        f"({len(each.charts.pieces)} pieces are too few for a bare figure)"
     )
 
 
-def alarms(each: Characteristic) -> list[str]:
+def alarms(each: Control) -> list[str]:
     """Which rules are broken, by which readings, and how often chance alone breaks them."""
     said = []
     for rule, words in RULES.items():
@@ -75,7 +76,7 @@ def alarms(each: Characteristic) -> list[str]:
     return said
 
 
-def _stretches(each: Characteristic, places: list[int]) -> list[str]:
+def _stretches(each: Control, places: list[int]) -> list[str]:
     """Readings in words, neighbours as from one to the other."""
     stretches: list[list[int]] = []
     for place in places:
@@ -91,34 +92,42 @@ def _stretches(each: Characteristic, places: list[int]) -> list[str]:
     ]
 
 
-def limits(each: Characteristic) -> list[Row]:
-    """What the charts' lines are, in mm, how each comes about, and by which source."""
-    signed, handbook = control.signed, "NIST/SEMATECH e-Handbook 6.3.2.2"
-    both = f"{signed(each.lower_mm)} to {signed(each.upper_mm)}"
-    ends = [each.mean_mm - each.weighted_half_mm, each.mean_mm + each.weighted_half_mm]
+def limits(each: Control) -> list[Row]:
+    """What the charts' lines are, in their unit, how each comes about, and by which source."""
+    handbook, places = "NIST/SEMATECH e-Handbook 6.3.2.2", control.PLACES.get(each.unit, 1)
+    ends = (each.mean - each.weighted_half, each.mean + each.weighted_half)
+    both, wide = (
+        " to ".join(control.said(each, at) for at in pair) for pair in ((each.lower, each.upper), ends)
+    )
+    what = "deviations from nominal" if each.off_nominal else "readings"
+    root = f"√({WEIGHT:g} / {2 - WEIGHT:g})"
     return [
-        ("mean", signed(each.mean_mm), f"of {len(each.pieces)} deviations from nominal", "definition"),
+        ("mean", control.said(each, each.mean), f"of {len(each.pieces)} {what}", "definition"),
         ("limits of single values", both, "mean ± 3 mean moving range / 1.128", handbook),
-        ("mean moving range", f"{each.range_mm:.3f}", "of the differences between neighbours", handbook),
+        (
+            "mean moving range",
+            f"{each.range_mean:.{places}f}",
+            "of the differences between neighbours",
+            handbook,
+        ),
         (
             "upper limit of the range",
-            f"{each.range_upper_mm:.3f}",
+            f"{each.range_upper:.{places}f}",
             f"{charts.constants(2).D4:.3f} mean moving range",
             "ISO 7870-2, D4",
         ),
         (
             "limits of the weighted mean",
-            f"{signed(ends[0])} to {signed(ends[1])}",
-            f"weight {WEIGHT:g}, ± {WIDE:g} s √({WEIGHT:g} / {2 - WEIGHT:g})",
+            wide,
+            f"weight {WEIGHT:g}, ± {WIDE:g} s {root}",
             "NIST/SEMATECH e-Handbook 6.3.2.4",
         ),
-        ("tolerance", f"± {each.half_mm:.3f}", "as asked", "the tolerance above"),
     ]
 
 
 def able(each: Characteristic) -> list[Row]:
     """How well the size keeps to its tolerance, with bounds, and by which source."""
-    few = f"not told below 25 pieces; there are {len(each.pieces)}"
+    few = f"not told below 25 pieces; there are {len(each.charts.pieces)}"
     bare = few if each.index is None else f"{each.index:.2f}"
     holds = f"{control.signed(each.holds_mm[0])} to {control.signed(each.holds_mm[1])} mm"
     return [

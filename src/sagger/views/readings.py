@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 
-from sagger.goods.reading import Reading
+from sagger.goods.reading import UNITS, Reading
 from sagger.units import into
 
-SHOWN = {"length": ("mm", 4), "thickness": ("mm", 4), "mass": ("g", 4), "density": ("g/cm3", 4)}
-SHOWN |= {"temperature": ("degC", 2), "deviation": ("mm", 4)}
+SHOWN = {kind: (unit, 2 if kind == "temperature" else 4) for kind, unit in UNITS.items()}
 
 
 def line(reading: Reading) -> str:

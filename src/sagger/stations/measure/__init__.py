@@ -3,11 +3,23 @@
 from sagger.stations.measure import bed
 from sagger.stations.measure.coupons import coupons
 from sagger.stations.measure.gauge_study import study
-from sagger.stations.measure.judge import compare, judge, size
+from sagger.stations.measure.judge import compare, control, judge, size
 from sagger.stations.measure.learn import learn
 from sagger.stations.measure.powder import noticed
 from sagger.stations.measure.scan import lay
 
 EDITION = "1"
 
-__all__ = ["EDITION", "bed", "compare", "coupons", "judge", "lay", "learn", "noticed", "size", "study"]
+__all__ = [
+    "EDITION",
+    "bed",
+    "compare",
+    "control",
+    "coupons",
+    "judge",
+    "lay",
+    "learn",
+    "noticed",
+    "size",
+    "study",
+]

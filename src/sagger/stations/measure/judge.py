@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import astuple
 from functools import cache
-from itertools import groupby
 
 import numpy as np
 
-from sagger.goods.judged import Alarm, Characteristic, Compared, Judged, Size
+from sagger.errors import InputError
+from sagger.goods.judged import Alarm, Characteristic, Compared, Control, Judged, Size
 from sagger.goods.order import Tolerance
-from sagger.goods.reading import Reading
+from sagger.goods.reading import UNITS, Reading
 from sagger.physics import capability, charts, tolerance
+from sagger.units import into
 
 WEIGHT, WIDE = 0.2, 2.86  # of weighted means: a false alarm every 371 points, one sd seen in 10
 SLACK, LIMIT = 0.5, 5.0  # of cumulative sums: 465 and 10
@@ -68,35 +70,85 @@ def judge(readings: tuple[Reading, ...], asked: Tolerance) -> Judged:
         ± on every length.
     """
     compared, left = compare(readings, asked)
-    parts = {reading.number: _part(reading) for reading in readings}
-
-    def key(each: Compared) -> tuple[str, str, str, float]:
-        return parts[each.reading], each.axis, each.feature, round(each.nominal_mm, 6)
-
+    by_number = {reading.number: reading for reading in readings}
+    groups: dict[tuple[object, ...], list[Compared]] = {}
+    for each in sorted(compared, key=lambda each: each.reading):
+        groups.setdefault(astuple(size(by_number[each.reading])), []).append(each)
     found, few = [], []
-    for (part, *_), group in groupby(sorted(compared, key=key), key=key):
-        rows = sorted(group, key=lambda each: each.reading)
-        if len(rows) < LEAST or np.ptp([row.deviation_mm for row in rows]) == 0:
-            few.append(_no_scatter(part, rows))
-        else:
-            found.append(_characteristic(part, rows))
+    for _, rows in sorted(groups.items()):
+        mine = tuple(by_number[row.reading] for row in rows)
+        try:
+            found.append(_characteristic(size(mine[0]), control(mine), rows[0].half_mm))
+        except InputError as error:
+            few.append(error.what)
     return Judged(compared=compared, characteristics=tuple(found), left_out=(*left, *few))
 
 
-def size(reading: Reading) -> Size | None:
-    """Which size of which part a finished length belongs to; None if it is no such or has no nominal."""
-    if (reading.kind, reading.state) != ("length", "sintered") or reading.nominal is None:
-        return None
-    nominal = round(reading.nominal * 1e3, 6)  # a nanometre: 20 mm and 0.02 m are one size
-    return Size(part=_part(reading), axis=reading.axis, feature=reading.feature, nominal_mm=nominal)
+def size(reading: Reading) -> Size:
+    """Which quantity of which part a reading belongs to."""
+    return Size(
+        kind=reading.kind,
+        state=reading.state,
+        part=_part(reading),
+        axis=reading.axis,
+        feature=reading.feature,
+        nominal_mm=round((reading.nominal or 0.0) * 1e3, 6),  # a nanometre: 20 mm and 0.02 m are one size
+        scale=reading.unit if reading.kind not in UNITS else "",
+    )
 
 
-def _no_scatter(part: str, rows: list[Compared]) -> str:
-    name = " ".join(filter(None, (part, rows[0].axis, rows[0].feature, f"{rows[0].nominal_mm:g} mm")))
-    if len(rows) < LEAST:
-        have = "1 reading" if len(rows) == 1 else f"{len(rows)} readings"
+def control(readings: tuple[Reading, ...]) -> Control:
+    """Control charts of readings of one quantity; of finished lengths their deviations from nominal.
+
+    Raises
+    ------
+    InputError
+        If there are fewer than three readings, or they are all the same.
+    """
+    of = size(readings[0])
+    unit = UNITS.get(of.kind, of.scale)
+    values = np.array([each.value for each in readings], float)
+    if of.finished:
+        values = values * 1e3 - [(each.nominal or 0.0) * 1e3 for each in readings]
+    elif of.kind in UNITS:
+        values = np.array([into(value, unit) for value in values.tolist()])
+    if len(values) < LEAST or np.ptp(values) == 0:
+        raise InputError(_no_scatter(of, len(values)))
+    chart, ranges = charts.individuals(values), charts.moving_range(values)
+    sd = float(values.std(ddof=1))
+    spread = chart.sd or sd
+    up, down = charts.cusum(values, chart.centre, spread, SLACK)
+    weighted = charts.ewma(values, WEIGHT, chart.centre)
+    return Control(
+        unit=unit,
+        off_nominal=of.finished,
+        readings=tuple(each.number for each in readings),
+        boxes=tuple(each.box for each in readings),
+        pieces=tuple(f"{each.box} {each.piece}" for each in readings),
+        values=tuple(values.tolist()),
+        mean=chart.centre,
+        sd=sd,
+        lower=chart.lower,
+        upper=chart.upper,
+        chart_sd=spread,
+        range_mean=ranges.centre,
+        range_upper=ranges.upper,
+        weighted=tuple(weighted.tolist()),
+        weighted_half=charts.ewma_limits(0.0, spread, WEIGHT, WIDE).upper,
+        sums=tuple(zip(up.tolist(), down.tolist(), strict=True)),
+        alarms=_alarms(values, spread, ranges.upper, weighted - chart.centre, np.maximum(up, down)),
+        points_per_false_alarm=_false_alarm(),
+        points_to_see_one_sd=_seen(),
+    )
+
+
+def _no_scatter(of: Size, count: int) -> str:
+    what = f"{of.nominal_mm:g} mm" if of.nominal_mm else f"{of.state} {of.kind}"
+    name = " ".join(filter(None, (of.part, of.axis, of.feature, what)))
+    if count < LEAST:
+        have = "1 reading" if count == 1 else f"{count} readings"
         return f"{name}: {have}; a chart needs {LEAST} at least, a bare capability {capability.LEAST}"
-    return f"{name}: all {len(rows)} readings are the same; a chart needs a gauge that tells them apart"
+    return f"{name}: all {count} readings are the same; a chart needs a gauge that tells them apart"
 
 
 def _part(reading: Reading) -> str:
@@ -104,44 +156,18 @@ def _part(reading: Reading) -> str:
     return name.split()[0] if reading.coupon and name else name
 
 
-def _characteristic(part: str, rows: list[Compared]) -> Characteristic:
-    values = np.array([row.deviation_mm for row in rows])
-    mean, sd, half = float(values.mean()), float(values.std(ddof=1)), rows[0].half_mm
-    index = capability.judged(values, -half, half)
-    holds = capability.two_sided(len(values), SHARE, SURE) * sd
-    chart, ranges = charts.individuals(values), charts.moving_range(values)
-    spread = chart.sd or sd
-    wide = charts.ewma_limits(chart.centre, spread, WEIGHT, WIDE)
-    up, down = charts.cusum(values, chart.centre, spread, SLACK)
-    weighted = charts.ewma(values, WEIGHT, chart.centre)
+def _characteristic(of: Size, seen: Control, half: float) -> Characteristic:
+    index = capability.judged(seen.values, -half, half)
+    holds = capability.two_sided(len(seen.values), SHARE, SURE) * seen.sd
     return Characteristic(
-        part=part,
-        axis=rows[0].axis,
-        feature=rows[0].feature,
-        nominal_mm=rows[0].nominal_mm,
+        size=of,
         half_mm=half,
-        readings=tuple(row.reading for row in rows),
-        boxes=tuple(row.box for row in rows),
-        pieces=tuple(f"{row.box} {row.piece}" for row in rows),
-        deviations_mm=tuple(values.tolist()),
-        mean_mm=mean,
-        sd_mm=sd,
+        charts=seen,
         index=index.value,
         index_low=index.low,
         index_high=index.high,
         index_least=index.least,
-        holds_mm=(mean - holds, mean + holds),
-        lower_mm=chart.lower,
-        upper_mm=chart.upper,
-        chart_sd_mm=spread,
-        range_mm=ranges.centre,
-        range_upper_mm=ranges.upper,
-        weighted_mm=tuple(weighted.tolist()),
-        weighted_half_mm=wide.upper - chart.centre,
-        sums=tuple(zip(up.tolist(), down.tolist(), strict=True)),
-        alarms=_alarms(values, spread, ranges.upper, weighted - chart.centre, np.maximum(up, down)),
-        points_per_false_alarm=_false_alarm(),
-        points_to_see_one_sd=_seen(),
+        holds_mm=(seen.mean - holds, seen.mean + holds),
     )
 
 

@@ -3,55 +3,84 @@
 from __future__ import annotations
 
 import asyncio
-from typing import Any
+import math
 from urllib.parse import urlencode
 
 from markupsafe import Markup
 from nicegui import ui
+from starlette.requests import Request
 
 from sagger.desk import judging
-from sagger.errors import SaggerError
-from sagger.goods.judged import Characteristic, Compared, Judged, Size
+from sagger.errors import InputError, SaggerError
+from sagger.goods.judged import Characteristic, Compared, Control, Judged, Size
+from sagger.goods.reading import Reading
 from sagger.views import control
 from sagger.views import judged as view
-from sagger.views.wording import count
+from sagger.views.readings import size as told
+from sagger.views.wording import count, signed
 from sagger.web import blocks, frame
 
 TONES = {"conforms": "ready", "undecided": "look", "does not conform": "stop"}
+KEY = ("part", "axis", "feature", "nominal", "scale", "kind", "state")  # words of an address
+PATIENCE_S = 60.0  # the first chart after a start waits for run lengths to be worked out
+SHOWN = 500  # readings, the newest
 SETTLED = 20  # readings
 
 
 def put_up() -> None:
-    ui.page("/charts")(_page)
+    ui.page("/charts", response_timeout=PATIENCE_S)(_page)
 
 
-async def _page(  # each is a word of the address, so that a chart can be sent to a colleague
-    part: str = "",
-    axis: str = "",
-    feature: str = "",
-    nominal: float = 0.0,
-    tolerance: str = "",
-    box: str = "",
-) -> None:
-    asked = Size(part=part, axis=axis, feature=feature, nominal_mm=nominal) if nominal else None
+async def _page(request: Request) -> None:
+    said = {name: request.query_params.get(name, "") for name in (*KEY, "tolerance", "box")}
+    box = said["box"]
     with frame.page("Charts of a size", wide=True):
         frame.back("/readings", "Lots and readings")
         known = await asyncio.to_thread(judging.sizes, box=box)
         if not known and not box:
             frame.show(
-                "<p>No finished lengths with a nominal size are in the ledger yet. A chart needs 3 readings "
-                "of one size at least, a bare capability 25.</p>"
+                "<p>No readings are in the ledger yet. A chart needs 3 readings of one size at least, "
+                "a bare capability 25.</p>"
             )
             return
-        _choose(known, asked, tolerance, box)
-        if asked is None or not tolerance:
-            frame.show("<p>Say which tolerance the size is judged by, then show the charts.</p>")
-        else:
-            try:
-                _shown(asked, await asyncio.to_thread(judging.one, asked, tolerance, box=box))
-            except SaggerError as error:
-                frame.refused(error)
-        frame.show(_sizes(known, tolerance, box))
+        try:
+            asked = _size(said) if said["part"] else None
+            _choose(known, asked, said["tolerance"], box)
+            if asked is not None:
+                await _answer(asked, said["tolerance"], box)
+        except SaggerError as error:
+            frame.refused(error)
+        frame.show(_sizes(known, said["tolerance"], box))
+
+
+def _size(said: dict[str, str]) -> Size:
+    """The size that an address names; finished lengths need not say that they are."""
+    try:
+        nominal = float(said["nominal"] or 0)
+    except ValueError:
+        raise InputError("a nominal size is a number", field="nominal", value=said["nominal"]) from None
+    rest = {key: said[key] for key in ("part", "axis", "feature", "scale")}
+    return Size(kind=said["kind"] or "length", state=said["state"] or "sintered", nominal_mm=nominal, **rest)
+
+
+async def _answer(asked: Size, tolerance: str, box: str) -> None:
+    """Charts, with a tolerance what keeps to it, and the readings; or a sentence on what is missing."""
+    judged = None
+    if tolerance and asked.finished:
+        judged = await asyncio.to_thread(judging.one, asked, tolerance, box=box)
+    elif tolerance:
+        frame.show("<p>A tolerance is only asked of finished lengths with a nominal size.</p>")
+    able = next(iter(judged.characteristics), None) if judged else None
+    try:
+        charts = await asyncio.to_thread(judging.charted, asked, box=box)
+    except InputError as error:
+        frame.show(Markup("<h2>No chart yet</h2><p>{}.</p>").format(error.what))
+        charts = None
+    if charts:
+        _charted(asked, charts, able, judged.compared if judged else ())
+    found = await asyncio.to_thread(judging.of_size, asked, box=box)
+    if found:
+        frame.show(Markup("<h2>Readings</h2>") + _readings(found, charts, judged))
 
 
 def _choose(known: list[tuple[Size, int]], asked: Size | None, tolerance: str, box: str) -> None:
@@ -62,7 +91,9 @@ def _choose(known: list[tuple[Size, int]], asked: Size | None, tolerance: str, b
     with ui.element("div").classes("fields"):
         size = ui.select(names, value=now or None, label="what was measured").props(frame.LOOK)
         size.classes("broad")
-        limit = frame.ask("tolerance (± on the size: 0.2 mm, 0.5 % or ISO 2768-m)", tolerance)
+        limit = frame.ask(
+            "tolerance (±, of finished sizes: 0.2 mm, 0.5 % or ISO 2768-m; empty = none)", tolerance
+        )
         only = frame.ask("only this printed box (empty = all)", box)
 
     def show() -> None:
@@ -75,103 +106,111 @@ def _choose(known: list[tuple[Size, int]], asked: Size | None, tolerance: str, b
 
 
 def _address(size: Size) -> str:
-    said = {
-        "part": size.part,
-        "axis": size.axis,
-        "feature": size.feature,
-        "nominal": f"{size.nominal_mm:.10g}",
-    }
-    return urlencode(said)
+    said = {"part": size.part, "axis": size.axis, "feature": size.feature, "scale": size.scale}
+    if size.nominal_mm:
+        said["nominal"] = f"{size.nominal_mm:.10g}"
+    if not size.finished:
+        said |= {"kind": size.kind, "state": size.state}
+    return urlencode({key: word for key, word in said.items() if word})
 
 
 def _more(tolerance: str, box: str) -> str:
-    return urlencode({"tolerance": tolerance.strip(), "box": box.strip()})
+    said = {"tolerance": tolerance.strip(), "box": box.strip()}
+    return urlencode({key: word for key, word in said.items() if word})
 
 
 def _sizes(known: list[tuple[Size, int]], tolerance: str, box: str) -> Markup:
-    """Every size there is; once there is a tolerance each leads to its charts."""
+    """Everything that was measured, each with the way to its charts."""
     if not known:
-        return Markup("<p>No finished lengths of this box are in the ledger.</p>")
-    rows: list[tuple[object, ...]] = []
+        return Markup("<p>No readings of this box are in the ledger.</p>")
+    rows = []
     for size, number in known:
-        name: object = control.name(size)
-        if tolerance:
-            name = blocks.link(f"/charts?{_address(size)}&{_more(tolerance, box)}", name)
+        more = _more(tolerance if size.finished else "", box)
+        name = blocks.link(f"/charts?{_address(size)}&{more}".rstrip("&"), control.name(size))
         rows.append((name, number, "" if number > 2 else "a chart needs 3 at least"))
     head = ("Size", "readings", "")
-    return Markup("<h2>Sizes that were measured</h2>") + blocks.table(head, rows, "Sizes", numbers=(1,))
+    return Markup("<h2>What was measured</h2>") + blocks.table(head, rows, "What was measured", numbers=(1,))
 
 
-def _shown(asked: Size, judged: Judged) -> None:
-    if not judged.characteristics:
-        lines = judged.left_out or (f"{control.name(asked)}: 0 readings; a chart needs 3 at least",)
-        frame.show(Markup("<h2>No chart yet</h2>{}").format(blocks.items(dict.fromkeys(lines))))
-    for each in judged.characteristics:
-        with ui.element("div").classes("charted"):
-            words = f"control charts of {control.name(each)}; {_verdict(each)}"
-            drawn = Markup('<div class="chart" role="img" aria-label="{}">{}</div>')
-            frame.show(drawn.format(words, Markup(control.chart(each))))
-            with ui.element("aside"):
-                frame.show(_said(each, judged.compared))
-        frame.show(Markup("<h2>How the lines come about</h2>") + _limits(each))
-    if judged.compared:
-        frame.show(Markup("<h2>Readings</h2>") + _readings(judged))
+def _charted(
+    asked: Size, charts: Control, able: Characteristic | None, compared: tuple[Compared, ...]
+) -> None:
+    title, half = control.name(asked), able.half_mm if able else None
+    with ui.element("div").classes("charted"):
+        drawn = Markup('<div class="chart" role="img" aria-label="control charts of {}; {}">{}</div>')
+        frame.show(drawn.format(title, _verdict(charts), Markup(control.chart(charts, title, half))))
+        with ui.element("aside"):
+            frame.show(_controlled(charts))
+            if able:
+                frame.show(_kept(able, compared))
+    frame.show(Markup("<h2>How the figures come about</h2>") + _limits(charts, able))
 
 
-def _verdict(each: Characteristic) -> str:
-    places = {alarm.place for alarm in each.alarms}
-    return (
-        f"{count(len(places), 'reading')} of {len(each.pieces)} marked" if places else "no reading is marked"
-    )
+def _verdict(charts: Control) -> str:
+    places = {alarm.place for alarm in charts.alarms}
+    return f"{count(len(places), 'reading')} of {len(charts.pieces)} marked" if places else "none is marked"
 
 
-def _said(each: Characteristic, compared: tuple[Compared, ...]) -> Markup:
+def _controlled(charts: Control) -> Markup:
     """What the charts say, in words."""
-    found = view.alarms(each)
+    found = view.alarms(charts)
     quiet = "Every reading lies inside its limits, and no rule is broken: nothing that chance could not do."
     alarms = blocks.items(found) if found else Markup("<p>{}</p>").format(quiet)
-    several = Markup("")
-    if len(each.pieces) < SETTLED:
-        several = Markup(
+    notes = Markup("")
+    if len(charts.pieces) < SETTLED:
+        notes += Markup(
             "<p>Limits from fewer than {} readings are provisional (common practice, no source).</p>"
-        )
-        several = several.format(SETTLED)
-    if 1 < len(set(each.boxes)) < len(each.boxes):
-        several += Markup(
+        ).format(SETTLED)
+    if 1 < len(set(charts.boxes)) < len(charts.boxes):
+        notes += Markup(
             "<p>Pieces of one box resemble each other. The limits come from neighbours, so steps from box to "
             "box are seen sooner than the count of false alarms says.</p>"
         )
+    state = blocks.state_of("look", "look") if found else blocks.state_of("ready", "quiet")
+    return Markup("<h2>Under control? {}</h2>{}{}").format(state, alarms, notes)
+
+
+def _kept(able: Characteristic, compared: tuple[Compared, ...]) -> Markup:
     verdicts = [(word, sum(row.said == word for row in compared)) for word in view.SAID]
     kept = blocks.facts((blocks.state_of(TONES[word], word), number) for word, number in verdicts)
-    able = blocks.facts((what, value) for what, value, *_ in view.able(each))
-    form = "<h2>Under control? {}</h2>{}{}<h2>Against the tolerance ± {} mm</h2>{}<h3>Capability</h3>{}"
-    state = blocks.state_of("look", "look") if found else blocks.state_of("ready", "quiet")
-    return Markup(form).format(state, alarms, several, f"{each.half_mm:g}", kept, able)
+    facts = blocks.facts((what, value) for what, value, *_ in view.able(able))
+    form = "<h2>Against the tolerance ± {} mm</h2>{}<h3>Capability</h3>{}"
+    return Markup(form).format(f"{able.half_mm:g}", kept, facts)
 
 
-def _limits(each: Characteristic) -> Markup:
+def _limits(charts: Control, able: Characteristic | None) -> Markup:
     key = (
         "Thick lines: the tolerance. Dashes: the limits. Thin line: the mean. Line without points: the "
         "weighted mean. Square: a reading that is marked. The limits come from these readings, "
         "not from the tolerance."
     )
-    head = ("What", "mm", "How", "Source")
-    able = [(what, value, how, source) for what, value, how, source in view.able(each)]
-    table = blocks.table(head, view.limits(each), "Lines of the charts", numbers=(1,))
-    worth = blocks.table(("What", "value", "How", "Source"), able, "Capability", numbers=(1,))
+    head = ("What", control.unit(charts), "How", "Source")
+    table = blocks.table(head, view.limits(charts), "Lines of the charts", numbers=(1,))
+    if able is None:
+        return Markup("<p>{}</p>{}").format(key, table)
+    worth = blocks.table(("What", "value", "How", "Source"), view.able(able), "Capability", numbers=(1,))
     return Markup("<p>{}</p>{}<h3>Capability</h3>{}").format(key, table, worth)
 
 
-def _readings(judged: Judged) -> Markup:
+def _readings(found: tuple[Reading, ...], charts: Control | None, judged: Judged | None) -> Markup:
+    """Every reading behind the charts, with what it was marked for."""
     marked: dict[int, list[str]] = {}
-    for each in judged.characteristics:
-        for alarm in each.alarms:
-            marked.setdefault(each.readings[alarm.place], []).append(alarm.rule)
-    rows: list[tuple[Any, ...]] = []
-    for place, row in enumerate(sorted(judged.compared, key=lambda row: row.reading), 1):
-        said = blocks.state_of(TONES[row.said], row.said)
-        rules = ", ".join(dict.fromkeys(view.SHORT[rule] for rule in marked.get(row.reading, ())))
-        deviation = f"{control.signed(row.deviation_mm, 4)} ± {row.u_mm:.4f}"
-        rows.append((place, row.box, row.piece, deviation, said, rules))
-    head = ("Reading", "Box", "Piece", "deviation, mm", "Against the tolerance", "Marked for")
-    return blocks.table(head, rows, "Readings of this size", numbers=(3,))
+    for alarm in charts.alarms if charts else ():
+        marked.setdefault(alarm.place, []).append(view.SHORT[alarm.rule])
+    verdicts = {row.reading: row for row in judged.compared} if judged else {}
+    rows = []
+    for place, each in list(enumerate(found))[-SHOWN:]:
+        size = signed(told(each.kind, each.value, math.hypot(each.u, each.u_shared), each.unit))
+        rules = ", ".join(dict.fromkeys(marked.get(place, ())))
+        row = verdicts.get(each.number)
+        kept = (
+            (control.signed(row.deviation_mm, 4), blocks.state_of(TONES[row.said], row.said))
+            if row
+            else ("", "")
+        )
+        rows.append((place + 1, each.box, each.piece, size, rules, *(kept if verdicts else ())))
+    head = ["Reading", "Box", "Piece", "Read", "Marked for"]
+    head += ["off nominal, mm", "Against the tolerance"] if verdicts else []
+    rest = len(found) - SHOWN
+    more = Markup("<p>The {} before them are not shown.</p>").format(rest) if rest > 0 else Markup("")
+    return blocks.table(head, rows, "Readings of this size", numbers=(3, 5)) + more
