@@ -44,7 +44,7 @@ async def _page(request: Request) -> None:
             )
             return
         try:
-            asked = _size(said) if said["part"] else None
+            asked = _size(said) if any(said[name] for name in KEY) else None
             _choose(known, asked, said["tolerance"], box)
             if asked is not None:
                 await _answer(asked, said["tolerance"], box)
