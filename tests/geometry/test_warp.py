@@ -31,6 +31,12 @@ def test_samples_of_the_underside_have_its_area():
     np.testing.assert_allclose(found.inward[below], [[0, 0, 1]] * below.sum(), atol=1e-12)
 
 
+def test_samples_of_the_whole_surface_have_its_area_and_look_inwards():
+    found = warp.samples(shape(trimesh.creation.box((10, 4, 2))), 0.5)
+    np.testing.assert_allclose(found.area.sum(), 136, rtol=1e-12)
+    np.testing.assert_array_less((found.points * found.inward).sum(axis=1), 0)
+
+
 def test_a_sphere_does_not_cross_itself_and_two_that_overlap_do():
     ball = trimesh.creation.icosphere(3, 5.0)
     assert warp.crossed(shape(ball), 0.3) == 0

@@ -17,6 +17,7 @@ from sagger.goods.sag import Misfit
 from sagger.goods.shape import Shape
 from sagger.physics import solid
 from sagger.stations import sinter
+from sagger.stations.sinter import met
 from sagger.stations.sinter import shape as sinter_shape
 from sagger.stations.sinter.firing import firing
 from sagger.stations.sinter.rounds import Bent
@@ -198,15 +199,24 @@ def clip(gap):
 
 
 @pytest.mark.slow
-def test_an_arm_that_sags_into_its_own_ledge_is_told_with_place_and_depth(monkeypatch):
+def test_an_arm_that_sags_onto_its_own_ledge_rests_there_and_is_told_with_its_place(monkeypatch):
     coarse(monkeypatch)
-    (told,) = (
-        each
-        for each in sinter.deform(green(clip(0.8)), made.powder(), FURNACE).findings
-        if each.what == "touches itself"
-    )
-    assert told.level == "stop" and 0.5 < told.value < 3
-    assert told.at_mm[0] > 0 and 0 < told.at_mm[2] < 3.2  # towards its free end, at the ledge
+    out = sinter.deform(green(clip(0.8)), made.powder(), FURNACE)
+    assert "touches itself" not in [each.what for each in out.findings]
+    (told,) = (each for each in out.findings if each.what == "rests on itself")
+    assert told.level == "look"
+    assert told.at_mm[0] > 4 and 2.5 < told.at_mm[2] < 3.2  # towards its free end, at the ledge
+
+
+def test_a_surface_that_went_through_itself_is_told_with_place_and_depth():
+    shape = clip(0.8)
+    arm = shape.vertices[:, 2] > 3.5
+    sunk = shape.vertices - 1.5 * (arm & (shape.vertices[:, 0] > 10))[:, None] * [0.0, 0.0, 1.0]
+    (told,) = met.through(shape, sunk, 0.5)
+    assert (told.what, told.level) == ("touches itself", "stop") and 0.4 < told.value < 0.75
+    assert told.at_mm[0] > 10 and 2 < told.at_mm[2] < 3.2
+    assert not met.through(shape, shape.vertices, 0.5)
+    assert not met.resting(np.zeros(3), np.zeros((3, 3)))
 
 
 @pytest.mark.slow

@@ -72,22 +72,30 @@ def underside(body: Shape, near_mm: float, fine_mm: float, coarse_mm: float) -> 
     size = np.linalg.norm(normals, axis=1)
     low = corners[:, :, 2].min(axis=1) - corners[:, :, 2].min()
     down = (normals[:, 2] < DOWN * size) & (size > 0)
+    return _sampled(body, ((down & (low < near_mm), fine_mm), (down & (low >= near_mm), coarse_mm)))
+
+
+def samples(body: Shape, spacing_mm: float) -> Samples:
+    """Samples of the whole surface."""
+    real = np.linalg.norm(mesh.area_vectors(body), axis=1) > 0
+    return _sampled(body, ((real, spacing_mm),))
+
+
+def _sampled(body: Shape, wanted: tuple[tuple[ndarray, float], ...]) -> Samples:
+    """Samples of the chosen triangles, each choice at a spacing of its own."""
+    corners, normals = mesh.corners(body), mesh.area_vectors(body)
+    size = np.linalg.norm(normals, axis=1)
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
     parts = []
-    for chosen, spacing in ((down & (low < near_mm), fine_mm), (down & (low >= near_mm), coarse_mm)):
-        longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    for chosen, spacing in wanted:
         pieces = np.maximum(1, np.ceil(longest / (1.5 * spacing))).astype(int)
         for n in np.unique(pieces[chosen]):
             which = np.flatnonzero(chosen & (pieces == n))
             weights = _middles(int(n))
             points = np.einsum("qc,tcx->tqx", weights, corners[which]).reshape(-1, 3)
             unit = -normals[which] / size[which, None]
-            parts.append(
-                Samples(
-                    points,
-                    np.repeat(size[which] / len(weights), len(weights)),
-                    np.repeat(unit, len(weights), axis=0),
-                )
-            )
+            area = np.repeat(size[which] / len(weights), len(weights))
+            parts.append(Samples(points, area, np.repeat(unit, len(weights), axis=0)))
     return Samples(*(np.concatenate(each) for each in zip(*parts, strict=True)))
 
 

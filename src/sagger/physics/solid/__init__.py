@@ -10,6 +10,7 @@ from sagger.physics.solid.gas import Shut, end
 from sagger.physics.solid.law import Shrink, shrink
 from sagger.physics.solid.march import Fired, fire
 from sagger.physics.solid.points import Points, carried
+from sagger.physics.solid.skin import Skin
 from sagger.physics.solid.state import Setting
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "Setting",
     "Shrink",
     "Shut",
+    "Skin",
     "Support",
     "build",
     "carried",

@@ -20,14 +20,14 @@ from sagger.physics.solid.course import Step
 from sagger.physics.solid.feet import Feet, ordered
 from sagger.physics.solid.kernel import threads
 from sagger.physics.solid.settle import settled
-from sagger.physics.solid.state import Fixed, Guess, Setting, State
+from sagger.physics.solid.skin import Skin, lie
+from sagger.physics.solid.state import MISS, Fixed, Guess, Setting, State
 from sagger.tick import Tick, silent
 
 Array = np.ndarray
 SINTERING = "sintering the shape"
 MOST_HALVINGS = 6
 MOST_STEPS = 60
-MISS = 0.03  # of the body's height: a step that misses its guess by more is halved
 TURNED = 0.08  # least Jacobian over largest of a brick
 MOST_POROSITY = 0.66
 
@@ -39,6 +39,8 @@ class Fired(NamedTuple):
     density: Array  # float64 (m,) relative [-]
     tension: Array  # float64 (m,): largest principal tension over sintering stress on the way [-]
     carried: float  # force under the feet over the weight [-]
+    borne: Array  # float64 (s,): force of each sample of the skin on what lies opposite, at the end [N]
+    bore: Array  # float64 (s,): the most of it on the way
     shrunk: Array  # float64 (3,): mean free length over green length [-]
     solutions: int
     iterations: int
@@ -52,6 +54,7 @@ def fire(
     setting: Setting,
     *,
     feet: Feet | None = None,
+    skin: Skin | None = None,
     warmer: Array | None = None,
     tick: Tick = silent,
 ) -> Fired:
@@ -68,6 +71,8 @@ def fire(
         Furnace run, weight, setter.
     feet : Feet, optional
         Needed for a body on a setter.
+    skin : Skin, optional
+        Then a body on a setter that meets itself rests on itself, without friction.
     warmer : float64 (m,), optional
         How much hotter than the run each brick is [K].
 
@@ -82,7 +87,7 @@ def fire(
             f"green density must lie between 1/3 and 1, got {density.min():g} to {density.max():g}"
         )
     with threads():
-        fixed, state = _begin(built, np.array(place, float), density, setting, feet, warmer)
+        fixed, state = _begin(built, np.array(place, float), density, setting, (feet, skin), warmer)
         wanted = furnace.steps(setting.course, setting.steps)
         for number, step in enumerate(wanted):
             fixed = fixed._replace(say=partial(tick.say, SINTERING, number, len(wanted)))
@@ -94,6 +99,8 @@ def fire(
         density=1 - state.porosity,
         tension=state.tension,
         carried=state.carried,
+        borne=state.borne,
+        bore=state.bore,
         shrunk=state.shrunk,
         solutions=state.effort[0],
         iterations=state.effort[1],
@@ -106,16 +113,19 @@ def _begin(
     place: Array,
     density: Array,
     setting: Setting,
-    feet: Feet | None,
+    outside: tuple[Feet | None, Skin | None],
     warmer: Array | None,
 ) -> tuple[Fixed, State]:
     body = built.body
     volume, even = volumes(body, place)
     if even.min() < TURNED:
         raise LawError("the green shape folds over itself inside; deform it less, or use a coarser grid")
+    feet, skin = outside
     fixed = Fixed(
         built=built,
         feet=ordered(feet) if feet is not None and setting.setter is not None else None,
+        skin=skin,
+        green_skin=None if skin is None else lie(skin, body.nodes, place),
         setting=setting,
         shrinks=setting.shrinks or law.shrink(),
         green=density,
@@ -127,7 +137,7 @@ def _begin(
         say=lambda: None,
     )
     count = 0 if fixed.feet is None else len(fixed.feet.area)
-    none = np.zeros(len(density))
+    none, untouched = np.zeros(len(density)), np.zeros(0 if skin is None else len(skin.area))
     state = State(
         place=place,
         porosity=1 - density,
@@ -139,6 +149,8 @@ def _begin(
         gained=(0.0, 0.0),
         pressure=np.zeros(count),
         carried=0.0,
+        borne=untouched,
+        bore=untouched,
         shrunk=np.ones(3),
         effort=(0, 0, 0),
     )
@@ -200,7 +212,7 @@ def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
     between = state.place + guess.moved / 2
     stiffness.assemble(body, between, guess.wish.moduli, guess.moved, fixed.system)
     fixed.system.force[:, 2] -= fixed.weight
-    moved, (pressure, force), effort = settled(fixed, state, guess, between)
+    moved, held, effort = settled(fixed, state, guess, between)
     height = float(np.ptp(state.place, axis=0).max())
     if not np.abs(moved - guess.moved).max() <= MISS * height:  # also where it is no number
         return None
@@ -219,8 +231,10 @@ def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
         slower=np.log(porosity / state.porosity) + guess.closing,
         shut_in=_shut(guess, state, porosity, step),
         gained=guess.gained,
-        pressure=pressure,
-        carried=force,
+        pressure=held.pressure,
+        carried=held.carried,
+        borne=held.borne,
+        bore=np.maximum(state.bore, held.borne),
         shrunk=state.shrunk * guess.lengths,
         effort=(state.effort[0] + effort[0], state.effort[1] + effort[1], state.effort[2] + 1),
     )

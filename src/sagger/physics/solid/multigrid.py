@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from sagger.errors import LawError
+from sagger.physics.solid import bonded
 from sagger.physics.solid.kernel import inlined, prange, shared
 from sagger.physics.solid.levels import Level
 from sagger.physics.solid.pattern import Pattern
@@ -42,6 +43,7 @@ class Solver(NamedTuple):
     coarsest: Callable[[Array], Array]
     modes: Array  # float64 (k, 3 n): motions of the whole body that are held back; may be empty
     hold: float  # stiffness against them [N/m]
+    bonds: Any  # scipy's sparse matrix (k, 3 n) [sqrt(N/m)]: its square is added to the matrix; None: none
 
 
 class Solved(NamedTuple):
@@ -49,22 +51,29 @@ class Solved(NamedTuple):
     iterations: int
 
 
-def solver(body: Body, system: System, modes: Array | None = None, hold: float = 0.0) -> Solver:
-    """A solver for a completed system."""
+def solver(
+    body: Body, system: System, modes: Array | None = None, hold: float = 0.0, bonds: Any = None
+) -> Solver:
+    """A solver for a completed system; `bonds` may tie nodes that share no brick."""
     grids = []
     for depth, level in enumerate(body.levels):
         rooms = [np.empty((len(level.lattice), 3), np.float32) for _ in range(3)]
         grids.append(Grid(level, system.left[depth], system.right[depth], system.inverse[depth], *rooms))
     none = np.zeros((0, 3 * len(body.levels[0].lattice)))
-    coarsest = _factored(body.levels[-1].pattern, system.right[-1], system.diagonal[-1])
-    return Solver(tuple(grids), whole(body, system), coarsest, none if modes is None else modes, hold)
+    tied = None
+    if bonds is not None:
+        tied = bonded.spread(body, system, bonds)
+    coarsest = _factored(body.levels[-1].pattern, system.right[-1], system.diagonal[-1], tied)
+    return Solver(tuple(grids), whole(body, system), coarsest, none if modes is None else modes, hold, bonds)
 
 
-def _factored(pattern: Pattern, right: Array, diagonal: Array) -> Callable[[Array], Array]:
+def _factored(pattern: Pattern, right: Array, diagonal: Array, bonds: Any) -> Callable[[Array], Array]:
     """Answers of the coarsest level; a little stiffer, so that free motions stay finite."""
     from scipy import linalg, sparse
 
     both = square(pattern, right, diagonal)
+    if bonds is not None:
+        both = both + bonds.T @ bonds
     size, own = both.shape[0], both.diagonal()
     if size > 3 * DENSE:
         lower = sparse.linalg.splu((both + sparse.diags(1e-6 * own)).tocsc())
@@ -97,6 +106,8 @@ def solve(solver: Solver, b: Array, enough: float) -> Solved:
         multiply(solver.whole, p, ap)
         for mode in solver.modes:
             ap += (solver.hold * (mode @ p.ravel()) * mode).reshape(ap.shape)
+        if solver.bonds is not None:
+            ap += (solver.bonds.T @ (solver.bonds @ p.ravel())).reshape(ap.shape)
         step = rz / product(p, ap)
         _advance(step, p, ap, x, r)
         left = length(r)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from sagger.physics.solid import contact, multigrid, product, stiffness
 from sagger.physics.solid import feet as on_setter
-from sagger.physics.solid import multigrid, product, stiffness
+from sagger.physics.solid.contact import Near
 from sagger.physics.solid.feet import Feet, Touch
 from sagger.physics.solid.points import carried, gathered, stiffened
-from sagger.physics.solid.state import Fixed, Guess, State
+from sagger.physics.solid.state import MISS, Fixed, Guess, Held, State
 from sagger.physics.solid.stiffness import System
 
 Array = np.ndarray
@@ -17,9 +18,7 @@ TOUCHED, RUBBED = 0.02, 0.12  # disagreement that is let stand
 THIN_FOOT = 2.0  # cells: a foot narrower than that lets the body roll, unless it is held
 
 
-def settled(
-    fixed: Fixed, state: State, guess: Guess, between: Array
-) -> tuple[Array, tuple[Array, float], tuple[int, int]]:
+def settled(fixed: Fixed, state: State, guess: Guess, between: Array) -> tuple[Array, Held, tuple[int, int]]:
     """Displacement in the step, pressure under the feet, and what it took."""
     body, system, setting = fixed.built.body, fixed.system, fixed.setting
     level = body.levels[0]
@@ -39,9 +38,21 @@ def settled(
         stiffness.complete(body, system)
         tool = multigrid.solver(body, system, modes, hold)
         solved = multigrid.solve(tool, system.force - _held_back(modes, hold, guess.moved), enough)
-        return guess.moved + solved.x, (state.pressure, 0.0), (1, solved.iterations)
+        return guess.moved + solved.x, Held(state.pressure, 0.0, state.borne), (1, solved.iterations)
     touch, start = _touching(fixed, state, guess, middling)
-    return _on_feet(fixed, state, guess, (touch, start), (modes, hold, enough))
+    near = _near(fixed, state, guess, touch.stiffness)
+    return _on_feet(fixed, state, guess, (touch, start, near), (modes, hold, enough))
+
+
+def _near(fixed: Fixed, state: State, guess: Guess, stiffness: float) -> Near:
+    """Gaps of the body's own surface that may close in this step."""
+    if fixed.skin is None or fixed.green_skin is None:
+        return contact.NONE
+    more = float(np.abs(guess.moved - guess.even).max())
+    reach = 2 * more + MISS * float(np.ptp(state.place, axis=0).max())
+    places = state.place, state.place + guess.moved
+    pressing = contact.STIFFER * stiffness * float(state.shrunk[0] * state.shrunk[1])
+    return contact.near(fixed.skin, fixed.built.body.nodes, fixed.green_skin, places, reach, pressing)
 
 
 def _load(fixed: Fixed, guess: Guess) -> float:
@@ -83,19 +94,17 @@ def _on_feet(
     fixed: Fixed,
     state: State,
     guess: Guess,
-    touching: tuple[Touch, Array],
+    touching: tuple[Touch, Array, Near],
     holding: tuple[Array, float, float],
-) -> tuple[Array, tuple[Array, float], tuple[int, int]]:
-    """Solve, look which feet touch and how they slip, and again until both agree."""
+) -> tuple[Array, Held, tuple[int, int]]:
+    """Solve, look which feet and gaps touch and how feet slip, and again until all agree."""
     body, system, feet = fixed.built.body, fixed.system, fixed.feet
     assert feet is not None
-    (touch, start), (modes, hold, enough) = touching, holding
+    (touch, start, near), (modes, hold, enough) = touching, holding
     level, total = body.levels[0], float(fixed.weight.sum())
     slip = carried(feet.points, body.nodes, guess.moved)
-    if state.pressure.any():
-        press = on_setter.press(touch, state.pressure, slip[:, :2])
-    else:
-        press, _ = on_setter.first_press(touch, start, total, fixed.built.pitch)
+    press = _first(fixed, state, (touch, start), slip)
+    bears = contact.first(near, state.borne)
     there = np.zeros((len(start), 3))  # springs in the matrix
     more, back = np.zeros_like(guess.moved), np.zeros_like(guess.moved)  # beyond the guess; its force
     iterations, turns = 0, 0
@@ -109,18 +118,30 @@ def _on_feet(
         pushed = on_setter.forces(touch, press, start + slip[:, 2], slip[:, :2])
         rest = system.force - back + gathered(feet.points, body.nodes, pushed, len(back))
         rest -= _held_back(modes, hold, guess.moved + more)
-        solved = multigrid.solve(multigrid.solver(body, system, modes, hold), rest, enough)
+        rest += contact.forces(near, bears, more)
+        tool = multigrid.solver(body, system, modes, hold, contact.bonds(near, bears))
+        solved = multigrid.solve(tool, rest, enough)
         iterations += solved.iterations
         back += _inner(body, system, feet, springs, solved.x)
         more += solved.x
         slip = carried(feet.points, body.nodes, guess.moved + more)
-        height = start + slip[:, 2]
+        height, gap = start + slip[:, 2], contact.gaps(near, more)
         lifted, rubbed = on_setter.disagreement(touch, press, height, slip[:, :2], total)
         pressure = on_setter.pressed(touch, height)
         press = on_setter.press(touch, pressure, slip[:, :2])
-        if lifted < TOUCHED and rubbed < RUBBED:
+        settled, bears = contact.agree(near, bears, gap, total), gap < 0
+        if lifted < TOUCHED and rubbed < RUBBED and settled:
             break
-    return guess.moved + more, (pressure, float(touch.area @ pressure) / total), (turns, iterations)
+    held = Held(pressure, float(touch.area @ pressure) / total, contact.borne(near, gap, len(state.borne)))
+    return guess.moved + more, held, (turns, iterations)
+
+
+def _first(fixed: Fixed, state: State, touching: tuple[Touch, Array], slip: Array) -> on_setter.Press:
+    """What is taken for true of the feet at first."""
+    touch, start = touching
+    if state.pressure.any():
+        return on_setter.press(touch, state.pressure, slip[:, :2])
+    return on_setter.first_press(touch, start, float(fixed.weight.sum()), fixed.built.pitch)[0]
 
 
 def _inner(body: stiffness.Body, system: System, feet: Feet, springs: Array, x: Array) -> Array:

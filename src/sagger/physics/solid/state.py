@@ -13,9 +13,11 @@ from sagger.physics.solid.course import Course
 from sagger.physics.solid.feet import Feet, Setter
 from sagger.physics.solid.law import Shrink, Wish
 from sagger.physics.solid.points import Points
+from sagger.physics.solid.skin import Lie, Skin
 from sagger.physics.solid.stiffness import System
 
 Array = np.ndarray
+MISS = 0.03  # of the body's height: a step that misses its guess by more is halved
 ENOUGH = 1e-2  # residual over weight at which a step counts as solved
 
 
@@ -46,6 +48,8 @@ class State(NamedTuple):
     gained: tuple[float, float]  # its fluidity and decay; 0 before the first
     pressure: Array  # float64 (p,) under the feet [Pa]
     carried: float  # force under the feet over the weight [-]
+    borne: Array  # float64 (s,): force of each sample of the skin on what lies opposite [N]
+    bore: Array  # float64 (s,): the most of it so far
     shrunk: Array  # float64 (3,): mean length over green length
     effort: tuple[int, int, int]  # solutions, iterations, steps
 
@@ -55,6 +59,8 @@ class Fixed(NamedTuple):
 
     built: Built
     feet: Feet | None
+    skin: Skin | None
+    green_skin: Lie | None  # where its samples lay when green
     setting: Setting
     shrinks: Shrink
     green: Array  # float64 (m,): relative density before
@@ -64,6 +70,14 @@ class Fixed(NamedTuple):
     middle: Array  # float64 (2,) [m]
     system: System
     say: Callable[[], None]  # called between solutions: says how far it is, and hears "stop"
+
+
+class Held(NamedTuple):
+    """What carries a body at the end of a step."""
+
+    pressure: Array  # float64 (p,) under the feet [Pa]
+    carried: float  # by the feet, over the weight [-]
+    borne: Array  # float64 (s,): by each sample of the skin [N]
 
 
 class Guess(NamedTuple):

@@ -181,7 +181,7 @@ def complete(body: Body, system: System) -> None:
             _rounded(system.whole, system.right[0])
         sides = (level.pattern.mirror, system.right[depth], system.left[depth])
         _turned(level.pattern.left_starts, level.colours, *sides)
-        _invert(system.diagonal[depth], system.inverse[depth])
+        inverted(system.diagonal[depth], system.inverse[depth])
 
 
 def _gather(level: Level, fine: Array, coarse: Array) -> None:
@@ -235,7 +235,7 @@ def _turned(starts: Any, colours: Any, mirror: Any, right: Any, left: Any) -> No
 
 
 @shared
-def _invert(diagonal: Any, out: Any) -> None:
+def inverted(diagonal: Any, out: Any) -> None:
     """Inverse of each symmetric block on the diagonal: 00, 01, 02, 11, 12, 22."""
     for i in prange(diagonal.shape[0]):
         k = diagonal[i]

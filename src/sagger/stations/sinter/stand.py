@@ -13,6 +13,7 @@ from sagger.goods.finding import Finding
 from sagger.goods.sag import Deformed, Misfit
 from sagger.goods.shape import Shape
 from sagger.physics import solid
+from sagger.stations.sinter import met
 from sagger.stations.sinter.firing import Firing, Uneven
 from sagger.tick import Tick, silent
 
@@ -22,7 +23,6 @@ NEAR = 2.0  # cells above the setter that are sampled finely
 TORN = 1.0  # tension over sintering stress from which pores open rather than close: Olevsky's law, uniaxial 3
 UNRELATED = ((0.11, 0.77, 0.0), (0.63, 0.19, 0.0), (0.83, 0.46, 0.0))  # grids on which nothing was bent
 THIN = 1.0  # cells: walls thinner than that are told
-TOUCHED = 0.25  # cells by which a surface may lie inside itself before that is told
 
 
 class Stand(NamedTuple):
@@ -33,6 +33,7 @@ class Stand(NamedTuple):
     surface: solid.Points  # its vertices
     weights: ndarray  # float64 (n,): area around the vertices, sums to 1
     feet: solid.Feet
+    skin: solid.Skin
     findings: tuple[Finding, ...]
 
 
@@ -51,10 +52,10 @@ def stand(
     cells = cutting.cells(shape, pitch_mm, shift)
     built = solid.build(cells)
     samples = warp.underside(shape, NEAR * pitch_mm, *(each * pitch_mm for each in SPACING))
-    areas = warp.vertex_areas(shape)
+    areas, growth = warp.vertex_areas(shape), float(oversize[0] * oversize[1])
     feet = solid.Feet(
         built.points(samples.points * 1e-3, samples.inward),
-        samples.area * 1e-6 * float(oversize[0] * oversize[1]),
+        samples.area * 1e-6 * growth,
     )
     return Stand(
         built=built,
@@ -62,6 +63,7 @@ def stand(
         surface=built.points(shape.vertices * 1e-3, warp.inward(shape)),
         weights=areas / areas.sum(),
         feet=feet,
+        skin=_skin(built, warp.samples(shape, pitch_mm), growth),
         findings=(
             *_leaking(cells.leaks / cells.columns),
             *_apart(built),
@@ -69,6 +71,11 @@ def stand(
             *_thin(shape, pitch_mm),
         ),
     )
+
+
+def _skin(built: solid.Built, samples: warp.Samples, growth: float) -> solid.Skin:
+    where = built.points(samples.points * 1e-3, samples.inward)
+    return solid.Skin(where, samples.area * 1e-6 * growth, -samples.inward, built.pitch)
 
 
 def lowered(this: Stand, place: ndarray) -> ndarray:
@@ -90,6 +97,7 @@ def fired(
         density,
         how.setting,
         feet=this.feet,
+        skin=this.skin,
         warmer=middle @ np.array(given.temperature),
         tick=tick,
     )
@@ -141,7 +149,8 @@ def misfit(points: ndarray, target: ndarray, weights: ndarray) -> Misfit:
 
 def deformed(this: Stand, out: solid.Fired, target: ndarray, how: Firing) -> Deformed:
     """What came out, with what it says."""
-    points, _ = finished(this, out, target)
+    points, motion = finished(this, out, target)
+    skin = placed(solid.carried(this.skin.points, this.built.body.nodes, out.place) * 1e3, motion)
     bricks = this.surface.brick
     tension = out.tension[bricks]
     return Deformed(
@@ -154,30 +163,12 @@ def deformed(this: Stand, out: solid.Fired, target: ndarray, how: Firing) -> Def
         pitch_mm=this.built.pitch * 1e3,
         steps=out.steps,
         iterations=out.iterations,
-        findings=(*how.findings, *this.findings, *_torn(tension, points), *_touching(this, points)),
-    )
-
-
-def _touching(this: Stand, points: ndarray) -> tuple[Finding, ...]:
-    """Whether parts of the surface have moved through one another, which the law does not hinder."""
-    pitch = this.built.pitch * 1e3
-    before = warp.overlap(this.shape, pitch / 3)
-    found = warp.overlap(mesh.shape(points, this.shape.triangles), pitch / 3)
-    if found.depth_mm <= before.depth_mm + TOUCHED * pitch:
-        return ()
-    x, y, z = (float(each) for each in found.at_mm)
-    return (
-        Finding(
-            level="stop",
-            what="touches itself",
-            text=f"One part of it sags onto another and {found.depth_mm:.2f} mm into it at ({x:.1f}, "
-            f"{y:.1f}, {z:.1f}) mm on the setter: there it would rest and weld, which is not computed.",
-            value=found.depth_mm,
-            limit=before.depth_mm + TOUCHED * pitch,
-            unit="mm",
-            at_mm=(x, y, z),
-            source="geometry",
-            remedy="Widen the gap, support what hangs above it, or turn the part.",
+        findings=(
+            *how.findings,
+            *this.findings,
+            *_torn(tension, points),
+            *met.through(this.shape, points, this.built.pitch * 1e3),
+            *met.resting(out.bore, skin),
         ),
     )
 

@@ -1,0 +1,133 @@
+"""The surface of a body, as samples that know which others lie opposite across a gap."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from sagger.physics.solid.brick import SIGNS
+from sagger.physics.solid.kernel import inlined, prange, shared
+from sagger.physics.solid.points import Points, carried
+
+Array = np.ndarray
+FACING = -0.3  # product of two outward normals below which surfaces lie opposite
+ASIDE = 0.75  # spacings: two samples further apart along the surface do not lie opposite
+MOST_BINS = 4e6  # in which samples are looked up
+PARTS = 64  # in which samples are dealt to threads
+
+
+class Skin(NamedTuple):
+    """Samples of the whole surface."""
+
+    points: Points
+    area: Array  # float64 (s,) green [m2]
+    outward: Array  # float64 (s, 3): unit vectors out of the material, as the body lies in the grid
+    spacing: float  # [m]
+
+
+class Lie(NamedTuple):
+    """Where samples lie."""
+
+    spot: Array  # float64 (s, 3) [m]
+    outward: Array  # float64 (s, 3): unit vectors
+
+
+def chosen(skin: Skin, which: Array) -> Skin:
+    """Some of the samples."""
+    return Skin(
+        Points(*(each[which] for each in skin.points)), skin.area[which], skin.outward[which], skin.spacing
+    )
+
+
+def lie(skin: Skin, nodes: Array, place: Array) -> Lie:
+    """Where samples lie, and which way they face, when the nodes are at `place` (n, 3) [m]."""
+    spot = carried(skin.points, nodes, place)
+    x, y, z = np.moveaxis(slopes(skin.points, nodes, place), 2, 0)
+    n = skin.outward[:, :, None]
+    turned = np.cross(y, z) * n[:, 0] + np.cross(z, x) * n[:, 1] + np.cross(x, y) * n[:, 2]
+    return Lie(spot, turned / np.linalg.norm(turned, axis=1)[:, None])
+
+
+def slopes(points: Points, nodes: Array, place: Array) -> Array:
+    """By how much the place x_i changes along each way j of a brick, -1 to 1: float64 (p, 3, 3)."""
+    local = points.weights @ SIGNS
+    along = (1 + SIGNS * local[:, None, :]) / 2
+    step = np.empty((len(local), 8, 3))
+    for j in range(3):
+        step[:, :, j] = SIGNS[:, j] / 2 * along[:, :, j - 2] * along[:, :, j - 1]
+    return np.asarray(np.einsum("pai,paj->pij", place[nodes[points.brick]], step))
+
+
+def opposite(before: Lie, now: Lie, reach: float, spacing: float) -> Array:
+    """Pairs of samples that face each other across a gap below `reach` and did before, int64 (k, 2).
+
+    The second of a pair looks along its normal for the first, the nearest that looks back. Two sides of one
+    wall never faced each other.
+    """
+    low, extent = now.spot.min(axis=0), np.ptp(now.spot, axis=0)
+    size = max(2 * ASIDE * spacing, float(np.prod(extent + spacing) / MOST_BINS) ** (1 / 3))
+    bins = np.floor((now.spot - low) / size).astype(np.int64) + 1
+    count = bins.max(axis=0) + 2
+    key = (bins[:, 0] * count[1] + bins[:, 1]) * count[2] + bins[:, 2]
+    order = np.argsort(key, kind="stable")
+    starts = np.concatenate([[0], np.cumsum(np.bincount(key, minlength=int(np.prod(count))))])
+    sorted_ = [np.ascontiguousarray(each[order]) for each in (*before, *now)]
+    other = np.full(len(key), -1, np.int64)
+    _opposite((starts, count, low, size), tuple(sorted_[:2]), tuple(sorted_[2:]), (reach, spacing), other)
+    found = np.flatnonzero(other >= 0)
+    return np.column_stack([order[other[found]], order[found]])
+
+
+@shared
+def _opposite(bins: Any, before: Any, now: Any, limits: Any, other: Any) -> None:
+    for part in prange(PARTS):
+        for j in range(other.size * part // PARTS, other.size * (part + 1) // PARTS):
+            ahead = -limits[1]
+            while ahead < limits[0] + bins[3] and other[j] < 0:
+                other[j] = _seen(j, ahead, bins, before, now, limits)
+                ahead += bins[3]
+
+
+@inlined
+def _seen(j: int, ahead: float, bins: Any, before: Any, now: Any, limits: Any) -> int:
+    """The nearest sample that looks back at j, around the place so far ahead of it; -1 for none."""
+    starts, count, low, size = bins
+    spot, outward = now
+    x = int(np.floor((spot[j, 0] + ahead * outward[j, 0] - low[0]) / size)) + 1
+    y = int(np.floor((spot[j, 1] + ahead * outward[j, 1] - low[1]) / size)) + 1
+    z = int(np.floor((spot[j, 2] + ahead * outward[j, 2] - low[2]) / size)) + 1
+    best, found = 1e300, -1
+    if z < 0 or z > count[2] - 1:
+        return found
+    for u in range(max(x - 1, 0), min(x + 2, count[0])):
+        for v in range(max(y - 1, 0), min(y + 2, count[1])):
+            row = (u * count[1] + v) * count[2]
+            for i in range(starts[row + max(z - 1, 0)], starts[row + min(z + 2, count[2])]):
+                far = _distance(i, j, now, limits)
+                if far < best and _above(i, j, before)[0] > 0:
+                    best, found = far, i
+    return found
+
+
+@inlined
+def _above(i: int, j: int, lie: Any) -> Any:
+    """How far i lies above the plane of j, and the square of its whole distance."""
+    above, square = 0.0, 0.0
+    for c in range(3):
+        d = lie[0][i, c] - lie[0][j, c]
+        above += d * lie[1][j, c]
+        square += d * d
+    return above, square
+
+
+@inlined
+def _distance(i: int, j: int, now: Any, limits: Any) -> float:
+    """Square of the distance of two samples that lie opposite, else a huge number."""
+    n = now[1]
+    if n[i, 0] * n[j, 0] + n[i, 1] * n[j, 1] + n[i, 2] * n[j, 2] >= FACING:
+        return 1e300
+    above, square = _above(i, j, now)
+    if above >= limits[0] or above <= -limits[1] or square - above * above > (ASIDE * limits[1]) ** 2:
+        return 1e300
+    return float(square)

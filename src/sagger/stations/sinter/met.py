@@ -1,0 +1,54 @@
+"""What is said of a part that met itself in the furnace."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy import ndarray
+
+from sagger.geometry import mesh, warp
+from sagger.goods.finding import Finding
+from sagger.goods.shape import Shape
+
+TOUCHED = 0.25  # cells by which a surface may lie inside itself before that is told
+
+
+def resting(borne: ndarray, places: ndarray) -> tuple[Finding, ...]:
+    """Where it rests on itself: forces (s,) [N] that samples of the surface bore, and their places [mm]."""
+    if not borne.any():
+        return ()
+    x, y, z = (float(each) for each in places[int(np.argmax(borne))])
+    return (
+        Finding(
+            level="look",
+            what="rests on itself",
+            text=f"One part of it sags onto another and comes to rest there, hardest at ({x:.1f}, {y:.1f}, "
+            f"{z:.1f}) mm on the setter. It is taken to slide there without friction; it may well sinter "
+            "together.",
+            at_mm=(x, y, z),
+            source="geometry",
+            remedy="Widen the gap, support what hangs above it, or put a parting wash into the gap.",
+        ),
+    )
+
+
+def through(before: Shape, points: ndarray, pitch: float) -> tuple[Finding, ...]:
+    """Whether parts of the surface have moved through one another; cells are `pitch` wide [mm]."""
+    allowed = warp.overlap(before, pitch / 3).depth_mm + TOUCHED * pitch
+    found = warp.overlap(mesh.shape(points, before.triangles), pitch / 3)
+    if found.depth_mm <= allowed:
+        return ()
+    x, y, z = (float(each) for each in found.at_mm)
+    return (
+        Finding(
+            level="stop",
+            what="touches itself",
+            text=f"One part of it sags onto another and {found.depth_mm:.2f} mm into it at ({x:.1f}, "
+            f"{y:.1f}, {z:.1f}) mm on the setter: it would rest and weld there sooner than was computed.",
+            value=found.depth_mm,
+            limit=allowed,
+            unit="mm",
+            at_mm=(x, y, z),
+            source="geometry",
+            remedy="Widen the gap, support what hangs above it, or turn the part.",
+        ),
+    )
