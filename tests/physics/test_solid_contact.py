@@ -80,7 +80,7 @@ def test_the_ledge_bears_what_the_prop_of_a_cantilever_does():
 def gaps_of(body, outside, reach, moved=0.0):
     nodes, place = body.body.nodes, body.place
     green = skin.lie(outside, nodes, place)
-    return contact.near(outside, nodes, green, (place, place + moved), reach, 1e9)
+    return contact.near(outside, nodes, green, (place, place + moved), reach, 1e9)[0]
 
 
 def test_gaps_are_found_as_wide_as_they_are_and_open_as_nodes_move():

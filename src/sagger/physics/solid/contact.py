@@ -16,6 +16,7 @@ from sagger.physics.solid.skin import Lie, Skin, chosen, lie, opposite, slopes
 Array = np.ndarray
 STIFFER = 5.0  # than the setter, where a body bears on itself: what bears is narrower than the base
 WRONG = 0.02  # of the force between the surfaces that may be taken for bearing or not against the gap
+LOOK = 2.0  # gaps so many times as wide as may close in a step are looked for: then not in every step
 LEAST = 1e-4  # of the weight: less force is not looked at
 
 
@@ -33,8 +34,8 @@ NONE = Near(np.zeros(0, np.int64), None, np.zeros(0), np.zeros(0))
 
 def near(
     skin: Skin, nodes: Array, green: Lie, places: tuple[Array, Array], reach: float, pressing: float
-) -> Near:
-    """Gaps that may close.
+) -> tuple[Near, float]:
+    """Gaps that may close, and how wide all gaps are at least [m]; much wider ones are not looked for.
 
     Parameters
     ----------
@@ -49,17 +50,22 @@ def near(
     pressing : float
         Stiffness of the surface where it bears, with its green area [Pa/m].
     """
-    pairs = opposite(green, lie(skin, nodes, places[0]), reach, skin.spacing)
+    now = lie(skin, nodes, places[0])
+    pairs = opposite(green, now, LOOK * reach, skin.spacing)
     if len(pairs):
         pairs = pairs[~_joined(nodes, skin.points.brick[pairs])]
+    i, j = pairs.T
+    open_ = ((now.spot[i] - now.spot[j]) * now.outward[j]).sum(axis=1)
+    clear = float(open_.min(initial=LOOK * reach))
+    pairs = pairs[open_ < reach]
     if not len(pairs):
-        return NONE
+        return NONE, clear
     one, other = chosen(skin, pairs[:, 0]), chosen(skin, pairs[:, 1])
     above, below = lie(one, nodes, places[1]), lie(other, nodes, places[1])
     gap = ((above.spot - below.spot) * below.outward).sum(axis=1)
     foot = _beneath(other.points, nodes, places[1], above.spot - below.spot - gap[:, None] * below.outward)
     rows = _rows((one.points, foot), below, nodes, len(places[0]))
-    return Near(pairs[:, 1], rows, gap, other.area * pressing / 2)
+    return Near(pairs[:, 1], rows, gap, other.area * pressing / 2), clear
 
 
 def _joined(nodes: Array, bricks: Array) -> Array:

@@ -151,6 +151,7 @@ def _begin(
         carried=0.0,
         borne=untouched,
         bore=untouched,
+        clear=0.0,
         shrunk=np.ones(3),
         effort=(0, 0, 0),
     )
@@ -235,6 +236,7 @@ def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
         carried=held.carried,
         borne=held.borne,
         bore=np.maximum(state.bore, held.borne),
+        clear=held.clear * guess.lengths.min() - 2 * np.abs(moved - guess.even).max(),
         shrunk=state.shrunk * guess.lengths,
         effort=(state.effort[0] + effort[0], state.effort[1] + effort[1], state.effort[2] + 1),
     )

@@ -38,18 +38,21 @@ def settled(fixed: Fixed, state: State, guess: Guess, between: Array) -> tuple[A
         stiffness.complete(body, system)
         tool = multigrid.solver(body, system, modes, hold)
         solved = multigrid.solve(tool, system.force - _held_back(modes, hold, guess.moved), enough)
-        return guess.moved + solved.x, Held(state.pressure, 0.0, state.borne), (1, solved.iterations)
+        return guess.moved + solved.x, Held(state.pressure, 0.0, state.borne, 0.0), (1, solved.iterations)
     touch, start = _touching(fixed, state, guess, middling)
-    near = _near(fixed, state, guess, touch.stiffness)
-    return _on_feet(fixed, state, guess, (touch, start, near), (modes, hold, enough))
+    near, clear = _near(fixed, state, guess, touch.stiffness)
+    moved, held, effort = _on_feet(fixed, state, guess, (touch, start, near), (modes, hold, enough))
+    return moved, held._replace(clear=clear), effort
 
 
-def _near(fixed: Fixed, state: State, guess: Guess, stiffness: float) -> Near:
-    """Gaps of the body's own surface that may close in this step."""
+def _near(fixed: Fixed, state: State, guess: Guess, stiffness: float) -> tuple[Near, float]:
+    """Gaps of the body's own surface that may close in this step, and how wide all are at least [m]."""
     if fixed.skin is None or fixed.green_skin is None:
-        return contact.NONE
+        return contact.NONE, 0.0
     more = float(np.abs(guess.moved - guess.even).max())
     reach = 2 * more + MISS * float(np.ptp(state.place, axis=0).max())
+    if state.clear > reach:
+        return contact.NONE, state.clear
     places = state.place, state.place + guess.moved
     pressing = contact.STIFFER * stiffness * float(state.shrunk[0] * state.shrunk[1])
     return contact.near(fixed.skin, fixed.built.body.nodes, fixed.green_skin, places, reach, pressing)
@@ -132,7 +135,9 @@ def _on_feet(
         settled, bears = contact.agree(near, bears, gap, total), gap < 0
         if lifted < TOUCHED and rubbed < RUBBED and settled:
             break
-    held = Held(pressure, float(touch.area @ pressure) / total, contact.borne(near, gap, len(state.borne)))
+    held = Held(
+        pressure, float(touch.area @ pressure) / total, contact.borne(near, gap, len(state.borne)), 0.0
+    )
     return guess.moved + more, held, (turns, iterations)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from sagger.physics.solid.brick import SIGNS
 from sagger.physics.solid.kernel import inlined, prange, shared
-from sagger.physics.solid.points import Points, carried
+from sagger.physics.solid.points import Points
 
 Array = np.ndarray
 FACING = -0.3  # product of two outward normals below which surfaces lie opposite
@@ -42,11 +42,46 @@ def chosen(skin: Skin, which: Array) -> Skin:
 
 def lie(skin: Skin, nodes: Array, place: Array) -> Lie:
     """Where samples lie, and which way they face, when the nodes are at `place` (n, 3) [m]."""
-    spot = carried(skin.points, nodes, place)
-    x, y, z = np.moveaxis(slopes(skin.points, nodes, place), 2, 0)
-    n = skin.outward[:, :, None]
-    turned = np.cross(y, z) * n[:, 0] + np.cross(z, x) * n[:, 1] + np.cross(x, y) * n[:, 2]
-    return Lie(spot, turned / np.linalg.norm(turned, axis=1)[:, None])
+    spot, outward = np.empty_like(skin.outward), np.empty_like(skin.outward)
+    _lie(tuple(skin.points), skin.outward, nodes, place, (spot, outward))
+    return Lie(spot, outward)
+
+
+@shared
+def _lie(points: Any, normals: Any, nodes: Any, place: Any, out: Any) -> None:
+    for part in prange(PARTS):
+        local, slope = np.empty(3), np.empty((3, 3))
+        for p in range(len(normals) * part // PARTS, len(normals) * (part + 1) // PARTS):
+            corners, weights = nodes[points[0][p]], points[1][p]
+            local[:], slope[:] = 0.0, 0.0
+            out[0][p] = 0.0
+            for a in range(8):
+                for i in range(3):
+                    local[i] += weights[a] * SIGNS[a, i]
+                    out[0][p, i] += weights[a] * place[corners[a], i]
+            for a in range(8):
+                x, y, z = SIGNS[a]
+                u, v, w = (1 + x * local[0]) / 2, (1 + y * local[1]) / 2, (1 + z * local[2]) / 2
+                for i in range(3):
+                    slope[i, 0] += x * v * w * place[corners[a], i]
+                    slope[i, 1] += y * u * w * place[corners[a], i]
+                    slope[i, 2] += z * u * v * place[corners[a], i]
+            _turned(slope, normals[p], out[1][p])
+
+
+@inlined
+def _turned(slope: Any, normal: Any, out: Any) -> None:
+    """A normal as the material turned it: the cofactors of the slope times it, of length one."""
+    size = 0.0
+    for i in range(3):
+        j, k = (i + 1) % 3, (i + 2) % 3
+        out[i] = 0.0
+        for c in range(3):
+            d, e = (c + 1) % 3, (c + 2) % 3
+            out[i] += (slope[j, d] * slope[k, e] - slope[j, e] * slope[k, d]) * normal[c]
+        size += out[i] * out[i]
+    for i in range(3):
+        out[i] /= np.sqrt(size)
 
 
 def slopes(points: Points, nodes: Array, place: Array) -> Array:

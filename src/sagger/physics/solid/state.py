@@ -50,6 +50,7 @@ class State(NamedTuple):
     carried: float  # force under the feet over the weight [-]
     borne: Array  # float64 (s,): force of each sample of the skin on what lies opposite [N]
     bore: Array  # float64 (s,): the most of it so far
+    clear: float  # gaps between its samples are at least so wide [m]
     shrunk: Array  # float64 (3,): mean length over green length
     effort: tuple[int, int, int]  # solutions, iterations, steps
 
@@ -78,6 +79,7 @@ class Held(NamedTuple):
     pressure: Array  # float64 (p,) under the feet [Pa]
     carried: float  # by the feet, over the weight [-]
     borne: Array  # float64 (s,): by each sample of the skin [N]
+    clear: float  # least gap before the step [m]
 
 
 class Guess(NamedTuple):
