@@ -5,6 +5,6 @@ from sagger.stations.sinter.firing import Uneven
 from sagger.stations.sinter.plan import plan
 from sagger.stations.sinter.shape import deform
 
-EDITION = "9"
+EDITION = "10"
 
 __all__ = ["EDITION", "Uneven", "by_scans", "deform", "plan", "predeform"]
