@@ -1,10 +1,10 @@
-"""Makes the goods made by hand importable by name; tests are no package (import mode importlib)."""
+"""Makes what several rooms of tests use importable by name; tests are no package (import mode importlib)."""
 
 import importlib.util
 import sys
 from pathlib import Path
 
-HAND_MADE = ("furnace_goods",)
+HAND_MADE = ("aside", "furnace_goods")
 
 for _name in HAND_MADE:
     _spec = importlib.util.spec_from_file_location(_name, Path(__file__).with_name(f"{_name}.py"))

@@ -1,15 +1,14 @@
 """What a browser draws pictures with, made from goods in the ledger; and the processes that make it."""
 
-import asyncio
 import os
 import signal
 import zlib
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
 import trimesh
 
+from aside import done
 from sagger import cards
 from sagger.desk import paint, painter, pictures
 from sagger.desk.home import ledger
@@ -139,8 +138,7 @@ def test_pictures_come_from_another_process_and_again_when_that_was_killed(key):
         process.join()
         return first, await painter.ask("shapes", "box_places", key)
 
-    with ThreadPoolExecutor(1) as aside:  # browser tests may have a loop in this thread
-        first, again = aside.submit(lambda: asyncio.run(asked())).result()
+    first, again = done(asked())
     assert first == again == paint.box_places(key)
 
 

@@ -1,9 +1,8 @@
 """Who is let in: names of the bench, where a form leads, what a page may run."""
 
-import asyncio
-
 import jinja2
 import pytest
+from aside import done
 
 from sagger.web import doors, enter, nonce
 from sagger.web.doors import Doors, Rules, who
@@ -26,7 +25,7 @@ def answer(path, rules=None, method="GET", **headers):
     pairs = {"host": "localhost:8210"} | {name.replace("_", "-"): text for name, text in headers.items()}
     raw = [(name.encode(), text.encode()) for name, text in pairs.items()]
     scope = {"type": "http", "method": method, "path": path, "headers": raw, "query_string": b""}
-    asyncio.run(Doors(app, rules or Rules())(scope, receive, send))
+    done(Doors(app, rules or Rules())(scope, receive, send))
     said = {name.decode(): text.decode() for name, text in sent[0]["headers"]}
     return sent[0]["status"], said, bool(reached)
 

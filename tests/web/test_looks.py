@@ -1,8 +1,7 @@
 """Addresses of pictures: what a browser may keep, and what is said where there is nothing."""
 
-import asyncio
-
 import pytest
+from aside import done
 
 from sagger.desk import painter
 from sagger.errors import LedgerError
@@ -41,16 +40,16 @@ def asked(monkeypatch):
     ],
 )
 def test_what_an_address_with_a_key_gives_is_kept_for_good(asked, answer, kind, call):
-    given = asyncio.run(answer())
+    given = done(answer())
     assert asked == [call]  # layers are counted from 1 in addresses, from 0 below
     assert (given.body, given.media_type) == (b"made", kind)
     assert given.headers["cache-control"] == "private, max-age=31536000, immutable"
 
 
 def test_what_is_known_of_pieces_is_not_kept_for_the_map_may_change(asked):
-    assert "cache-control" not in asyncio.run(looks.pieces(KEY)).headers
+    assert "cache-control" not in done(looks.pieces(KEY)).headers
 
 
 def test_where_there_is_nothing_a_sentence_says_so(asked):
-    given = asyncio.run(looks.places("../../etc/passwd"))
+    given = done(looks.places("../../etc/passwd"))
     assert (given.status_code, given.body) == (404, b"this is no key of the ledger\n")
