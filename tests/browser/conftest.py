@@ -80,8 +80,9 @@ def chromium():
         pytest.fail("CI needs Chromium for these tests: apt-get install chromium")
     if path is None:
         pytest.skip("needs Chromium (apt-get install chromium)")
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=30_000)  # a busy machine answers late
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=path, args=ARGS)
         yield browser
