@@ -134,6 +134,7 @@ def seen_in(page, name):
 
 def approved_and_taken_away(page, bench, job):
     page.goto(f"{bench.url}/job/{job}")
+    page.wait_for_function("window.did_handshake")  # what is typed before is not heard
     page.get_by_label("Approved by").fill("A. Person")
     page.get_by_role("button", name="Approve for printing").click()
     expect(page.get_by_role("heading", name=re.compile("^Print it"))).to_be_visible()

@@ -23,6 +23,7 @@ def test_from_upload_to_an_approved_job_and_its_traveller(page, bench, plan):
     expect(page.get_by_text("layer: 500 µm → 250 µm")).to_be_visible()
 
     page.goto(f"{bench.url}/job/{number + 1}")
+    page.wait_for_function("window.did_handshake")  # what is typed before is not heard
     page.get_by_label("Approved by").fill("A. Person")
     page.get_by_role("button", name="Approve for printing").click()
     expect(page.get_by_role("heading", name=re.compile("^Print it"))).to_be_visible()
