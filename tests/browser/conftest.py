@@ -1,6 +1,7 @@
 """A bench of its own for each test file, and a real browser in front of it."""
 
 import os
+import re
 import shutil
 import signal
 import socket
@@ -216,6 +217,23 @@ def plan(bench, bring):
         page.wait_for_url("**/job/*")
         page.get_by_role("link", name="Traveller, PDF").wait_for(timeout=60_000)
         return int(page.url.rpartition("/")[2])
+
+    return do
+
+
+@pytest.fixture
+def approve(bench):
+    """Approve a job and take its traveller away."""
+    from playwright.sync_api import expect
+
+    def do(page, job):
+        page.goto(f"{bench.url}/job/{job}")
+        page.get_by_label("Approved by").fill("A. Person")
+        page.get_by_role("button", name="Approve for printing").click()
+        expect(page.get_by_role("heading", name=re.compile("^Print it"))).to_be_visible()
+        with page.expect_download() as carried:
+            page.get_by_role("link", name="Traveller, PDF").click()
+        assert carried.value.path().read_bytes().startswith(b"%PDF")
 
     return do
 

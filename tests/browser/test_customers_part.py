@@ -30,7 +30,7 @@ def customers_file():
     return path
 
 
-def test_from_a_customers_file_to_its_traveller(page, bench, bring, customers_file):
+def test_from_a_customers_file_to_its_traveller(page, bench, bring, approve, customers_file):
     job = ordered(page, bring, customers_file)
     plan = planned(page, bench, job)
     at_half_size = INCHES * 25.4 / 2
@@ -38,7 +38,8 @@ def test_from_a_customers_file_to_its_traveller(page, bench, bring, customers_fi
     box_is_turned_and_cut(page, plan)
     layers_are_zoomed_to_drops(page, plan)
     thicker = compared_with_thicker_layers(page, bench, job)
-    approved_and_taken_away(page, bench, thicker)
+    approve(page, thicker)
+    looked_up_when_approved(page, bench, thicker)
 
 
 def ordered(page, bring, file):
@@ -132,15 +133,7 @@ def seen_in(page, name):
     return [float(re.sub(r"\s", "", re.match(r"[\d\s.]+", cell)[0])) for cell in cells]
 
 
-def approved_and_taken_away(page, bench, job):
-    page.goto(f"{bench.url}/job/{job}")
-    page.wait_for_function("window.did_handshake")  # what is typed before is not heard
-    page.get_by_label("Approved by").fill("A. Person")
-    page.get_by_role("button", name="Approve for printing").click()
-    expect(page.get_by_role("heading", name=re.compile("^Print it"))).to_be_visible()
-    with page.expect_download() as carried:
-        page.get_by_role("link", name="Traveller, PDF").click()
-    assert carried.value.path().read_bytes().startswith(b"%PDF")
+def looked_up_when_approved(page, bench, job):
     sheet = page.request.get(f"{bench.url}/files/job/{job}/traveller.html").text()
     assert "featuretype" in sheet
     page.goto(bench.url)

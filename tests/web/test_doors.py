@@ -2,8 +2,8 @@
 
 import jinja2
 import pytest
-from aside import done
 
+from aside import done
 from sagger.web import doors, enter, nonce
 from sagger.web.doors import Doors, Rules, who
 

@@ -1,8 +1,8 @@
 """Addresses of pictures: what a browser may keep, and what is said where there is nothing."""
 
 import pytest
-from aside import done
 
+from aside import done
 from sagger.desk import painter
 from sagger.errors import LedgerError
 from sagger.web import looks

@@ -27,6 +27,11 @@ KEPT = "path=/;max-age=31536000;samesite=strict"
 THEMES = {"light": "Light", "dark": "Dark", "auto": "As the system"}
 LOOK = "outlined stack-label"  # of fields
 _HINTED = re.compile(r"(.*?)(?:,? (such as .*|\(.*\)))?")
+# What is typed before the page is connected waits for that; a click must not overtake it.
+_IN_TURN = """(event) => {
+  const later = () => window.did_handshake ? setTimeout(() => emit(event), 50) : setTimeout(later, 20);
+  if (window.did_handshake) emit(event); else later();
+}"""
 _DARK = {"light": False, "dark": True, "auto": None}
 
 
@@ -99,7 +104,8 @@ def told(words: str) -> None:
 
 def button(words: str, do: Callable[..., Any], *, solid: bool = False) -> ui.element:
     """A button in the look of the bench."""
-    made = ui.element("button").classes("solid" if solid else "plain").props('type="button"').on("click", do)
+    made = ui.element("button").classes("solid" if solid else "plain").props('type="button"')
+    made.on("click", do, js_handler=_IN_TURN)
     with made:
         ui.html(str(blocks.safe(words)), sanitize=False, tag="span")
     return made
