@@ -4,7 +4,7 @@ import importlib.util
 import sys
 from pathlib import Path
 
-HAND_MADE = ("aside", "furnace_goods")
+HAND_MADE = ("aside", "furnace_goods", "furnace_shapes")
 
 for _name in HAND_MADE:
     _spec = importlib.util.spec_from_file_location(_name, Path(__file__).with_name(f"{_name}.py"))

@@ -28,7 +28,7 @@ def test_from_upload_to_an_approved_job_and_its_traveller(page, bench, plan, app
     expect(table.get_by_role("row", name=re.compile("block"))).to_be_visible()
 
 
-# The toolkit lets what is typed and what is clicked before its socket is up wait, each by itself. Here what was
+# The toolkit lets what is typed and clicked before its socket is up wait, each by itself. Here what was
 # typed has just looked in vain when the socket comes up, so that the click would be first.
 LATE = """(() => {
   const real = window.setTimeout;
