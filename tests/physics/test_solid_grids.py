@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 import skfem
-from skfem.helpers import ddot, sym_grad, trace
 from solid_bodies import (
     SOFTNESS,
     STEEL,
@@ -17,6 +16,7 @@ from solid_bodies import (
     on,
     stuck,
 )
+from solid_general import speeds, ways
 from solid_speeds import Matter, moving, quarter_held, weight
 
 from sagger.goods.shape import Shape
@@ -90,23 +90,10 @@ def graded_tip():
     mesh = mesh.restrict(np.flatnonzero((middle[2] > 20) | (middle[0] < 3)))
     basis = skfem.Basis(mesh, skfem.ElementVector(skfem.ElementHex2()), intorder=4)
     body = creep.moduli(0.7, 1.0)
-
-    @skfem.BilinearForm
-    def form(u, v, _):
-        e, f = sym_grad(u), sym_grad(v)
-        return 2 * body.shear * ddot(e, f) + (body.bulk - 2 / 3 * body.shear) * trace(e) * trace(f)
-
-    @skfem.LinearForm
-    def load(v, _):
-        return -v[2]
-
-    along = np.empty(basis.N, int)
-    for dofs in (basis.nodal_dofs, basis.edge_dofs, basis.facet_dofs, basis.interior_dofs):
-        for k, some in enumerate(dofs):
-            along[some] = k % 3
+    along = ways(basis)
     at_x, at_y, at_z = basis.doflocs
     held = (at_z < 1e-9) | ((along == 0) & (at_x < 1e-9)) | ((along == 1) & (at_y < 1e-9))
-    moved = skfem.solve(*skfem.condense(form.assemble(basis), load.assemble(basis), D=np.flatnonzero(held)))
+    moved = speeds(body, basis, held)
     end = (along == 2) & (at_y < 1e-9) & (np.hypot(at_x - 24, at_z - 20) < 1e-9)
     return -moved[end].mean() * 0.7 * STEEL / 1e9 * MM**2
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
 
 import numpy as np
@@ -12,6 +11,7 @@ from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.layout import Nest, Pose
 from sagger.stations.nest.look import powder_out, steps
+from sagger.stations.nest.noted import high_mm, noted
 
 _AS_PLAIN = 0.01  # layer heights: orientations whose steps differ by less count as alike
 _AS_CLEAN = 0.01  # of the part's volume: so much powder more or less counts as alike
@@ -57,7 +57,7 @@ _MEASURES: dict[str, Callable[[Green, int], float]] = {
 
 def with_price(found: Nest, lowest: Nest, prefer: str) -> Nest:
     """The nest with a word on what its choice of orientations gains and costs beside the lowest one."""
-    heights = [sum(layout.height_mm for layout in nest.layouts) for nest in (found, lowest)]
+    heights = [high_mm(nest) for nest in (found, lowest)]
     gains = [
         f"{name} {_mean(found, of):.2g} instead of {_mean(lowest, of):.2g} {unit}"
         for name, of, unit in _told(found)
@@ -72,8 +72,7 @@ def with_price(found: Nest, lowest: Nest, prefer: str) -> Nest:
         unit="mm",
         source="choices",
     )
-    layouts = (dataclasses.replace(each, findings=(*each.findings, note)) for each in found.layouts)
-    return Nest(layouts=tuple(layouts))
+    return noted(found, note)
 
 
 def _told(nest: Nest) -> list[tuple[str, Callable[[Pose], float], str]]:

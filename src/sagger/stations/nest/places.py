@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections import defaultdict
 
 import numpy as np
@@ -16,6 +15,7 @@ from sagger.goods.learned import BedMap
 from sagger.goods.order import Choices
 from sagger.physics import field, shrinkage, tolerance
 from sagger.stations.nest.fill import Desk, Lie
+from sagger.stations.nest.noted import high_mm, noted
 from sagger.stations.nest.room import Room, Wish
 from sagger.stations.nest.search import Found
 
@@ -125,7 +125,7 @@ def _cell(shared: Desk, lie: Lie, wish: Wish) -> float:
 def told(found: Nest, plain: Nest, bed: BedMap | None, choices: Choices) -> Nest:
     """The nest with a word on what the choice of places gains the tightest parts, and what it costs."""
     known = _known(bed)
-    heights = [sum(layout.height_mm for layout in nest.layouts) for nest in (found, plain)]
+    heights = [high_mm(nest) for nest in (found, plain)]
     off = [exposed(nest, known, corrected=choices.by_place) for nest in (found, plain)]
     note = Finding(
         level="ok",
@@ -138,8 +138,7 @@ def told(found: Nest, plain: Nest, bed: BedMap | None, choices: Choices) -> Nest
         unit="mm",
         source="map of the bed",
     )
-    layouts = (dataclasses.replace(each, findings=(*each.findings, note)) for each in found.layouts)
-    return Nest(layouts=tuple(layouts))
+    return noted(found, note)
 
 
 def exposed(nest: Nest, bed: BedMap, *, corrected: bool) -> float:

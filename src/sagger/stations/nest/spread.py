@@ -9,6 +9,7 @@ from sagger.errors import StopError
 from sagger.goods.finding import Finding
 from sagger.goods.layout import Nest
 from sagger.goods.order import Choices
+from sagger.stations.nest.noted import high_mm, noted
 
 _WIDER = 1.4  # from one try to the next
 _TRIES = 9  # the gap along z grows twentyfold
@@ -51,7 +52,7 @@ def most(nest: Nest) -> float:
 
 
 def _told(found: Nest, tight: Nest, first: float, gap_z: float) -> Nest:
-    heights = [sum(layout.height_mm for layout in nest.layouts) for nest in (tight, found)]
+    heights = [high_mm(nest) for nest in (tight, found)]
     note = Finding(
         level="look",
         what="nest spread",
@@ -64,5 +65,4 @@ def _told(found: Nest, tight: Nest, first: float, gap_z: float) -> Nest:
         source="choices",
         remedy="Allow a larger share if drying and spreading bear it.",
     )
-    layouts = (dataclasses.replace(each, findings=(*each.findings, note)) for each in found.layouts)
-    return Nest(layouts=tuple(layouts))
+    return noted(found, note)

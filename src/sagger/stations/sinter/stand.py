@@ -129,17 +129,12 @@ def finished(this: Stand, out: solid.Fired, target: ndarray) -> tuple[ndarray, M
 
 
 def misfit(points: ndarray, target: ndarray, weights: ndarray) -> Misfit:
-    """Distance of vertices from where they should be, as they lie and after the best rigid fit.
+    """Distance of vertices from where they should be, as they lie and after the best rigid fit."""
+    from scipy.spatial.transform import Rotation
 
-    Source
-    ------
-    Best fit: Kabsch 1976, from memory.
-    """
     away = np.linalg.norm(points - target, axis=1)
-    a, b = points - weights @ points, target - weights @ target
-    u, _, v = np.linalg.svd((a * weights[:, None]).T @ b)
-    u[:, -1] *= np.sign(np.linalg.det(u @ v))
-    fitted = np.linalg.norm(a @ (u @ v) - b, axis=1)
+    lies, wanted = points - weights @ points, target - weights @ target
+    fitted = np.linalg.norm(Rotation.align_vectors(wanted, lies, weights)[0].apply(lies) - wanted, axis=1)
     return Misfit(
         rms_mm=float(np.sqrt(weights @ away**2)),
         most_mm=float(away.max()),
