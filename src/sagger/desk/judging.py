@@ -11,7 +11,7 @@ from typing import Any
 from sagger import cards
 from sagger.desk.home import ledger
 from sagger.errors import InputError
-from sagger.files import order_form
+from sagger.files import order_values
 from sagger.goods.judged import Control, Judged, Size
 from sagger.goods.order import Tolerance
 from sagger.goods.reading import Reading
@@ -103,7 +103,7 @@ def gauge(instrument: str) -> Told:
 
 
 def _tolerance(text: str) -> Tolerance:
-    asked = order_form.tolerance(text)
+    asked = order_values.tolerance(text)
     if asked.kind != "iso2768":
         return asked
     return Tolerance(kind=asked.kind, grade=asked.grade, steps=cards.iso2768(asked.grade))

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from sagger import units
 from sagger.errors import OrderError
-from sagger.files import order_form, order_programme, toml
+from sagger.files import order_programme, order_values, toml
 from sagger.files.order_form import (
     PLACES,
     TABLES,
@@ -22,8 +22,8 @@ from sagger.files.order_form import (
     NestingTable,
     OrderFile,
     PartTable,
-    Unfit,
 )
+from sagger.files.order_values import Unfit
 from sagger.goods.order import CardNames, Choices, Coupon, Nesting, Order, Request, Spot
 
 FIRST_ARTICLE = "2 %"  # quality_cost.md 1.4: before own coupons (engineering judgement, no source)
@@ -235,7 +235,7 @@ def _request(part: PartTable) -> Request:
         file=file.name,
         unit=part.unit,
         quantity=part.quantity,
-        tolerance=order_form.tolerance(part.tolerance),
+        tolerance=order_values.tolerance(part.tolerance),
         orientations=part.orientations,
         rotation_deg=(float(x), float(y), float(z)),
         scale=part.scale,

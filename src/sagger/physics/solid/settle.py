@@ -120,8 +120,7 @@ def _on_feet(
         stiffness.complete(body, system)
         pushed = on_setter.forces(touch, press, start + slip[:, 2], slip[:, :2])
         rest = system.force - back + gathered(feet.points, body.nodes, pushed, len(back))
-        rest -= _held_back(modes, hold, guess.moved + more)
-        rest += contact.forces(near, bears, more)
+        rest += contact.forces(near, bears, more) - _held_back(modes, hold, guess.moved + more)
         tool = multigrid.solver(body, system, modes, hold, contact.bonds(near, bears))
         solved = multigrid.solve(tool, rest, enough)
         iterations += solved.iterations
@@ -135,9 +134,8 @@ def _on_feet(
         settled, bears = contact.agree(near, bears, gap, total), gap < 0
         if lifted < TOUCHED and rubbed < RUBBED and settled:
             break
-    held = Held(
-        pressure, float(touch.area @ pressure) / total, contact.borne(near, gap, len(state.borne)), 0.0
-    )
+    bore = contact.borne(near, gap, len(state.borne))
+    held = Held(pressure, float(touch.area @ pressure) / total, bore, 0.0)
     return guess.moved + more, held, (turns, iterations)
 
 
