@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from typing import Any
 
 from markupsafe import Markup
 from nicegui import ui
@@ -133,29 +134,7 @@ def _form(draft: str, parts: list[drafts.Came]) -> None:
     except InputError as error:
         frame.refused(error)
         said = {}
-    fields: form.Fields = {}
-    by_file = {part["file"]: part for part in said.get("part", [])}
-    for name, title in (
-        ("order", "Order"),
-        ("cards", "Cards"),
-        ("choices", "Choices"),
-        ("nesting", "Nesting"),
-    ):
-        frame.show(f"<h2>{title}</h2>")
-        form.table(
-            fields,
-            name,
-            said.get(name, {"name": parts[0].name.rpartition(".")[0] if parts else "coupons"})
-            if name == "order"
-            else said.get(name, {}),
-        )
-    for place, part in enumerate(parts, 1):
-        frame.show(Markup("<h2>Part: {}</h2>").format(part.name))
-        known = by_file.get(part.name, {"tolerance": "2 %"})
-        form.table(fields, "part", known, f"[[part]] {place}")
-
-    frame.show("<h2>Coupons</h2>")
-    coupons.editor(fields, said.get("coupon", []))
+    fields = _fields(parts, said)
 
     async def plan() -> None:
         try:
@@ -172,6 +151,22 @@ def _form(draft: str, parts: list[drafts.Came]) -> None:
 
     with ui.element("div").classes("acts"):
         frame.button("Plan it", plan, solid=True)
+
+
+def _fields(parts: list[drafts.Came], said: dict[str, Any]) -> form.Fields:
+    """Every table of the order as fields, holding what is said so far."""
+    fields: form.Fields = {}
+    named = {"name": parts[0].name.rpartition(".")[0] if parts else "coupons"}
+    for name in ("order", "cards", "choices", "nesting"):
+        frame.show(f"<h2>{name.capitalize()}</h2>")
+        form.table(fields, name, said.get(name, named if name == "order" else {}))
+    by_file = {part["file"]: part for part in said.get("part", [])}
+    for place, part in enumerate(parts, 1):
+        frame.show(Markup("<h2>Part: {}</h2>").format(part.name))
+        form.table(fields, "part", by_file.get(part.name, {"tolerance": "2 %"}), f"[[part]] {place}")
+    frame.show("<h2>Coupons</h2>")
+    coupons.editor(fields, said.get("coupon", []))
+    return fields
 
 
 def _ask_units(fields: form.Fields, parts: list[drafts.Came]) -> None:

@@ -1,32 +1,14 @@
 // A layer of drops, from the whole bed down to one drop. It is fetched as square cuts, each as fine as the page can
 // show, and drawn on change only; what is not there yet is filled from coarser cuts, or from the layer seen before.
+import { hear } from "./hand.js";
+import { program, texture } from "./ink.js";
+
 export const SIDE = 512;
 const KEPT = 300; // cuts
 const LARGEST = 64; // page pixels a drop
 const BARS_MM = [0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200];
 const STILL_MS = 180; // after the last move
 const SLOW_MS = 24; // between two frames; if it is more, every other pixel is left out while something moves
-const VERTEX = `#version 300 es
-  uniform vec4 box; uniform vec2 drops; out vec2 at; out vec2 place;
-  void main() {
-    at = vec2(gl_VertexID & 1, gl_VertexID >> 1);
-    place = at * drops;
-    gl_Position = vec4(mix(box.xy, box.zw, at), 0.0, 1.0);
-  }`;
-const FRAGMENT = `#version 300 es
-  precision highp float;
-  uniform sampler2D cut; uniform vec3 paper; uniform vec3 ink; uniform vec2 near;
-  in vec2 at; in vec2 place; out vec4 shown;
-  void main() {
-    vec3 tone = mix(paper, ink, texture(cut, at).r);
-    // Lines between the places of drops, a pixel wide, once these are large.
-    if (near.x > 0.0) {
-      vec2 line = fract(place);
-      if (line.x < near.x || line.y < near.y) tone = mix(tone, vec3(0.5, 0.52, 0.55), 0.55);
-    }
-    shown = vec4(tone, 1.0);
-  }`;
-
 export class Sheet {
   constructor(canvas, { columns, rows, pitch, url }) {
     Object.assign(this, { canvas, columns, rows, pitch, url });
@@ -42,7 +24,7 @@ export class Sheet {
     this.dress();
     new MutationObserver(() => { this.dress(); this.ask(); }).observe(document.body, { attributeFilter: ["class"] });
     new ResizeObserver(() => this.resize()).observe(canvas);
-    this.hear();
+    hear(this);
   }
 
   // --- where it is looked at from: u and v are drops from the left and from the top, `scale` is device pixels a drop
@@ -103,19 +85,9 @@ export class Sheet {
   // --- drawing -----------------------------------------------------------------------------------
 
   begin() {
-    const gl = this.gl = this.canvas.getContext("webgl2", { alpha: false, antialias: false, depth: false, stencil: false });
-    if (!gl) throw new Error("This browser draws no WebGL 2; layers cannot be shown.");
-    const program = gl.createProgram();
-    for (const [kind, text] of [[gl.VERTEX_SHADER, VERTEX], [gl.FRAGMENT_SHADER, FRAGMENT]]) {
-      const shader = gl.createShader(kind);
-      gl.shaderSource(shader, text);
-      gl.compileShader(shader);
-      gl.attachShader(program, shader);
-    }
-    gl.linkProgram(program);
-    gl.useProgram(program);
-    this.at = Object.fromEntries(["box", "drops", "paper", "ink", "near"].map((name) => [name, gl.getUniformLocation(program, name)]));
-    gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
+    this.gl = this.canvas.getContext("webgl2", { alpha: false, antialias: false, depth: false, stencil: false });
+    if (!this.gl) throw new Error("This browser draws no WebGL 2; layers cannot be shown.");
+    this.at = program(this.gl);
   }
 
   /** Take ground, paper and ink from the page, light or dark. */
@@ -222,7 +194,7 @@ export class Sheet {
           if (level === this.level && layer === this.layer) this.missing += 1;
           continue;
         }
-        gl.bindTexture(gl.TEXTURE_2D, cut.texture ??= this.texture(cut));
+        gl.bindTexture(gl.TEXTURE_2D, cut.texture ??= texture(gl, cut));
         const [u, v] = [column * wide, row * wide];
         const [x, y, x2, y2] = this.box(u, v, u + cut.wide * step, v + cut.tall * step);
         gl.uniform4f(at.box, (2 * x) / canvas.width - 1, 1 - (2 * y) / canvas.height, (2 * x2) / canvas.width - 1, 1 - (2 * y2) / canvas.height);
@@ -230,15 +202,6 @@ export class Sheet {
         gl.drawArrays(gl.TRIANGLE_STRIP, 0, 4);
       }
     }
-  }
-
-  texture({ pixels, wide, tall }) {
-    const { gl } = this, made = gl.createTexture();
-    gl.bindTexture(gl.TEXTURE_2D, made);
-    gl.texImage2D(gl.TEXTURE_2D, 0, gl.R8, wide, tall, 0, gl.RED, gl.UNSIGNED_BYTE, pixels);
-    const ways = [[gl.TEXTURE_MIN_FILTER, gl.LINEAR], [gl.TEXTURE_MAG_FILTER, gl.NEAREST], [gl.TEXTURE_WRAP_S, gl.CLAMP_TO_EDGE], [gl.TEXTURE_WRAP_T, gl.CLAMP_TO_EDGE]];
-    for (const [what, how] of ways) gl.texParameteri(gl.TEXTURE_2D, what, how);
-    return made;
   }
 
   // --- cuts --------------------------------------------------------------------------------------
@@ -276,32 +239,6 @@ export class Sheet {
       this.cuts.delete(name);
       if (error.name !== "AbortError") this.wrong?.(error.message);
     }
-  }
-
-  // --- mouse and fingers -------------------------------------------------------------------------
-
-  hear() {
-    const { canvas } = this, down = new Map();
-    const at = (event) => [event.offsetX * devicePixelRatio, event.offsetY * devicePixelRatio];
-    canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
-    canvas.addEventListener("webglcontextrestored", () => {
-      for (const cut of this.cuts.values()) cut.texture = null;
-      this.begin();
-      this.ask();
-    });
-    canvas.addEventListener("wheel", (event) => { event.preventDefault(); this.zoom(Math.exp(-event.deltaY * 0.0016), ...at(event)); }, { passive: false });
-    canvas.addEventListener("pointerdown", (event) => { down.set(event.pointerId, at(event)); canvas.setPointerCapture(event.pointerId); });
-    for (const end of ["pointerup", "pointercancel"]) canvas.addEventListener(end, (event) => down.delete(event.pointerId));
-    canvas.addEventListener("pointermove", (event) => {
-      const now = at(event), last = down.get(event.pointerId);
-      this.pointed?.(...this.under(...now));
-      if (!last) return;
-      const other = [...down].find(([id]) => id !== event.pointerId)?.[1];
-      if (other) this.zoom(Math.hypot(now[0] - other[0], now[1] - other[1]) / (Math.hypot(last[0] - other[0], last[1] - other[1]) || 1), ...other);
-      else this.shift(last[0] - now[0], last[1] - now[1]);
-      down.set(event.pointerId, now);
-    });
-    canvas.addEventListener("dblclick", (event) => this.zoom(2, ...at(event)));
   }
 
   end() {
