@@ -24,14 +24,14 @@ from scipy.interpolate import PchipInterpolator
 from scipy.sparse import diags_array, eye_array, kron
 from scipy.sparse.linalg import LinearOperator, cg
 
-from sagger.physics import conduction
-from sagger.physics.box_heat import ALLOWED, Programme, cure
-from sagger.physics.box_heat_grid import Bed, Face, Material, Wall, middles, voxel_at
-from sagger.physics.box_heat_kinetics import Kinetics
+from sagger.physics.heat import conduction
+from sagger.physics.heat.box_heat import ALLOWED, CuringBox, Programme, cure
+from sagger.physics.heat.box_heat_grid import BoxWall, Face, HeatedBed, Material, middles, voxel_at
+from sagger.physics.heat.box_heat_kinetics import CureKinetics
 
 SIDES, HOUR, START, OVEN, FILM = (0.4, 0.25, 0.25), 3600.0, 298.15, 473.15, 20.0
 POWDER, PIECE = Material(0.2, 2.385e6), Material(0.6, 2.7e6)
-KINETICS = Kinetics(49.6e3, 453.15, np.log(20) / HOUR)
+KINETICS = CureKinetics(49.6e3, 453.15, np.log(20) / HOUR)
 CHECKED = np.arange(1, 31) * HOUR
 PLACES = [(0.2, 0.125, 0.125), (0.2, 0.125, 0.021), (0.2, 0.021, 0.021), (0.021, 0.021, 0.021)]
 LADDER = (30, 40, 60, 90, 120, 180, 240, 360, 480, 720, 960, 1440, 1920, 2880)
@@ -45,11 +45,11 @@ def exact(spots):
     """Temperatures at the middles of the voxels `spots`, by the exact series."""
     block = conduction.Block(SIDES, POWDER.conductivity, POWDER.volume_heat, FILM, START, OVEN)
     depths = [[min(at, side - at) for at, side in zip(spot, SIDES, strict=True)] for spot in spots]
-    return np.array([conduction.temperature(block, depth, CHECKED) for depth in depths])
+    return np.array([OVEN - (OVEN - START) * conduction.unheated(block, depth, CHECKED) for depth in depths])
 
 
 def uniform(count):
-    return Bed(np.ones((count,) * 3), widths(count), POWDER, POWDER, START)
+    return HeatedBed(np.ones((count,) * 3), widths(count), POWDER, POWDER, START)
 
 
 def ours(count, allowed=ALLOWED):
@@ -57,7 +57,7 @@ def ours(count, allowed=ALLOWED):
     bed = uniform(count)
     begun = time.process_time()
     programme = Programme((0.0, 30 * HOUR), (OVEN, OVEN))
-    run = cure(bed, (Face(FILM),) * 6, programme, KINETICS, PLACES, allowed=allowed)
+    run = cure(CuringBox(bed, (Face(FILM),) * 6, KINETICS), programme, PLACES, allowed=allowed)
     took = time.process_time() - begun
     return took, PchipInterpolator(run.times, run.at, axis=1)(CHECKED)
 
@@ -132,12 +132,12 @@ def nested(count):
     for _ in range(60):
         low, size = rng.uniform(0.05, 0.8, 3) * count, rng.uniform(0.03, 0.12, 3) * count
         parts[tuple(slice(int(at), int(at + long) + 1) for at, long in zip(low, size, strict=True))] = 1
-    bed = Bed(parts, widths(count), POWDER, PIECE, START)
-    steel, plate = Wall(0.003, Material(15.0, 4.0e6)), Wall(0.012, Material(150.0, 2.4e6))
+    bed = HeatedBed(parts, widths(count), POWDER, PIECE, START)
+    steel, plate = BoxWall(0.003, Material(15.0, 4.0e6)), BoxWall(0.012, Material(150.0, 2.4e6))
     faces = (Face(FILM, wall=steel),) * 4 + (Face(FILM, wall=plate), Face(FILM))
     programme = Programme((0.0, HOUR, 30 * HOUR), (START, OVEN, OVEN))
     begun = time.process_time()
-    run = cure(bed, faces, programme, KINETICS)
+    run = cure(CuringBox(bed, faces, KINETICS), programme)
     return time.process_time() - begun, run.cured_after / HOUR
 
 

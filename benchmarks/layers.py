@@ -38,7 +38,7 @@ def cpu_ms(deed, *given):
 
 
 def encode(sheet, recipe):
-    return tiff.encode_sheet(sheet, pitch_mm=recipe.pitch_mm)
+    return tiff.encode_sheet(sheet, tiff.LayerForm(recipe.pitch_mm))
 
 
 def median(values):
@@ -156,7 +156,7 @@ def wall_ratio(recipe, count=400, times=3):
     walls, digests = {1: [], 2: []}, {}
     for threads in (1, 2) * times:
         began, seen = time.perf_counter(), []
-        drawing = layers.each(recipe, lambda _k, one: encode(one, recipe), first=first, threads=threads)
+        drawing = layers.drawn(recipe, lambda _k, one: encode(one, recipe), first=first, threads=threads)
         for k, sheet, _ in drawing:
             seen.append(sheet.digest)
             if k == first + count:
@@ -171,7 +171,6 @@ def wall_ratio(recipe, count=400, times=3):
 def main():
     warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)  # a layer is not on the map
     layers.warm()
-    tiff.warm()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         shapes, copies = mixed()

@@ -53,11 +53,11 @@ def main(folder):
     began, first, size = time.process_time(), 0.0, 0
 
     def write(_k, sheet):
-        data = tiff.encode_sheet(sheet, pitch_mm=recipe.pitch_mm)
+        data = tiff.encode_sheet(sheet, tiff.LayerForm(recipe.pitch_mm))
         (folder / "layer.tif").write_bytes(data)
         return len(data)
 
-    for k, _, written in layers.each(recipe, write, threads=1):
+    for k, _, written in layers.drawn(recipe, write, threads=1):
         first = first if k else time.process_time() - began
         size += written
     result = {

@@ -19,7 +19,7 @@ from scipy.stats import t as student
 
 from sagger import cards, ledger
 from sagger.files import readings as table
-from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun
+from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun, PrintedFrom
 from sagger.goods.factors import Factors
 from sagger.goods.lot import Lot
 from sagger.goods.reading import Instrument
@@ -27,7 +27,7 @@ from sagger.ledger import Ledger, boxes, lots, readings, trace
 from sagger.stations import measure, nest
 
 BOXES, PIECES, READINGS = 300, 60, 100_000
-ME = lots.Step(person="benchmark")
+ME = lots.Mover(person="benchmark")
 CALLIPER = Instrument(name="calliper 1", kind="length", u=5e-6, u_shared=1e-5, u_shared_relative=2e-4)
 SHOP = runpy.run_path(str(Path(__file__).parents[1] / "examples" / "invented_shop.py"))
 POWDER, BOX = cards.load("powder", "steel-316l", ()), cards.load("box", "box-400x250x250", ())
@@ -117,12 +117,12 @@ def shop(folder: Path) -> Ledger:
         blend = {virgin: 6.0, left: 34.0} if left else {virgin: 40.0}
         lots.blend(book, blend, lots.named(f"M{number}"), ME)
         lots.charge(book, f"B{number}", {f"M{number}": sum(blend.values())}, ME)
-        box = BookedBox(name=f"B{number}", powder="steel-316l", pieces=pieces, facts={})
+        box = BookedBox(name=f"B{number}", powder="steel-316l", pieces=pieces, facts=PrintedFrom())
         boxes.book(book, box, "benchmark")
         stood = tuple(FiredPiece(box=box.name, piece=piece.label) for piece in pieces)
         boxes.fire(book, FurnaceRun(name=f"F{number}", furnace="metal-batch", pieces=stood), "benchmark")
         left = f"R{number}"
-        lots.recover(book, box.name, lots.named(left), 34.0, 6.0, ME)
+        lots.recover(book, box.name, lots.named(left), lots.Recovered(34.0, 6.0), ME)
     return book
 
 

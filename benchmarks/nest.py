@@ -3,10 +3,10 @@
 The mixed job is 13 kinds of parts in 24 orientations with a gap of 2 mm and 5 mm to the walls; the smallest
 gap is measured again by manifold3d. Beside it in the same run: bounding boxes in layers of rectangles
 (rectpack), and as cuboids (py3dbp, for few pieces: it is slow). Every nest of ours can be emptied by lifting
-piece after piece; published ones need not be. `rounds` of search are added to the usual ones in mixed jobs;
-`tries` are the seeds 1, 2, … of each published instance.
+piece after piece; published ones need not be, and are nested as `nest_published` says, with this seed (0: not
+at all). `rounds` of search are added to the usual ones in mixed jobs.
 
-    python benchmarks/nest.py [tries] [pieces of the mixed jobs, e.g. 100,500,2000] [rounds]
+    python benchmarks/nest.py [seed] [pieces of the mixed jobs, e.g. 100,500,2000] [rounds]
 
 The last line is a JSON object.
 """
@@ -21,7 +21,7 @@ import time
 from nest_boxes import in_boxes, in_layers
 from nest_jobs import card, lot, mixed, short_by
 from nest_parts import angle, channel, plate
-from nest_published import INSTANCES, published
+from nest_published import INSTANCES, printed_heights, published
 
 from sagger.goods.green import Green
 from sagger.goods.layout import Layout
@@ -95,10 +95,10 @@ def one_kind(draw: object, count: int) -> dict[str, float]:
 
 
 def main() -> None:
-    tries = int(sys.argv[1]) if len(sys.argv) > 1 else 2
+    seed = int(sys.argv[1]) if len(sys.argv) > 1 else 1
     counts = [int(text) for text in (sys.argv[2] if len(sys.argv) > 2 else "100,500,2000").split(",") if text]
     rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 0
-    if tries and not INSTANCES.exists():
+    if seed and not INSTANCES.exists():
         raise SystemExit(f"the published instances are not there: {INSTANCES}")
     nest.pack(mixed(13), card((120, 120, 200), 2.0, 5.0), Choices())  # compile once
     out: dict[str, object] = {}
@@ -110,7 +110,8 @@ def main() -> None:
         out |= found
     for draw, count in LOTS if counts else ():
         out |= one_kind(draw, count)
-    out["instances"] = published(tries) if tries else {}
+    names = [name for name in printed_heights() if (INSTANCES / f"{name}.json").exists()] if seed else []
+    out["instances"] = published(seed, names) if names else {}
     print(json.dumps(out))
 
 

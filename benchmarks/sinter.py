@@ -26,14 +26,14 @@ import numpy as np
 import trimesh
 
 from sagger.cards.read import load
-from sagger.geometry import cells as cutting
-from sagger.geometry import mesh, warp
+from sagger.geometry.cells import cutting, warp
+from sagger.geometry.surface import mesh
 from sagger.goods.order import Choices, Request, Tolerance
 from sagger.goods.part import Part
 from sagger.physics import solid
 from sagger.physics.solid import multigrid, stiffness
 from sagger.physics.solid.body import spread_weight, volumes
-from sagger.physics.solid.kernel import threads
+from sagger.physics.solid.threads import threads
 from sagger.stations import shrink, sinter
 
 SOFTNESS, STEEL, TO_97 = 5e-6 / 1.7, 7950 * 9.81, math.log(0.42 / 0.03)
@@ -62,8 +62,8 @@ def cycle(shape, pitch_mm, steps, near=2.0):
     feet = solid.Feet(body.points(samples.points * 1e-3, samples.inward), samples.area * 1e-6)
     green = np.full(len(body.body.share), 0.58)
     ready = time.perf_counter()
-    setting = solid.Setting(solid.plain(TO_97, SOFTNESS), STEEL, solid.Setter(0.3), steps=steps)
-    out = solid.fire(body, body.place, green, setting, feet=feet)
+    setting = solid.FiringSetting(solid.plain(TO_97, SOFTNESS), STEEL, solid.Setter(0.3), steps=steps)
+    out = solid.fire(body, solid.GreenBricks(body.place, green), setting, feet=feet)
     return {
         "cells": len(green),
         "unknowns": 3 * len(body.place),
@@ -123,7 +123,7 @@ def one_step(pitch_mm):
     body = solid.build(cutting.cells(bracket(), pitch_mm, (0.0, 0.0, 0.0)))
     place, count = body.place * 1e3, len(body.body.share)
     system, one = stiffness.room(body.body), np.ones(count)
-    moduli = stiffness.Moduli(SHEAR * one, BULK * one, BULK * one, np.zeros((count, 3)))
+    moduli = stiffness.StepModuli(SHEAR * one, BULK * one, BULK * one, np.zeros((count, 3)))
     force = np.zeros_like(place)
     force[:, 2] = -spread_weight(body.body, volumes(body.body, place)[0], len(place))
     held = np.flatnonzero(place[:, 2] < 1e-6)

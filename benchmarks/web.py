@@ -27,7 +27,7 @@ import numpy as np
 
 from sagger import cards
 from sagger.desk.home import ledger
-from sagger.desk.memory import maker
+from sagger.desk.planning.cache import maker
 from sagger.goods.factors import Factors
 from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Piece
@@ -43,25 +43,25 @@ ARGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-u
 SECONDS = 4.0  # that each motion is watched
 
 TURN = """async (seconds) => {
-  const eye = document.querySelector("canvas").eye, began = performance.now(), first = eye.frames;
+  const viewer = document.querySelector("canvas").viewer, began = performance.now(), first = viewer.frames;
   await new Promise((done) => {
     const step = () => {
       if (performance.now() - began > seconds * 1000) return done();
-      eye.turn(0.02);
+      viewer.turn(0.02);
       requestAnimationFrame(step);
     };
     step();
   });
-  return (eye.frames - first) / ((performance.now() - began) / 1000);
+  return (viewer.frames - first) / ((performance.now() - began) / 1000);
 }"""
 ALONE = """async (seconds) => {
-  const { eye } = document.querySelector("canvas"), began = performance.now();
+  const { viewer } = document.querySelector("canvas"), began = performance.now();
   let frames = 0;
   await new Promise((done) => {
     const step = () => {
       if (performance.now() - began > seconds * 1000) return done();
-      eye.renderer.setClearColor(frames % 2 ? 0x808080 : 0x909090);
-      eye.renderer.clear();
+      viewer.renderer.setClearColor(frames % 2 ? 0x808080 : 0x909090);
+      viewer.renderer.clear();
       frames += 1;
       requestAnimationFrame(step);
     };
@@ -70,7 +70,7 @@ ALONE = """async (seconds) => {
   return frames / ((performance.now() - began) / 1000);
 }"""
 ZOOM = """async (seconds) => {
-  const sheet = document.querySelector("canvas").sheet, began = performance.now(), first = sheet.frames;
+  const sheet = document.querySelector("canvas").view, began = performance.now(), first = sheet.frames;
   let last = began, longest = 0;
   await new Promise((done) => {
     const step = () => {
@@ -163,7 +163,7 @@ def book_job(folder: Path) -> int:
     )
     choices = Choices(layer_um=50.0, skin_mm=1.0, core_saturation=0.5, phase_jitter=False)
     book = ledger()
-    job = jobs.begin(book, "bench", "", str(folder), "", "2030-01-07T08:00")
+    job = jobs.begin(book, jobs.Beginning("bench", "", str(folder), "", "2030-01-07T08:00"))
     stack = maker(book, job, silent)(layers.draw, layout(box), head, cell.powder, choices)
     jobs.end(book, job, "done")
     print(f"{PIECES} pieces, {stack.columns} x {stack.rows} drops, {stack.count} layers")

@@ -14,6 +14,7 @@ import argparse
 import dataclasses
 import json
 import os
+import shutil
 import sys
 from pathlib import Path
 from typing import Any
@@ -65,7 +66,8 @@ def run(into: Path, plot: Plot) -> Story:
     """The whole story; its ledger and plans lie in `into`."""
     into.mkdir(parents=True, exist_ok=True)
     os.environ["SAGGER_HOME"] = str(into / "home")
-    from sagger.desk import learning, lots
+    from sagger.desk.measuring import learning
+    from sagger.desk.powder import lots
 
     story = Story(plot, into, Shop(Truth(), plot.seed))
     for name in dict.fromkeys(plot.lots):
@@ -75,19 +77,17 @@ def run(into: Path, plot: Plot) -> Story:
         if number in plot.learn_after:
             document, lines = learning.propose(POWDER, BOX, (), PERSON)
             story.say(*lines)
-            story.say(
-                learning.approve(document["entry"], PERSON, f"coupons and levers of boxes 1 to {number}")
-            )
-            offsets = [axis["offset_mm"] * axis["found"] / 2e-3 for axis in document["axes"][:2]]
+            story.say(learning.approve(document.entry, PERSON, f"coupons and levers of boxes 1 to {number}"))
+            offsets = [axis.offset_mm * axis.found / 2e-3 for axis in document.axes[:2]]
             if all(offsets):
                 story.bleed_um = round(float(np.mean(offsets)))
     return story
 
 
 def step(note: str) -> Any:
-    from sagger.ledger.lots import Step
+    from sagger.ledger.lots import Mover
 
-    return Step(person=PERSON, note=note)
+    return Mover(person=PERSON, note=note)
 
 
 def lot_file(into: Path, name: str) -> Path:
@@ -114,15 +114,15 @@ def density(name: str, value: float) -> str:
 
 def print_box(story: Story, number: int, lot: str) -> None:
     """Charge, plan, print, fire and measure one box."""
-    from sagger.desk import lots, plan
-    from sagger.desk.orders import Wish
+    from sagger.desk.planning import plan
+    from sagger.desk.powder import lots
 
     name, again = f"B{number}", number > 1 and lot == story.plot.lots[number - 2]
     used, refresh = 0.8 * CHARGE, 0.2 * CHARGE
     sources = [f"{lot}-used={used} kg", f"{lot}={refresh} kg"] if again else [f"{lot}={CHARGE} kg"]
     story.say(lots.charge(name, sources, step("used powder, refreshed" if again else "virgin powder")))
-    outcome = plan.plan(order(story, number), story.folder / f"plan-{number}", Wish())
-    document = outcome.document
+    outcome = plan.plan(order(story, number), story.folder / f"plan-{number}")
+    document: dict[str, Any] = json.loads((story.folder / f"plan-{number}" / "plan.json").read_text("utf-8"))
     pieces = sum(box["powder"]["in_pieces_kg"] for box in document["boxes"])
     masses = {
         "recovered": f"{CHARGE - pieces - 0.4:.3f} kg",
@@ -144,6 +144,7 @@ def print_box(story: Story, number: int, lot: str) -> None:
 def order(story: Story, number: int) -> Path:
     """Nine step coupons at fixed places, and levers."""
     by_place = str(number >= story.plot.by_place_from).lower()
+    shutil.copy(PARTS / "pump-lever.stl", story.folder)
     path = story.folder / f"order-{number}.toml"
     path.write_text(
         f"""[order]
@@ -164,7 +165,7 @@ places = "nine"
 series = {number}
 [[part]]
 name = "pump lever"
-file = "{PARTS / "pump-lever.stl"}"
+file = "pump-lever.stl"
 unit = "mm"
 quantity = {story.plot.levers}
 tolerance = "{TOLERANCE}"
@@ -176,8 +177,8 @@ orientations = "upright"
 
 def fire_and_read(story: Story, number: int, lot: str, document: dict[str, Any], job: int) -> dict[str, Any]:
     """Book what was printed and fired; measure every coupon and lever with the invented calliper."""
-    from sagger.desk import book as desk_book
     from sagger.desk.home import ledger
+    from sagger.desk.measuring import book as desk_book
     from sagger.goods.booked import FiredPiece, FurnaceRun
     from sagger.ledger import boxes, readings
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from sagger.views import plot
+from sagger.views.charts import plot
 
 MARK = "<!-- made by examples/campaign.py -->"
 RED, BLUE, GREY = "#b00020", "#1565a8", "#777"
@@ -16,7 +16,7 @@ LIMIT = 0.2  # of the order [mm]
 
 def draw(story: Any, docs: Path) -> None:
     """Leave three pictures in docs/pictures, and the table between the marks of docs/campaign.md."""
-    from sagger.desk import learning
+    from sagger.desk.measuring import learning
 
     folder = docs / "pictures"
     learning.bed("steel-316l", "box-400x250x250", folder / "campaign-bed.svg")

@@ -38,7 +38,7 @@ class Truth:
         """Green density over its mean, at places (n, 3)."""
         share = np.asarray(at_mm, float) / BOX_MM - 0.5
         bowed = self.bow * (1 / 12 - share[:, 0] ** 2) * 4
-        return 1 + share @ np.array(self.slope) + bowed
+        return np.asarray(1 + share @ np.array(self.slope) + bowed)
 
 
 @dataclasses.dataclass

@@ -20,6 +20,7 @@ from sagger.goods.order import Choices, Order, Request, Tolerance
 from sagger.goods.oven import Oven
 from sagger.goods.part import Part
 from sagger.goods.powder import Casting, Powder, Segment, Sintering
+from sagger.goods.promised import PiecePromise, Promised
 from sagger.goods.shape import Shape
 from sagger.goods.shop import Shop
 from sagger.goods.stack import Stack, Tally
@@ -301,4 +302,38 @@ def order(greens, start="2030-01-07T08:00"):  # a Monday
         start=start,
         requests=tuple(each.part.request for each in greens),
         choices=Choices(),
+    )
+
+
+def piece_promise(part, request, chance=0.9):
+    """One load; every draw of what pieces share gives the same chance."""
+    started = request.quantity
+    return PiecePromise(
+        part=part,
+        asked=request.quantity,
+        started=started,
+        sure=0.95,
+        chance=chance,
+        chance_u=0.0,
+        passed=chance,
+        slipped=0.0,
+        low=chance,
+        high=chance,
+        survival=1.0,
+        expected=started * chance,
+        delivered=started * chance,
+        enough=0.5,
+        least=started + 5,
+        ceiling=1.0,
+        raised=(),
+        chances=np.full((4, 1), chance),
+    )
+
+
+def promised(greens, chance=0.9):
+    """A promise by hand."""
+    asked = enumerate(each.part.request for each in greens)
+    pieces = tuple(piece_promise(part, request, chance) for part, request in asked if not request.held)
+    return Promised(
+        sure=0.95, kept=0.5, loads=1, draws=4, pieces_drawn=1, sizes=(), pieces=pieces, findings=()
     )

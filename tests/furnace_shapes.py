@@ -7,8 +7,13 @@ import numpy as np
 import trimesh
 
 import furnace_goods as made
-from sagger.geometry import mesh
+from sagger.geometry.cells import cutting, warp
+from sagger.geometry.surface import mesh
 from sagger.stations.sinter import shape as sinter_shape
+from sagger.stations.sinter.firing import firing
+from sagger.stations.sinter.shape import GRIDS, MOST_EDGE, ShapeRun, checked, sintering, unrelated
+from sagger.stations.sinter.stand import standing
+from sagger.tick import silent
 
 FURNACE = made.furnace(friction=0.3)
 
@@ -30,6 +35,23 @@ def table(span=24.0):
 def bracket():
     """T: stem 6 x 12 x 20 mm under a bar of 48 x 12 x 4 mm."""
     return joined(((6, 12, 24), (21, 0, 0)), ((48, 12, 4), (0, 0, 20)))
+
+
+def deform(green, powder, furnace, method="quick", uneven=None):
+    """The part, pre-deformed or not, as it comes out of the furnace on a grid that it was not bent on."""
+    half = np.ptp(green.shape.vertices @ green.maps[0].T, axis=0) / 2 * 1e-3
+    hottest = 0.0 if uneven is None else float(np.abs(np.array(uneven.temperature)) @ half)
+    run = ShapeRun(firing(powder, sintering(powder), furnace, green.factors, hottest), uneven)
+    nominal, _ = standing(green.part.shape, green.part.turns[0])
+    now, _ = standing(green.shape, green.part.turns[0])
+    pitch = cutting.pitch_for(nominal, GRIDS[method].checked, green.part.volume_mm3)
+    if green.sag is not None and green.sag.finished is not None:
+        target = np.asarray(green.sag.finished.nominal)
+    else:
+        now = warp.divided(now, MOST_EDGE * pitch)
+        target = now.vertices
+    full = mesh.shape(now.vertices * green.factors.k, now.triangles)
+    return checked(full, target, unrelated(pitch), run, silent)
 
 
 def tube():

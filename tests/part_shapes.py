@@ -5,7 +5,7 @@ import numpy as np
 import trimesh
 
 from sagger import cards
-from sagger.geometry import mesh
+from sagger.geometry.surface import mesh
 from sagger.goods.order import CardNames, Request, Tolerance
 from sagger.goods.shape import PartFile
 

@@ -11,6 +11,7 @@ PINT = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 SPELLED = {
     "-": "",
     "%": "percent",
+    "%/min": "percent/min",
     "um": "micrometer",
     "g/cm3": "g/cm**3",
     "kg/m3": "kg/m**3",
@@ -28,6 +29,7 @@ SAME = (
     "MPa",
     "GPa",
     "kHz",
+    "kJ",
     "kJ/mol",
     "K/min",
     "mN/m",

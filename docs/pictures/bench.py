@@ -49,7 +49,8 @@ SHOWN = (
 
 LENGTHS = (
     "import random\nfrom sagger.desk.home import ledger\nfrom sagger.goods.reading import Reading\n"
-    "from sagger.ledger import readings\nfrom sagger.desk import approvals\nchance = random.Random(2)\n"
+    "from sagger.ledger import readings\nfrom sagger.desk.measuring import approvals\n"
+    "chance = random.Random(2)\n"
     "fact = dict(kind='length', state='sintered', axis='x', nominal=0.02, u=5e-6,\n"
     "            part='lever', feature='bore')\n"
     "found = [Reading(value=0.02 + 1e-6 * (off + chance.gauss(0, 30)), box=box, piece=f'lever {n}', **fact)\n"

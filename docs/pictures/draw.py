@@ -6,9 +6,9 @@ from pathlib import Path
 from PIL import Image
 
 from sagger import line
-from sagger.desk.orders import read, wish
+from sagger.desk.planning.orders import read, wish
 from sagger.stations import layers
-from sagger.views import traveller
+from sagger.views.paper import traveller
 
 HERE = Path(__file__).parent
 ORDER = HERE.parents[1] / "examples" / "order-metal.toml"

@@ -16,11 +16,12 @@ import numpy as np
 import pytest
 
 ARGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
-STOP = """from sagger.desk import home, runs
+STOP = """from sagger.desk import home
+from sagger.desk.planning import runs
 from sagger.ledger import jobs
 for row in jobs.listed(home.ledger()):
-    if row["state"] in jobs.OPEN:
-        runs.stop(row["id"])
+    if row.state in jobs.OPEN:
+        runs.stop(row.id)
 """
 CORNERS = np.array([[x, y, z] for z in (0, 1) for y in (0, 1) for x in (0, 1)], float)
 FACES = [(0, 2, 1), (1, 2, 3), (4, 5, 6), (5, 7, 6), (0, 1, 4), (1, 5, 4)]

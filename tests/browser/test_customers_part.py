@@ -12,12 +12,12 @@ PARTS = Path(__file__).parents[2].parent / "shared" / "parts"
 TIMEOUT_MS = 180_000
 READY = "canvas[data-ready]"
 AT_REST = """() => {
-  const { eye } = document.querySelector("canvas");
-  return !eye.moving && !eye.asked && eye.frames > 1;
+  const { viewer } = document.querySelector("canvas");
+  return !viewer.moving && !viewer.asked && viewer.frames > 1;
 }"""
 SHARP = """() => {
-  const { sheet } = document.querySelector("canvas");
-  return sheet.whole && !sheet.asked && !sheet.moving;
+  const { view } = document.querySelector("canvas");
+  return view.whole && !view.asked && !view.moving;
 }"""
 INCHES = np.array([5.0, 2.5, 1.375])  # overall, as the file's own numbers have it
 
@@ -102,10 +102,10 @@ def layers_are_zoomed_to_drops(page, plan):
     page.wait_for_function(SHARP)
     expect(page.get_by_text("Each square is the place of one drop.")).to_be_visible()
     pitch = plan["boxes"][0]["layers"]["pitch_um"][0] / 1e3
-    scale = page.evaluate("(({ sheet }) => sheet.scale / devicePixelRatio)(document.querySelector('canvas'))")
+    scale = page.evaluate("(({ view }) => view.scale / devicePixelRatio)(document.querySelector('canvas'))")
     assert scale > 10  # page pixels a drop
     page.mouse.move(at["x"] + at["width"] / 2 + 3, at["y"] + at["height"] / 2)
-    told = page.locator(".told").inner_text()
+    told = page.locator(".pointed").inner_text()
     found = re.fullmatch(r"x ([\d.]+) mm, y [\d.]+ mm: column (\d+), row \d+, (a|no) drop", told)
     assert found and int(float(found[1]) / pitch + 1e-6) == int(found[2])
 

@@ -13,11 +13,11 @@ from sagger.stations import layers
 
 READY = "canvas[data-ready]"
 AT_REST = """() => {
-  const eye = document.querySelector("canvas").eye;
-  return eye && !eye.moving && !eye.asked && eye.frames > 1;
+  const viewer = document.querySelector("canvas").viewer;
+  return viewer && !viewer.moving && !viewer.asked && viewer.frames > 1;
 }"""
 SHARP = """() => {
-  const sheet = document.querySelector("canvas").sheet;
+  const sheet = document.querySelector("canvas").view;
   return sheet.whole && !sheet.asked;
 }"""
 # Puts into the ledger that the block was followed through the furnace: its top 0.4 mm low, then 0.02 mm high.
@@ -29,10 +29,9 @@ from sagger.goods.green import Green
 from sagger.goods.sag import Deformed, Misfit, Sag
 from sagger.goods.shape import Shape
 from sagger.ledger import bodies, works
+from sagger.stations import shrink, sinter
 book = ledger()
-done = works.of_job(book, 1)
-key = next(row["output"] for row in done if row["verb"] == "sagger.stations.shrink.compensate")
-green = bodies.get(book, key)
+green = bodies.get(book, works.outputs(works.of_job(book, 1), shrink.compensate)[0])
 nominal, faces = np.array(green.part.shape.vertices), green.part.shape.triangles
 up = np.where(nominal[:, 2:] > 4, [[0.0, 0.0, 1.0]], 0.0)
 before, after = (Misfit(rms_mm=most / 2, most_mm=most, fit_rms_mm=most / 2) for most in (0.4, 0.02))
@@ -42,7 +41,7 @@ finished = Deformed(surface=Shape(vertices=nominal + 0.02 * up / up.max(), trian
 sag = Sag(method="quick", before=before, after=after, rounds=1, cells=1, finished=finished, findings=(),
     untreated_mm=-0.4 * up)
 bent = dataclasses.replace(green, sag=sag)
-works.record(book, digest("by hand"), "sagger.stations.sinter.predeform", "0", [], bent, 0.0)
+works.record(book, works.Work(digest("by hand"), *works.named(sinter.predeform), []), bent, 0.0)
 works.note_use(book, 1, digest("by hand"), remembered=False)
 """
 
@@ -112,9 +111,10 @@ def test_a_piece_is_pointed_at_and_named(page, bench, planned):
     shown(page, bench, f"{planned}/bed")
     page.wait_for_function(AT_REST)
     where = """() => {
-      const eye = document.querySelector("canvas").eye;
-      const m = eye.groups[0].mesh.instanceMatrix.array.slice(32), p = [10, 6, 8];
-      return eye.project([0, 1, 2].map((r) => m[r] * p[0] + m[4 + r] * p[1] + m[8 + r] * p[2] + m[12 + r]));
+      const { viewer } = document.querySelector("canvas");
+      const m = viewer.groups[0].mesh.instanceMatrix.array.slice(32), p = [10, 6, 8];
+      const at = [0, 1, 2].map((r) => m[r] * p[0] + m[4 + r] * p[1] + m[8 + r] * p[2] + m[12 + r]);
+      return viewer.project(at);
     }"""
     x, y = page.evaluate(where)
     page.locator("canvas").click(position={"x": x, "y": y})
@@ -128,12 +128,12 @@ def test_a_piece_is_pointed_at_and_named(page, bench, planned):
 def test_everything_in_the_box_is_reached_by_keyboard(page, bench, planned):
     shown(page, bench, f"{planned}/bed")
     page.get_by_role("application", name="Box in space").focus()
-    at = "document.querySelector('canvas').eye.camera.position.toArray()"
+    at = "document.querySelector('canvas').viewer.camera.position.toArray()"
     first = page.evaluate(at)
     page.keyboard.press("ArrowRight")
     assert page.evaluate(at) != first
     page.keyboard.press("PageDown")
-    assert page.evaluate("document.querySelector('canvas').eye.shared.cut.value") < 1e8
+    assert page.evaluate("document.querySelector('canvas').viewer.shared.cut.value") < 1e8
     page.get_by_role("listbox", name="pieces").focus()
     for _ in range(2):
         page.keyboard.press("ArrowDown")
@@ -166,9 +166,9 @@ def test_zoomed_to_drops_the_picture_is_what_is_printed(page, bench, planned):
     shown(page, bench, f"{planned}/layers?layer={k + 1}&at={x},{y},320")
     page.wait_for_function(SHARP)
     read = """([u, v]) => {
-      const { sheet } = document.querySelector("canvas"), { gl } = sheet, seen = new Uint8Array(4);
-      const x = (u + 0.5 - sheet.u) * sheet.scale, y = (v + 0.5 - sheet.v) * sheet.scale * sheet.high;
-      sheet.draw();
+      const { view } = document.querySelector("canvas"), { gl } = view, seen = new Uint8Array(4);
+      const x = (u + 0.5 - view.u) * view.scale, y = (v + 0.5 - view.v) * view.scale * view.high;
+      view.draw();
       gl.readPixels(x, gl.drawingBufferHeight - 1 - Math.floor(y), 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, seen);
       return seen[0];
     }"""
@@ -185,7 +185,7 @@ def test_pointing_at_a_drop_tells_its_place(page, bench, planned):
     box = page.locator("canvas").bounding_box()
     page.mouse.move(box["x"] + box["width"] / 2 + 1, box["y"] + box["height"] / 2 - 1)
     column, row = (int(20.034 / pitch) for pitch in stack.pitch_mm)
-    expect(page.locator(".told")).to_contain_text(f"column {column}, row {row}, ")
+    expect(page.locator(".pointed")).to_contain_text(f"column {column}, row {row}, ")
 
 
 def test_layers_are_walked_and_zoomed_by_keyboard(page, bench, planned):
@@ -194,7 +194,7 @@ def test_layers_are_walked_and_zoomed_by_keyboard(page, bench, planned):
     page.keyboard.press("PageUp")
     page.keyboard.press("Shift+PageUp")
     expect(page.get_by_role("spinbutton", name="layer")).to_have_value("21")
-    near = "document.querySelector('canvas').sheet.scale"
+    near = "document.querySelector('canvas').view.scale"
     before = page.evaluate(near)
     page.keyboard.press("+")
     assert page.evaluate(near) > before
@@ -236,7 +236,7 @@ def test_deviation_before_and_after_is_seen_side_by_side(page, bench, planned):
     page.keyboard.press("ArrowRight")
     same = """() => {
       const canvases = [...document.querySelectorAll(".maps canvas")];
-      const [one, other] = canvases.map(({ eye }) => eye.camera.position);
+      const [one, other] = canvases.map(({ viewer }) => viewer.camera.position);
       return one.distanceTo(other) < 1e-9 * one.length();
     }"""
     page.wait_for_function(same)

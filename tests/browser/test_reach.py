@@ -14,19 +14,21 @@ UNNAMED = re.compile(rf"^\s*- ({USED})(?:\s*\[[^\]]*\])*:?$", re.MULTILINE)
 def job(bench):
     """A planned job of this bench."""
     code = (
-        "from sagger.desk import drafts, runs\nimport sys, shutil, time\nfrom sagger.desk import history\n"
-        "token = drafts.begin()\nshutil.copy(sys.argv[1], drafts.place(token, 'block.stl'))\n"
+        "from sagger.desk import uploads\n"
+        "from sagger.desk.planning import drafts, history, runs\nimport sys, shutil, time\n"
+        "token = uploads.begin()\nshutil.copy(sys.argv[1], uploads.place(token, 'block.stl'))\n"
         "part = {'file': 'block.stl', 'unit': 'mm', 'quantity': 2, 'tolerance': '0.5 %'}\n"
         "tables = {'order': {'name': 'blocks'}, 'cards': {'powder': 'steel-316l', 'head': 'head-400',\n"
         "          'box': 'box-160x65x65'}, 'choices': {'layer': '500 um'}, 'part': [part]}\n"
-        "job = runs.ask(drafts.keep(token, tables, 'test'), 'test')\n"
-        "from sagger.desk import approvals, readings\n"
+        "job = runs.ask(drafts.save(token, tables, 'test'), 'test')\n"
+        "from sagger.desk.measuring import approvals, readings\n"
+        "from sagger.desk.measuring.typed_conditions import factors\n"
         "for n, off in enumerate((0.01, -0.02, 0.0, 0.03, 0.25, -0.01)):\n"
         "    readings.enter({'kind': 'length', 'state': 'sintered', 'value': f'{20 + off} mm', 'u': '5 um',\n"
         "        'nominal': '20 mm', 'axis': 'x', 'box': 'B', 'piece': f'block {n}', 'part': 'block'}, 'A')\n"
         "for k in (1.19, 1.18):\n"
-        "    approvals.approve('steel-316l', (k,) * 3, (0.002,) * 3, 'A', 'coupons')\n"
-        "while history.facts(job)['state'] in ('waiting', 'running'):\n    time.sleep(0.2)\n"
+        "    approvals.approve(factors('steel-316l', (k,) * 3, (0.002,) * 3), 'A', 'coupons')\n"
+        "while history.facts(job).state in ('waiting', 'running'):\n    time.sleep(0.2)\n"
         "print(job)"
     )
     return int(bench.run(code, bench.block()))
@@ -112,7 +114,7 @@ def test_a_choice_is_changed_and_compared_by_keyboard_alone(page, bench, job):
 def test_light_and_dark_are_turned_by_the_corner_and_remembered(page, bench):
     page.context.add_cookies([{"name": "sagger_theme", "value": "light", "url": bench.url}])
     page.goto(bench.url)
-    page.get_by_role("button", name="Light or dark").click()
+    page.get_by_role("button", name="Theme").click()
     expect(page.locator("body")).to_have_class(re.compile("body--dark"))
     page.reload()
     expect(page.locator("body")).to_have_class(re.compile("body--dark"))

@@ -70,7 +70,7 @@ def test_a_nest_that_is_low_enough_is_planned_at_the_height_it_has(page, bench, 
 
 def test_a_job_outlives_its_page_and_its_server(page, bench, bring):
     page.allowed.append("")  # the page loses its server, and says so
-    number = begin(page, bench, bring)
+    number = begin(page, bench, bring, size=(60, 40, 120))  # longer than a bench takes to come back
     page.goto("about:blank")
     bench.close(signal.SIGKILL)
     row = json.loads(bench.say("jobs", "--json"))["jobs"][0]
@@ -105,4 +105,4 @@ def _is_worker(process, number):
         words = Path(f"/proc/{process}/cmdline").read_bytes().split(b"\0")
     except OSError:
         return False
-    return words[-4:-1] == [b"-m", b"sagger.desk.worker", str(number).encode()]
+    return words[-4:-1] == [b"-m", b"sagger.desk.planning.worker", str(number).encode()]

@@ -100,7 +100,9 @@ def test_what_readings_taught_is_shown_and_approved_by_a_person(page, bench, mea
     expect(page.get_by_role("table", name="Readings of this size").get_by_role("row")).to_have_count(19)
 
     bench.run(
-        "from sagger.desk import approvals as a\na.approve('steel-316l', (1.19,) * 3, (1e-3,) * 3, 'B', '-')"
+        "from sagger.desk.measuring import approvals\n"
+        "from sagger.desk.measuring.typed_conditions import factors\n"
+        "approvals.approve(factors('steel-316l', (1.19,) * 3, (0.002,) * 3), 'B', '-')"
     )
     page.goto(f"{bench.url}/factors")
     expect(page.get_by_role("img", name="factor along z over time")).to_be_visible()

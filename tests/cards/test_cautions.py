@@ -48,9 +48,30 @@ def test_a_light_box_is_not_called_heavy():
     assert "heavy box" not in keys(small)
 
 
+@pytest.mark.slow
 def test_every_caution_can_be_called():
     called = keys(cards.DEFAULTS) | keys(SAND) | keys(ALUMINA)
+    called |= {caution.key for caution in cards.cautions(with_index("85 bar.m/s", 85e5))}
     assert called == {entry["key"] for entry in open_table(SHIPPED / "cautions.toml")["caution"]}
+
+
+def with_index(printed, value):
+    """The steel's cell with a laboratory's K_St on its card."""
+    cell = cards.cell(cards.DEFAULTS)
+    index = replace(cell.powder.d50, value=value, printed=printed, source="our report", standing="measured")
+    return replace(cell, powder=replace(cell.powder, dust_index=index))
+
+
+@pytest.mark.parametrize(
+    ("printed", "value", "of"),
+    [("85 bar.m/s", 85e5, "St 1"), ("0 bar.m/s", 0.0, "St 0"), ("310 bar.m/s", 310e5, "St 3")],
+)
+def test_a_laboratorys_dust_index_is_told_with_its_class_and_no_reassurance(printed, value, of):
+    (told,) = [
+        each for each in cards.cautions(with_index(printed, value)) if each.key == "dust explosion class"
+    ]
+    assert f"K_St {printed}: dust explosion class {of}." in told.text and "No class means" in told.text
+    assert (told.source, told.standing) == ("our report", "measured")
 
 
 def test_no_text_calls_anything_safe():

@@ -21,6 +21,7 @@ SAND = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("names", FIRED + SAND, ids=lambda names: f"{names.powder}-{names.head}-{names.box}")
 def test_every_sensible_combination_makes_a_cell(names):
     cell = cards.cell(names)

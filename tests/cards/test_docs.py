@@ -3,11 +3,14 @@
 import importlib.util
 from pathlib import Path
 
+import pytest
+
 from sagger.cards.page import MARK, tables
 
 DOCS = Path(__file__).parents[2] / "docs"
 
 
+@pytest.mark.slow
 def test_docs_cards_is_current():
     """If this fails: `python -m sagger.cards.page docs/cards.md` rewrites the tables."""
     text = (DOCS / "cards.md").read_text(encoding="utf-8")
@@ -21,6 +24,7 @@ def licences():
     return module
 
 
+@pytest.mark.slow
 def test_docs_licences_is_current():
     """If this fails: `python docs/licences.py` rewrites the table."""
     made = licences()

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from sagger import cards, units
-from sagger.cards.page import said
+from sagger.cards.page import entries
 from sagger.cards.read import SHIPPED, open_table, read_sources
 from sagger.goods.figure import STANDINGS
 from sagger.goods.good import digest
@@ -23,7 +23,8 @@ def test_the_promised_cards_are_shipped():
     assert cards.names("head") == ["head-1200", "head-400", "head-800"]
     assert cards.names("box") == ["box-160x65x65", "box-400x250x250", "box-800x500x400"]
     assert len(cards.names("furnace")) == 2
-    assert len(cards.names("oven")) == len(cards.names("shop")) == 1
+    assert cards.names("oven") == ["box-oven", "no-oven"]
+    assert cards.names("shop") == ["plain-shop"]
 
 
 @pytest.mark.parametrize(("kind", "name"), ALL)
@@ -51,7 +52,7 @@ def test_each_figure_of_a_shipped_card_is_sourced(kind, name):
 @pytest.mark.parametrize(("kind", "name"), ALL)
 def test_a_source_of_memory_or_assumption_is_never_called_read(kind, name):
     known = read_sources([SHIPPED])
-    for entry in said(kind, name):
+    for entry in entries(kind, name):
         origin = known[entry.source]["kind"]
         if origin in ("memory", "assumed"):
             assert entry.standing in ("memory", "assumed"), entry
@@ -61,9 +62,9 @@ def test_a_source_of_memory_or_assumption_is_never_called_read(kind, name):
 
 def test_every_source_is_cited_and_says_how_much_of_it_was_read():
     beside = {"iso2768", "iso286", "astme11", "afs"}  # cited by the tables
-    entries = [entry for kind, name in ALL for entry in said(kind, name)]
-    cited = {word for entry in entries for word in (entry.source, *re.findall(r"\w+", entry.where))}
-    told = {caution["source"] for caution in _cautions()}
+    every = [entry for kind, name in ALL for entry in entries(kind, name)]
+    cited = {word for entry in every for word in (entry.source, *re.findall(r"\w+", entry.where))}
+    told = {caution["source"] for caution in _cautions()} | {figure["source"] for figure in _usual()}
     for key, entry in read_sources([SHIPPED]).items():
         assert key in cited | told | beside, f"{key} is cited nowhere"
         assert entry["title"] and entry["seen"] and entry["kind"]
@@ -130,3 +131,8 @@ def test_ones_own_sources_may_be_cited(tmp_path: Path):
 
 def _cautions():
     return open_table(SHIPPED / "cautions.toml")["caution"]
+
+
+def _usual():
+    kinds = [table for table in open_table(SHIPPED / "families.toml").values() if isinstance(table, dict)]
+    return [figure for kind in kinds for figure in kind.values()]

@@ -109,7 +109,7 @@ CASES = {
         "programme[1].rate",
     ),
     "a stage of its own": ('stage = "debinding"', 'stage = "drying"', "no such stage", "sintering"),
-    "no TOML": ("[solid_density]", "[solid_density", "cannot be read as TOML", "line"),
+    "no TOML": ("[solid_density]", "[solid_density", "the card is not TOML", "line 5"),
 }
 
 
@@ -182,7 +182,7 @@ def test_a_kind_that_does_not_exist_is_refused():
 def test_a_card_that_is_no_text_is_refused(tmp_path: Path):
     (tmp_path / "shops").mkdir()
     (tmp_path / "shops" / "odd.toml").write_bytes(b"title = \xff\xfe")
-    with pytest.raises(CardError, match=r"odd\.toml: the file cannot be read"):
+    with pytest.raises(CardError, match=r"odd\.toml, line 1: the card is not UTF-8 text"):
         cards.load("shop", "odd", [tmp_path])
 
 

@@ -34,6 +34,7 @@ def registry():
     return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("word", [word for word in UNITS if word not in COUNTS])
 def test_a_unit_of_ours_is_pints(registry, word):
     ours, wanted = UNITS[word], registry.Quantity(1.0, theirs(word)).to_base_units()

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from sagger.geometry import dots
+from sagger.geometry.surface import dots
 
 pytestmark = pytest.mark.slow
 
@@ -68,9 +68,12 @@ def test_factors_are_approved_and_listed(run):
     ).stdout
     assert "entry 1" in said
     assert json.loads(run("factors", "--json").stdout)["factors"][0]["k_z"] == 1.23
+    assert "from approved factors, ledger entry 1" in run("factors", "today", "steel-316l").stdout
+    assert json.loads(run("factors", "today", "steel-17-4ph", "--json").stdout)["origin"] == "card"
     words[3] = "12.3"
     refused = run("factors", "approve", "steel-316l", *words, "--person", "A", "--reason", "b", code=2)
     assert "between 0.5 and 2" in refused.stderr
+    words[3] = "1.23"
     unknown = run("factors", "approve", "unobtainium", *words, "--person", "A", "--reason", "b", code=2)
     assert "unobtainium" in unknown.stderr
 

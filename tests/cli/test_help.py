@@ -21,6 +21,7 @@ HEAVY = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", [["--help"], ["plan", "--help"], ["check", "--help"], ["serve", "--help"]])
 def test_help_loads_nothing_heavy(words):
     code = f"import sys; sys.argv[1:] = {words}\nfrom sagger.cli import main\n"

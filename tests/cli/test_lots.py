@@ -31,6 +31,7 @@ def say(tmp_path, monkeypatch):
     return said
 
 
+@pytest.mark.slow
 def test_the_shelf_says_mass_and_age(say):
     found = {lot["name"]: lot for lot in json.loads(say("--json"))["lots"]}
     assert (found["R1"]["mass_kg"], found["R1"]["builds_behind"]) == (36.5, [0.0, 1.0])
@@ -38,6 +39,7 @@ def test_the_shelf_says_mass_and_age(say):
     assert "36.500 kg  1.00 builds behind it" in say()
 
 
+@pytest.mark.slow
 def test_mass_closes_and_the_book_is_sealed(say):
     found = json.loads(say("closing", "--json"))
     assert (found["received"], found["lots"], found["pieces"], found["lost"], found["gap"]) == (
@@ -48,11 +50,13 @@ def test_mass_closes_and_the_book_is_sealed(say):
     assert "mass closes exactly" in say("closing")
 
 
+@pytest.mark.slow
 def test_a_wrong_weight_is_corrected(say):
     say("recover", "B1", "R1", "--recovered", "36.0 kg", "--pieces", "3.2 kg", "--corrects", "3")
     assert json.loads(say("closing", "--json"))["lost"] == pytest.approx(0.8, abs=1e-9)
 
 
+@pytest.mark.slow
 def test_a_blend_says_what_it_is_made_of_and_refresh_how_much_virgin_it_needs(say):
     say("blend", "M1", "--of", "L-0417=10 kg", "--of", "R1=30 kg")
     text = say("show", "M1")
@@ -62,8 +66,12 @@ def test_a_blend_says_what_it_is_made_of_and_refresh_how_much_virgin_it_needs(sa
     assert found["virgin_kg"] == pytest.approx(60.0, abs=1e-6)
     mixed = 0.75 * 40.0 / (40.0 + found["virgin_kg"])
     assert mixed == pytest.approx(0.3, abs=1e-9)
+    left = 1 - found["virgin_share_each_build"]  # of a charge, at each build; ages are geometric
+    assert found["mean_builds_behind"] == pytest.approx(left / (1 - left), abs=1e-9)
+    assert found["share_twice_as_old"] == pytest.approx(left**2, abs=1e-9)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("words", "message"),
     [
@@ -79,9 +87,10 @@ def test_what_makes_no_sense_is_refused(say, words, message):
         say(*words)
 
 
+@pytest.mark.slow
 def test_an_order_may_name_a_lot_of_the_ledger(say):
-    from sagger.desk.lot import lot
+    from sagger.desk.powder.lot import lot
 
-    assert lot("R1", Path(), "steel-316l").origin == "recovered"
+    assert lot("R1", "steel-316l").origin == "recovered"
     with pytest.raises(SaggerError, match=r"lot R1 is of steel-316l"):
-        lot("R1", Path(), "alumina")
+        lot("R1", "alumina")

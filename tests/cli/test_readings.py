@@ -6,7 +6,10 @@ import pytest
 from click.testing import CliRunner
 
 from sagger.cli import sagger
+from sagger.desk.home import ledger
 from sagger.errors import InputError
+from sagger.goods.booked import BookedBox, BookedPiece, PrintedFrom
+from sagger.ledger import boxes
 
 
 @pytest.fixture
@@ -32,6 +35,7 @@ def table(tmp_path):
     return str(path)
 
 
+@pytest.mark.slow
 def test_good_rows_are_kept_and_bad_ones_told(say, table):
     outcome = say("load", table)
     assert outcome.exit_code == 2
@@ -46,6 +50,28 @@ def test_the_same_table_is_not_taken_twice(say, table):
         say("load", table)
 
 
+def test_a_piece_that_the_box_does_not_hold_is_told_by_line(say, table):
+    pieces = tuple(BookedPiece(label=label, part="bar") for label in ("bar 1", "a"))
+    box = BookedBox(name="B1", powder="steel-316l", pieces=pieces, facts=PrintedFrom())
+    boxes.book(ledger(), box, "A. Person")
+    with open(table, "a") as more:
+        more.write(
+            "\nB1,bar1,length,sintered,x,20.01 mm,calliper 1\nB2,any,length,sintered,x,20 mm,calliper 1"
+        )
+    out = say("load", table).stdout
+    assert "line 4, column 2 (piece): box 'B1' holds no piece 'bar1'; did you mean 'bar 1'?" in out
+    assert "2 readings from" in out
+    with pytest.raises(InputError, match="did you mean 'bar 1'"):
+        say("enter", "B1", "bar1", "kind=length", "state=green", "value=20 mm", "u=0.1 mm")
+
+
+def test_a_reading_is_voided_with_a_reason(say, table):
+    say("load", table)
+    assert "entry 3: of no account" in say("void", "1", "--reason", "the wrong bar").stdout
+    assert json.loads(say("--json").stdout)["readings"] == []
+
+
+@pytest.mark.slow
 def test_a_reading_by_hand_takes_the_columns_of_a_table(say):
     assert (
         "20.0100 ± 0.0112 mm"

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from sagger import cards
-from sagger.desk import burnout
+from sagger.desk.cards import burnout
 from sagger.errors import InputError
-from sagger.physics import burnout as law
+from sagger.physics.burnout import binder_loss as law
 
 ENERGY, PEAK, RATE = 199e3, 643.15, 10 / 60
 SPAN = (473.15, 823.15)
@@ -81,7 +81,7 @@ def test_two_rates_are_refused_and_a_run_outside_the_step_is_named(home):
 
 def test_the_document_gives_every_method_with_its_uncertainty(home):
     document, _ = burnout.evaluate(table(home), *SPAN, RATE)
-    for found in (document["kissinger"], document["master_curve"], document["by_share_gone"][8]["friedman"]):
-        np.testing.assert_allclose(found["energy_kJ_per_mol"], 199, rtol=0.01)
-        assert 0 <= found["u_kJ_per_mol"] < 3
-    assert len(document["runs"]) == 4 and document["schema"] == "sagger-burnout/1"
+    for found in (document.kissinger, document.master_curve, document.by_share_gone[8].friedman):
+        np.testing.assert_allclose(found.energy_kJ_per_mol, 199, rtol=0.01)
+        assert 0 <= found.u_kJ_per_mol < 3
+    assert len(document.runs) == 4 and document.schema == "sagger-burnout/1"

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import tifffile
 
-from sagger.desk.export import drawing
+from sagger.desk.planning.export import drawing
 from sagger.errors import Cancelled
 from sagger.files import tiff
 from sagger.goods.factors import Factors
@@ -88,6 +88,7 @@ STYLES = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("style", STYLES.values(), ids=STYLES)
 def test_stopped_anywhere_it_goes_on_to_the_same_bytes_and_the_same_tally(style, tmp_path):
     choices, card = style
@@ -112,6 +113,7 @@ def test_a_file_that_was_damaged_is_drawn_again(tmp_path):
     assert contents(tmp_path) == before
 
 
+@pytest.mark.slow
 def test_each_line_says_drops_by_size_and_class(tmp_path):
     head = dataclasses.replace(CELL.head, bits=2)
     stack = a_stack(head, skin_mm=1.0, core_saturation=0.5)
@@ -123,6 +125,7 @@ def test_each_line_says_drops_by_size_and_class(tmp_path):
     assert {"leaks", "bridges", "longest_bridge_mm", "lost", "digest", "section_mm2"} < set(line)
 
 
+@pytest.mark.slow
 def test_the_first_row_is_where_the_head_wants_it_and_a_viewer_sees_no_difference(tmp_path):
     shown, stored = [], []
     for first_row in ("y low", "y high"):
@@ -147,6 +150,7 @@ def test_the_order_chooses_how_files_are_packed(compression, code, tmp_path):
         assert file.pages[0].compression == code
 
 
+@pytest.mark.slow
 def test_another_way_of_packing_draws_anew_and_leaves_no_pass_behind(tmp_path):
     asks = dataclasses.replace(CELL.head, pass_images=True)
     stack = a_stack()
@@ -157,6 +161,7 @@ def test_another_way_of_packing_draws_anew_and_leaves_no_pass_behind(tmp_path):
     assert len(list((tmp_path / "layers").glob("*.tif"))) == stack.count
 
 
+@pytest.mark.slow
 def test_the_passes_of_a_layer_are_the_layer(tmp_path):
     head = dataclasses.replace(CELL.head, pass_images=True, nozzles=shapes_figure(500.0))
     stack = a_stack(head)

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from sagger.desk import judging, learning
 from sagger.desk.home import ledger
+from sagger.desk.measuring import judging, learning
 from sagger.errors import InputError
-from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun
+from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun, PrintedFrom
 from sagger.goods.reading import Reading
 from sagger.ledger import boxes, learned, readings
 
@@ -28,7 +28,9 @@ def booked(box, facts, seed, longer=0.0):
         BookedPiece(label=f"steps 1-{n:02d}", part=f"steps 1-{n:02d}", coupon=True, at_mm=at)
         for n, at in enumerate(places, 1)
     )
-    boxes.book(book, BookedBox(name=box, powder="steel-316l", pieces=pieces, facts=facts), "A. Person")
+    boxes.book(
+        book, BookedBox(name=box, powder="steel-316l", pieces=pieces, facts=PrintedFrom(**facts)), "A. Person"
+    )
     stood = tuple(
         FiredPiece(box=box, piece=each.label, place=f"place {n % 4}") for n, each in enumerate(pieces)
     )
@@ -52,10 +54,10 @@ def test_a_proposal_is_made_shown_and_approved():
         booked(f"B{number}", {"k": K}, number)
     document, lines = learning.propose("steel-316l", "box-400x250x250", (), "A. Person")
     assert any("nothing is in force yet" in line for line in lines)
-    assert "from now on" in learning.approve(document["entry"], "B. Person", "18 coupons")
-    np.testing.assert_allclose(document["k"], 1 / TRUE, rtol=1e-3)
+    assert "from now on" in learning.approve(document.entry, "B. Person", "18 coupons")
+    np.testing.assert_allclose(document.k, 1 / TRUE, rtol=1e-3)
     even, _ = learning.bed("steel-316l", "box-400x250x250", None)
-    assert even["most"] < 2e-3
+    assert even.most < 2e-3
 
 
 @pytest.mark.slow
@@ -63,23 +65,25 @@ def test_a_lot_gets_factors_of_its_own_and_the_others_keep_theirs():
     for number, longer in ((1, 0.0), (2, 3e-3), (3, 1e-3), (4, -1e-3)):
         booked(f"B{number}", {"k": K}, number, longer)
     whole, _ = learning.propose("steel-316l", "", (), "A. Person")
-    learning.approve(whole["entry"], "B. Person", "four lots")
+    learning.approve(whole.entry, "B. Person", "four lots")
     mine, _ = learning.propose("steel-316l", "", (), "A. Person", lot="B2")
-    assert len(mine["readings"]) == 81
-    assert mine["axes"][0]["before_u"] >= whole["axes"][0]["u"]
-    learning.approve(mine["entry"], "B. Person", "coupons of B2")
+    assert len(mine.readings) == 81
+    assert mine.axes[0].before_u >= whole.axes[0].u
+    learning.approve(mine.entry, "B. Person", "coupons of B2")
     assert learned.in_force(ledger(), "steel-316l", "").scatter.lots == 4
     other, own = (learned.in_force(ledger(), "steel-316l", "", lot).factors for lot in ("B1", "B2"))
     assert (other.lot, own.lot) == ("", "B2")
     np.testing.assert_allclose(own.k, 1 / TRUE / 1.003, rtol=7e-4)
 
 
+@pytest.mark.slow
 def test_a_box_of_unknown_oversize_is_named():
     booked("B1", {}, 1)
     with pytest.raises(InputError, match="'B1' was printed"):
         learning.propose("steel-316l", "", (), "A. Person")
 
 
+@pytest.mark.slow
 def test_bleed_that_was_drawn_is_taken_off():
     booked("B1", {"k": K, "less_mm": (0.06, 0.06, 0.1)}, 1)
     found = readings.listed(ledger(), piece="steps 1-01")
@@ -90,6 +94,7 @@ def test_bleed_that_was_drawn_is_taken_off():
     np.testing.assert_allclose(drawn, wanted, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_lengths_are_judged_with_a_chart_each(tmp_path):
     booked("B1", {"k": K}, 1)
     document, lines = judging.lengths("0.3 mm", "steps", tmp_path / "charts", box="B1", powder="")
@@ -98,6 +103,7 @@ def test_lengths_are_judged_with_a_chart_each(tmp_path):
     assert lines[0].startswith("81 lengths:")
 
 
+@pytest.mark.slow
 def test_every_size_is_known_with_its_readings_and_judged_alone():
     booked("B1", {"k": K}, 1)
     known = judging.sizes(box="B1")
@@ -114,6 +120,7 @@ def test_every_size_is_known_with_its_readings_and_judged_alone():
     assert judging.sizes(box="B2") == []
 
 
+@pytest.mark.slow
 def test_a_density_is_charted_in_its_own_unit_without_a_tolerance():
     found = [
         Reading(
@@ -130,11 +137,13 @@ def test_a_density_is_charted_in_its_own_unit_without_a_tolerance():
         judging.charted(size, box="B2")
 
 
+@pytest.mark.slow
 def test_nothing_to_judge_is_said():
     with pytest.raises(InputError, match="no finished lengths"):
         judging.lengths("0.3 mm", "", None, box="", powder="")
 
 
+@pytest.mark.slow
 def test_a_bed_without_a_map_is_said():
     with pytest.raises(InputError, match="no map"):
         learning.bed("steel-316l", "box-400x250x250", None)

@@ -3,7 +3,7 @@
 import pytest
 
 from sagger.cards.read import SHIPPED
-from sagger.desk import orders
+from sagger.desk.planning import orders
 from sagger.errors import OrderError
 
 CUBE = """o cube
@@ -46,11 +46,12 @@ def read(tmp_path, monkeypatch):
 
     def call(last, powder="steel-316l"):
         (tmp_path / "order.toml").write_text(ORDER.format(powder=powder) + last)
-        return orders.read(tmp_path / "order.toml", orders.Wish())
+        return orders.read(tmp_path / "order.toml", orders.BareOrder())
 
     return call
 
 
+@pytest.mark.slow
 def test_a_core_needs_a_skin(read):
     lean = 'core_saturation = "60 %"\n'
     with pytest.raises(OrderError, match="a core needs a skin") as told:
@@ -59,10 +60,12 @@ def test_a_core_needs_a_skin(read):
     assert read(lean + 'skin = "0 mm"\n').order.requests[0].skin_mm == 0.0
 
 
+@pytest.mark.slow
 def test_the_skin_may_be_on_the_powder_card(read):
     assert read('core_saturation = "60 %"\n', "skinned").order.requests[0].core_saturation == 0.6
 
 
+@pytest.mark.slow
 def test_an_order_is_not_told_otherwise_in_silence(read, tmp_path):
     read("")
     with pytest.raises(OrderError, match="--quantity and --box"):

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from sagger import cards
-from sagger.desk import own_cards, trials
-from sagger.desk.orders import Wish, read
+from sagger.desk.cards import own_cards, trials
+from sagger.desk.planning.orders import BareOrder, read
 from sagger.errors import InputError, LotError
-from sagger.physics import wetting
+from sagger.physics.drops import wetting
 
 
 @pytest.fixture
@@ -34,9 +34,10 @@ def test_bleed_goes_on_the_card_and_from_there_into_the_layers(shop):
     np.testing.assert_allclose(card.bleed.value, 20e-6, rtol=0.2)
     np.testing.assert_allclose(card.bleed_depth.value, 60e-6, rtol=0.1)
     assert card.bleed.standing == "measured" and card.bleed.u > 0
-    np.testing.assert_allclose(document["fits"]["bleed"]["reach_um"] * 1e-6, card.bleed.value, rtol=1e-3)
+    np.testing.assert_allclose(document.fits["bleed"].reach_um * 1e-6, card.bleed.value, rtol=1e-3)
 
 
+@pytest.mark.slow
 def test_writing_twice_replaces_and_leaves_the_rest(shop):
     for reach in (20.0, 35.0):
         trials.bleed(coupons(shop / "c.csv", reach), "steel-316l")
@@ -49,7 +50,7 @@ def test_writing_twice_replaces_and_leaves_the_rest(shop):
 
 def test_no_bleed_is_told_from_none_when_there_is_none(shop):
     document, lines = trials.bleed(coupons(shop / "c.csv", 0.0), "")
-    assert document["fits"]["bleed"]["told_from_none"] is False and "[bleed]\n" not in "\n".join(lines)
+    assert document.fits["bleed"].told_from_none is False and "[bleed]\n" not in "\n".join(lines)
 
 
 def ladder(path, at=0.8, strong=0.6):
@@ -62,22 +63,28 @@ def ladder(path, at=0.8, strong=0.6):
     return path
 
 
+@pytest.mark.slow
 def test_a_ladder_says_what_the_bed_holds_and_what_strength_needs(shop):
     document, lines = trials.ladder(ladder(shop / "l.csv"), "steel-316l", 5.0)
-    np.testing.assert_allclose(document["held_saturation_percent"], 80.0, atol=0.5, rtol=0)
-    assert document["least_saturation_percent"] == pytest.approx(60.0, rel=1e-9, abs=0)
+    np.testing.assert_allclose(document.held_saturation_percent, 80.0, atol=0.5, rtol=0)
+    assert document.least_saturation_percent == pytest.approx(60.0, rel=1e-9, abs=0)
     card = cards.load("powder", "steel-316l", (shop / "home" / "cards",))
     np.testing.assert_allclose(card.held_saturation.value, 0.80, atol=0.005, rtol=0)
     assert any("card" in line or "kept" in line for line in lines)
 
 
+def asked(head, most):
+    return trials.LadderInput(powder="steel-316l", head=head, least=0.5, most=most, rungs=5)
+
+
+@pytest.mark.slow
 def test_a_ladder_is_laid_out_as_an_order_that_reads(shop):
-    document, _ = trials.rungs(shop / "out", "steel-316l", "", "head-800", "", 0.5, 0.9, 5)
-    assert document["saturation_percent"] == pytest.approx([50, 60, 70, 80, 90], rel=1e-9, abs=0)
-    asked = read(shop / "out" / "order.toml", Wish())
-    assert asked.order.choices.bleed_um == 0.0  # what is on the card already must not hide what is looked for
-    assert len(asked.order.requests) == 15 and asked.order.choices.saturation == 0.9
-    shares = sorted({each.core_saturation for each in asked.order.requests})
+    document, _ = trials.rungs(shop / "out", asked("head-800", 0.9))
+    assert document.saturation_percent == pytest.approx((50, 60, 70, 80, 90), rel=1e-9, abs=0)
+    laid = read(shop / "out" / "order.toml", BareOrder())
+    assert laid.order.choices.bleed_um == 0.0  # what is on the card already must not hide what is looked for
+    assert len(laid.order.requests) == 15 and laid.order.choices.saturation == 0.9
+    shares = sorted({each.core_saturation for each in laid.order.requests})
     np.testing.assert_allclose(np.array(shares) * 0.9, [0.5, 0.6, 0.7, 0.8, 0.9], rtol=1e-5)
     rows = (shop / "out" / "readings.csv").read_text().splitlines()
     assert len(rows) == 16
@@ -85,7 +92,7 @@ def test_a_ladder_is_laid_out_as_an_order_that_reads(shop):
 
 def test_rungs_that_the_head_cannot_print_are_refused(shop):
     with pytest.raises(InputError, match="largest drop"):
-        trials.rungs(shop / "out", "steel-316l", "", "head-400", "", 0.5, 1.9, 5)
+        trials.rungs(shop / "out", asked("head-400", 1.9))
 
 
 def test_a_strange_axis_is_told(shop):
@@ -110,7 +117,7 @@ def test_a_card_that_is_not_there_is_refused(shop):
 
 
 def test_a_figure_that_the_card_cannot_hold_changes_nothing(shop):
-    wrong = {"value": "3 kg", "source": "worked", "where": "here", "standing": "measured"}
+    wrong = own_cards.CardFigure("3 kg", source="worked", where="here")
     with pytest.raises(InputError, match="unit of mass"):
         own_cards.put("powder", "steel-316l", {"bleed": wrong})
     assert not (shop / "home" / "cards").exists()

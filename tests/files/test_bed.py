@@ -12,7 +12,7 @@ import pytest
 from sagger.errors import PartFileError
 from sagger.files import read_bed, read_part, write_3mf
 from sagger.files.bed import transform
-from sagger.geometry import mesh
+from sagger.geometry.surface import mesh
 from sagger.goods.factors import Factors
 from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Piece
@@ -107,6 +107,7 @@ def test_bounds_and_volume_of_the_worked_example(layout, tmp_path):
     np.testing.assert_allclose(np.ptp(first, axis=0).prod(), 10452.96, rtol=1e-6)
 
 
+@pytest.mark.slow
 def test_our_own_reader_gets_the_volume_back(layout, tmp_path):
     write_3mf(tmp_path / "bed.3mf", layout)
     nominal = sum(mesh.volume(layout.greens[piece.part].shape) for piece in layout.pieces)

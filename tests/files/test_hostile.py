@@ -11,6 +11,8 @@ import trimesh
 
 from sagger.errors import PartFileError
 from sagger.files import guarded, read_part
+from sagger.files.reading import Wish
+from sagger.geometry.surface import mesh
 
 pytestmark = pytest.mark.slow
 
@@ -60,6 +62,33 @@ def deep(levels, fan):
     return model("".join(rows), f'<item objectid="{levels - 1}"/>')
 
 
+def broken_deflate():
+    """A package whose model was packed well and changed afterwards."""
+    data = bytearray(package(SOUND))
+    place = data.index(b"PK", data.index(b"PK", 4) + 4) - 60
+    data[place : place + 40] = bytes(range(40))
+    return bytes(data)
+
+
+PLY = """ply
+format ascii 1.0
+comment a tetrahedron
+element vertex 4
+property float x
+property float y
+property float z
+element face 4
+property list uchar int vertex_indices
+end_header
+0 0 0
+1 0 0
+0 1 0
+0 0 1
+3 0 1 2
+3 0 3 1
+3 1 3 2
+3 0 2 3
+"""
 SOUND = model(f'<object id="1">{MESH}</object>', '<item objectid="1"/>')
 FLAT = model(f'<object id="1">{MESH}</object>', '<item objectid="1" transform="1 0 0 0 1 0 0 0 0 0 0 0"/>')
 HOSTILE = {
@@ -98,14 +127,27 @@ HOSTILE = {
         "places more than",
     ),
     "squashed.3mf": (package(FLAT), "no thickness"),
-    "words.obj": (b"v 1 2 3\nv 1 2 x\nf 1 2 3\n", "OBJ reader broke off"),
+    "words.obj": (b"v 1 2 3\nv 1 2 x\nf 1 2 3\n", "a vertex needs three numbers"),
     "points.obj": (b"v 0 0 0\nv 1 0 0\nv 0 1 0\n", "there are no faces"),
     "count.ply": (
         b"ply\nformat binary_little_endian 1.0\nelement vertex 4000000000\nproperty float x\n"
         b"property float y\nproperty float z\nelement face 1\n"
         b"property list uchar int vertex_indices\nend_header\n",
-        "PLY reader broke off",
+        "more than the file has room for",
     ),
+    "short.obj": (b"v 1 2 3\nv 1 2\nf 1 2 3\n", "line 2: a vertex needs three numbers"),
+    "strange.obj": (b"v 1 2 3\nw 1 2 3\n", "line 2: this line says nothing that an OBJ file can say"),
+    "ahead.obj": (b"v 1 2 3\nf 1 2 3\n", "line 2: this face names a vertex that is not there"),
+    "weighed.obj": (b"v 1 2 3 0.5\n", "line 1: a vertex with a weight"),
+    "curved.obj": (b"vp 1 2\n" + b"v 1 2 3\n", "line 1: this file holds curved surfaces"),
+    "header.ply": (PLY.replace("property float y", "property float\xfc y").encode("latin-1"), "line 6"),
+    "list.ply": (PLY.replace("property list", "propertyUlist").encode(), "line 9"),
+    "endless.ply": (PLY.replace("end_header", "end").encode(), "its header has no end"),
+    "row.ply": (PLY.replace("0 0 1", "0 0").encode(), "row 4: a vertex has too few"),
+    "face.ply": (PLY.replace("3 0 1 2", "9 0 1 2").encode(), "row 1: a face has too few"),
+    "named.ply": (PLY.replace("3 0 1 2", "3 0 1 7").encode(), "names a vertex that is not there; 4 are"),
+    "more.ply": (PLY.encode() + b"1 2 3\n", "more rows than its header says"),
+    "deflate.3mf": (broken_deflate(), "cannot be unpacked"),
     "words.step": (b"ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\n#1=LINE(", "no solid could be read"),
     "bytes.step": (b"ISO-10303-21;" + np.random.default_rng(2).bytes(3000), "no solid could be read"),
 }  # fmt: skip
@@ -127,6 +169,44 @@ def test_the_sound_package_these_are_made_from_is_read(tmp_path):
     assert len(read_part(tmp_path / "a.3mf").shape.triangles) == 4
 
 
+@pytest.mark.parametrize("form", ["obj", "ply", "binary.ply", "stl"])
+def test_what_is_accepted_has_the_volume_that_a_second_reader_finds(tmp_path, form):
+    solid = trimesh.creation.annulus(3, 7, 5, sections=24)
+    path = tmp_path / f"ring.{form}"
+    encoding = {"encoding": "ascii"} if form == "ply" else {}
+    data = solid.export(file_type=path.suffix[1:], **encoding)
+    path.write_bytes(data.encode() if isinstance(data, str) else data)
+    shape = read_part(path, "mm").shape
+    assert mesh.volume(shape) == pytest.approx(solid.volume, rel=1e-5)
+
+
+def test_a_notched_face_is_cut_into_what_it_covers(tmp_path):
+    """An L of 3 squares, 1 high: its ends are faces of seven corners, and no fan covers them."""
+    ring = [(0, 1), (0, 0), (2, 0), (2, 1), (1, 1), (1, 2), (0, 2)]
+    lines = [f"v {x} {y} {z}" for z in (0, 1) for x, y in ring]
+    count = len(ring)
+    lines.append("f " + " ".join(str(k) for k in range(count, 0, -1)))
+    lines.append("f " + " ".join(str(k + count) for k in range(1, count + 1)))
+    for k in range(count):
+        low, next_low = k + 1, (k + 1) % count + 1
+        lines.append(f"f {low} {next_low} {next_low + count} {low + count}")
+    (tmp_path / "l.obj").write_text("\n".join(lines) + "\n")
+    shape = read_part(tmp_path / "l.obj", "mm").shape
+    assert mesh.volume(shape) == pytest.approx(3.0)
+    assert not len(mesh.open_edges(shape))
+    flat = shape.vertices[shape.triangles]
+    top = flat[(flat[:, :, 2] == 1).all(axis=1)]
+    turned = np.cross(top[:, 1] - top[:, 0], top[:, 2] - top[:, 0])[:, 2]
+    assert (turned >= 0).all()
+    assert turned.sum() / 2 == pytest.approx(3.0)
+
+
+def test_comments_in_any_encoding_are_passed_over(tmp_path):
+    text = trimesh.creation.box((1, 2, 3)).export(file_type="obj")
+    (tmp_path / "a.obj").write_bytes("# gr\xf6\xdfe\n".encode("latin-1") + text.encode())
+    assert mesh.volume(read_part(tmp_path / "a.obj", "mm").shape) == pytest.approx(6.0)
+
+
 @pytest.fixture
 def long_step():
     path = PARTS / "nist_ftc_07_asme1_ap242-e2.stp"
@@ -136,12 +216,13 @@ def long_step():
 
 
 def test_an_endless_reader_is_stopped(long_step):
-    with pytest.raises(PartFileError, match=r"takes longer than 0\.2 s"):
-        guarded.read("STEP", long_step, seconds=0.2)
+    with pytest.raises(PartFileError, match=r"longer than 0\.2 s of processor time.*") as told:
+        guarded.read("STEP", long_step, Wish(seconds=0.2))
+    assert "--reading" in told.value.remedy
 
 
 def test_a_greedy_reader_is_stopped(long_step):
-    with pytest.raises(PartFileError, match=r"memory|broke off"):
+    with pytest.raises(PartFileError, match=r"memory|crashed|cannot go on"):
         guarded.read("STEP", long_step, memory=350 << 20)
 
 

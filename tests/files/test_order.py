@@ -54,6 +54,7 @@ def test_the_published_schema_is_current():
     assert (DOCS / "order.schema.json").read_text("utf-8") == order.schema()
 
 
+@pytest.mark.slow
 def test_the_documented_example_fits_the_published_schema():
     schema = json.loads((DOCS / "order.schema.json").read_text("utf-8"))
     jsonschema.validate(tomllib.loads(EXAMPLE), schema)
@@ -133,7 +134,9 @@ REFUSED = [
     ("quantity = 3", 'quantity = 3\nunit = "inch"', "unit", "'mm'"),
     ("quantity = 3", "quantity = 3\nturn = [90, 0]", "turn", "at least 3"),
     ("quantity = 3", "quantity = 3\nscale = inf", "scale", "finite"),
-    ("quantity = 3", 'quantity = 3\ndue = "2027-13-01"', "due", "month"),
+    ("quantity = 3", 'quantity = 3\ndue = "2027-13-01"', "due", "this is no date"),
+    ("quantity = 3", 'quantity = 3\ndue = "next week"', "due", "Write year, month and day"),
+    ('name = "plain"', 'name = "plain"\nstart = "07:00"', "start", "this is no date and time"),
     ("quantity = 3", 'quantity = 3\norientations = "any"', "orientations", "'upright'"),
     ("[[part]]", '[choices]\nlayer = "50 g"\n[[part]]', "layer", "length is needed"),
     ("[[part]]", "[choices]\nlayer = 50\n[[part]]", "layer", "text with a unit"),
@@ -150,6 +153,14 @@ def test_what_does_not_fit_is_refused_by_name(read, old, new, field, words):
     assert told.value.field.endswith(field)
     assert words in str(told.value)
     assert told.value.remedy
+
+
+def test_a_part_due_before_the_order_starts_is_refused_at_once(read):
+    began = PLAIN.replace('name = "plain"', 'name = "plain"\nstart = "2027-03-10T08:00"')
+    with pytest.raises(OrderError, match="before the order starts") as told:
+        read(began + 'due = "2027-03-09"\n')
+    assert told.value.field == "[[part]] 1, due"
+    assert read(began + 'due = "2027-03-10"\n')[0].requests[0].due == "2027-03-10"
 
 
 def test_two_parts_with_one_name_are_refused(read):
@@ -170,7 +181,7 @@ def test_a_missing_order_is_refused(tmp_path):
 
 
 def test_a_bare_part_file_is_an_order_of_one_within_two_percent(tmp_path):
-    found, cards, files = order.single(tmp_path / "a.stl", quantity=5, unit="in", defaults=DEFAULTS)
+    found, cards, files = order.single(tmp_path / "a.stl", order.BareRequest(5, "in"), DEFAULTS)
     (part,) = found.requests
     assert (part.file, part.quantity, part.unit) == ("a.stl", 5, "in")
     assert (part.tolerance.kind, part.tolerance.value) == ("percent", 2.0)
@@ -179,7 +190,7 @@ def test_a_bare_part_file_is_an_order_of_one_within_two_percent(tmp_path):
 
 def test_a_bare_part_file_is_checked_like_an_order(tmp_path):
     with pytest.raises(OrderError, match="quantity"):
-        order.single(tmp_path / "a.stl", quantity=0, unit="mm", defaults=DEFAULTS)
+        order.single(tmp_path / "a.stl", order.BareRequest(0, "mm"), DEFAULTS)
 
 
 COUPONS = (

@@ -12,8 +12,7 @@ import trimesh
 from sagger.errors import PartFileError
 from sagger.files import read_part
 from sagger.files.parts import format_of
-from sagger.files.step import unit as step_unit
-from sagger.geometry import mesh
+from sagger.geometry.surface import mesh
 
 pytestmark = pytest.mark.slow
 
@@ -77,19 +76,6 @@ def test_a_binary_file_may_begin_with_solid(written, tmp_path):
 def test_the_digest_is_sha256_of_the_bytes(written):
     path = written("a.stl")
     assert read_part(path, "mm").digest == hashlib.sha256(path.read_bytes()).hexdigest()
-
-
-@pytest.mark.parametrize(
-    "line, word",
-    [
-        ("#1=(CONVERSION_BASED_UNIT('INCH',#2)LENGTH_UNIT()NAMED_UNIT(#3));", "in"),
-        ("#1=(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.));", "mm"),
-        ("#1=(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT($,.METRE.));", "m"),
-    ],
-)
-def test_step_says_its_unit(line, word):
-    """Spelling of ISO 10303-21 exchange files with ISO 10303-41 units (from memory)."""
-    assert step_unit(line.encode()) == word
 
 
 def test_an_unknown_unit_is_refused(written):

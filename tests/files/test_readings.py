@@ -11,6 +11,7 @@ INSTRUMENTS = {
     "calliper 1": Instrument(
         name="calliper 1", kind="length", u=5e-6, u_shared=1e-5, u_shared_relative=2e-4, calibrated=""
     ),
+    "cell": Instrument(name="cell", kind="force", u=0.2, u_shared=0.0, u_shared_relative=0.01),
     "balance": Instrument(name="balance", kind="mass", u=1e-6, u_shared=0.0),
 }
 
@@ -74,7 +75,7 @@ WEIGHING = "box,piece,kind,state,unit,in_air,in_water,soaked,after,water,u_water
 
 
 def test_a_closed_piece_is_weighed_with_the_buoyancy_of_air(tmp_path):
-    # quality_cost.md 2.5, worked apart from this code: 7.7816232 g/cm3, u 0.0021927 in all
+    # worked apart from this code: 7.7816232 g/cm3, u 0.0021927 in all
     table = _read(tmp_path, WEIGHING + "B,a,weighing,sintered,g,37.4120,32.6200,,,22.0,0.2,balance,0.001\n")
     air, water, density = table.readings
     assert [air.feature, water.feature, density.feature] == ["in air", "in water", "ISO 3369"]
@@ -89,6 +90,32 @@ def test_an_open_piece_is_weighed_filled(tmp_path):
     density = _read(tmp_path, WEIGHING + row).readings[-1]
     assert density.feature == "ISO 2738"
     np.testing.assert_allclose(density.value, 7671.72, rtol=1e-6)
+
+
+BENDING = "box,piece,kind,state,force,span,width,thickness,u_size,instrument,u\n"
+
+
+def test_a_broken_bar_gives_its_strength(tmp_path):
+    """ISO 3995, 3 F L / (2 w t2) by hand: 3 x 40 N x 25 mm / (2 x 12 mm x 36 mm2) = 3.4722 MPa."""
+    row = "B,a,bending,green,40 N,25 mm,12 mm,6 mm,0.03 mm,,0.5 N\n"
+    (strength,) = _read(tmp_path, BENDING + row).readings
+    assert (strength.kind, strength.feature, strength.unit) == ("strength", "ISO 3995", "MPa")
+    np.testing.assert_allclose(strength.value, 3.472222e6, rtol=1e-6)
+    relative = np.hypot(0.5 / 40, np.hypot(0.03 / 12, 2 * 0.03 / 6))  # JCGM 100, 5.1.6
+    np.testing.assert_allclose(strength.u, relative * strength.value, rtol=1e-3)
+    row = "B,a,bending,green,40 N,25 mm,12 mm,6 mm,,cell,\n"
+    (strength,) = _read(tmp_path, BENDING + row).readings
+    np.testing.assert_allclose(strength.u_shared, 0.01 * strength.value, rtol=1e-9)
+
+
+@pytest.mark.parametrize("name", ["force", "span", "width", "thickness"])
+def test_a_broken_bar_needs_all_its_sizes(tmp_path, name):
+    cells = {"force": "40 N", "span": "25 mm", "width": "12 mm", "thickness": "6 mm"} | {name: "0 mm"}
+    if name == "force":
+        cells[name] = ""
+    row = f"B,a,bending,green,{','.join(cells.values())},,,0.5 N\n"
+    (found,) = _read(tmp_path, BENDING + row).bad
+    assert found.name == name
 
 
 @pytest.mark.parametrize(

@@ -9,8 +9,8 @@ import pytest
 import trimesh
 
 from sagger.files import read_part
-from sagger.geometry import mesh
-from sagger.geometry.heal import heal
+from sagger.geometry.surface import mesh
+from sagger.geometry.surface.heal import heal
 
 pytestmark = pytest.mark.slow
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from sagger.files import read_part, threemf
-from sagger.geometry import mesh
+from sagger.geometry.surface import mesh
 
 CORE, PRODUCTION = threemf.CORE, threemf.PRODUCTION
 RELS = (
@@ -47,6 +47,7 @@ def read(tmp_path):
     return call
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "unit, word, mm",
     [("micron", "um", 0.001), ("millimeter", "mm", 1), ("centimeter", "cm", 10), ("inch", "in", 25.4),
@@ -59,10 +60,12 @@ def test_every_unit_of_the_core_specification(read, unit, word, mm):
     np.testing.assert_allclose(mesh.extent(part.shape), np.array([1, 2, 3]) * mm, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_millimetres_where_no_unit_is_named(read):
     assert read(f'<object id="1">{BLOCK}</object>', '<item objectid="1"/>').unit == "mm"
 
 
+@pytest.mark.slow
 def test_a_transform_acts_on_row_vectors(read):
     """Worked example: +90 degrees about z, then factors 1.19, 1.20, 1.22 along the machine's axes."""
     transform = "0 1.2 0 -1.19 0 0 0 0 1.22 50 40 0"
@@ -72,6 +75,7 @@ def test_a_transform_acts_on_row_vectors(read):
     np.testing.assert_allclose(high, [50, 41.2, 3 * 1.22], rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_a_mirroring_transform_keeps_the_volume_positive(read):
     build = '<item objectid="1" transform="-1 0 0 0 1 0 0 0 1 0 0 0"/>'
     np.testing.assert_allclose(
@@ -79,6 +83,7 @@ def test_a_mirroring_transform_keeps_the_volume_positive(read):
     )
 
 
+@pytest.mark.slow
 def test_components_and_items_are_merged(read):
     resources = (
         f'<object id="1">{BLOCK}</object><object id="2"><components><component objectid="1"/>'
@@ -90,6 +95,7 @@ def test_components_and_items_are_merged(read):
     np.testing.assert_allclose(mesh.extent(part.shape), [12, 52, 6], rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_transforms_of_components_come_before_those_of_items(read):
     resources = (
         f'<object id="1">{BLOCK}</object><object id="2"><components>'
@@ -100,11 +106,13 @@ def test_transforms_of_components_come_before_those_of_items(read):
     np.testing.assert_allclose(part.shape.vertices.max(axis=0), [0, 8, 3], rtol=0, atol=1e-12)
 
 
+@pytest.mark.slow
 def test_only_what_the_build_places_counts(read):
     part = read(f'<object id="1">{BLOCK}</object><object id="2">{BLOCK}</object>', '<item objectid="2"/>')
     assert len(part.shape.triangles) == 12
 
 
+@pytest.mark.slow
 def test_a_part_of_the_package_may_hold_the_mesh(read):
     """3MF Production Extension: path attribute of components."""
     other = f'<model xmlns="{CORE}"><resources><object id="9">{BLOCK}</object></resources><build/></model>'

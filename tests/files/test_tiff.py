@@ -30,11 +30,12 @@ def patterns(rows, columns, seed):
     yield np.repeat(rng.random((1, columns)) < 0.1, rows, axis=0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("compression", ["g4", "deflate", "packbits", "none"])
 @pytest.mark.parametrize("columns", WIDTHS)
 def test_two_readers_see_the_drops(columns, compression):
     for image in patterns(9, columns, columns):
-        data = tiff.encode(raster.from_image(image), pitch_mm=PITCH, compression=compression)
+        data = tiff.encode(raster.from_image(image), tiff.LayerForm(PITCH, compression=compression))
         np.testing.assert_array_equal(as_shown(data), ~image[::-1])  # seen from above, drop = black
         np.testing.assert_array_equal(
             tifffile.imread(io.BytesIO(data)).astype(bool), image
@@ -48,7 +49,7 @@ def test_g4_bytes_are_those_of_libtiff(columns):
         reference = io.BytesIO()
         # 278 = rows per strip: one strip, as ours
         Image.fromarray(~image).save(reference, "TIFF", compression="group4", tiffinfo={278: 40, 262: 0})
-        ours = tiff.encode(raster.from_image(image), pitch_mm=PITCH)
+        ours = tiff.encode(raster.from_image(image), tiff.LayerForm(PITCH))
         assert strips(ours) == strips(reference.getvalue())
 
 
@@ -68,7 +69,7 @@ def glyph():
 
 @pytest.mark.parametrize(("polarity", "dark"), [("black is drop", True), ("white is drop", False)])
 def test_polarity_is_what_a_viewer_shows(polarity, dark):
-    data = tiff.encode(raster.from_image(glyph()), pitch_mm=PITCH, polarity=polarity)
+    data = tiff.encode(raster.from_image(glyph()), tiff.LayerForm(PITCH, polarity=polarity))
     upright = glyph()[::-1]
     np.testing.assert_array_equal(as_shown(data), ~upright if dark else upright)
     np.testing.assert_array_equal(tiff.decode(data).levels, glyph())
@@ -76,11 +77,13 @@ def test_polarity_is_what_a_viewer_shows(polarity, dark):
 
 
 def test_resolution_and_place_are_told():
-    image = Image.open(io.BytesIO(tiff.encode(raster.from_image(glyph()), pitch_mm=PITCH, text="layer 7")))
+    image = Image.open(
+        io.BytesIO(tiff.encode(raster.from_image(glyph()), tiff.LayerForm(PITCH, text="layer 7")))
+    )
     assert image.info["dpi"] == (1200.0, 400.0)
     assert image.tag_v2[270] == "layer 7; rows from low y up, columns from low x"
     np.testing.assert_allclose(
-        tiff.decode(tiff.encode(raster.from_image(glyph()), pitch_mm=PITCH)).pitch_mm, PITCH
+        tiff.decode(tiff.encode(raster.from_image(glyph()), tiff.LayerForm(PITCH))).pitch_mm, PITCH
     )
 
 
@@ -88,7 +91,7 @@ def test_resolution_and_place_are_told():
 @pytest.mark.parametrize("first_row", ["y low", "y high"])
 def test_a_viewer_shows_the_layer_from_above_whichever_row_is_first(first_row, compression):
     data = tiff.encode(
-        raster.from_image(glyph()), pitch_mm=PITCH, compression=compression, first_row=first_row
+        raster.from_image(glyph()), tiff.LayerForm(PITCH, compression=compression, first_row=first_row)
     )
     stored = tifffile.imread(io.BytesIO(data)).astype(bool)  # this reader does not turn what it reads
     np.testing.assert_array_equal(stored, glyph() if first_row == "y low" else glyph()[::-1])
@@ -99,7 +102,7 @@ def test_a_viewer_shows_the_layer_from_above_whichever_row_is_first(first_row, c
 @pytest.mark.parametrize("first_row", ["y low", "y high"])
 def test_grey_levels_may_begin_at_either_side(first_row):
     levels = np.arange(24, dtype=np.uint8).reshape(4, 6) % 4
-    data = tiff.encode_levels(packed(levels, 2), 6, 2, pitch_mm=PITCH, first_row=first_row)
+    data = tiff.encode_levels(packed(levels, 2), 6, 2, tiff.LayerForm(PITCH, first_row=first_row))
     np.testing.assert_array_equal(
         tifffile.imread(io.BytesIO(data)), levels if first_row == "y low" else levels[::-1]
     )
@@ -122,17 +125,17 @@ def test_masked_drops_can_be_coded_as_runs_if_asked():
         digest="",
     )
     for compression, code in (("g4", 4), ("", 8)):
-        data = tiff.encode_sheet(masked, pitch_mm=PITCH, compression=compression)
+        data = tiff.encode_sheet(masked, tiff.LayerForm(PITCH, compression=compression))
         assert tifffile.TiffFile(io.BytesIO(data)).pages[0].compression == code
         np.testing.assert_array_equal(tiff.decode(data).levels, image)
 
 
 def test_long_layers_are_cut_into_strips():
     image = np.cumsum(np.random.default_rng(5).random((2500, 90)) < 0.05, axis=1) % 2 == 1
-    data = tiff.encode(raster.from_image(image), pitch_mm=PITCH)
+    data = tiff.encode(raster.from_image(image), tiff.LayerForm(PITCH))
     assert len(strips(data)) == 3
     np.testing.assert_array_equal(tifffile.imread(io.BytesIO(data)).astype(bool), image)
-    assert data == tiff.encode(raster.from_image(image), pitch_mm=PITCH)
+    assert data == tiff.encode(raster.from_image(image), tiff.LayerForm(PITCH))
 
 
 @pytest.mark.parametrize("bits", [2, 4])
@@ -140,7 +143,9 @@ def test_long_layers_are_cut_into_strips():
 @pytest.mark.parametrize("columns", [1, 3, 40, 41])
 def test_grey_levels_are_read_back(bits, compression, columns):
     levels = np.random.default_rng(6).integers(0, 2**bits, (11, columns), np.uint8)
-    data = tiff.encode_levels(packed(levels, bits), columns, bits, pitch_mm=PITCH, compression=compression)
+    data = tiff.encode_levels(
+        packed(levels, bits), columns, bits, tiff.LayerForm(PITCH, compression=compression)
+    )
     np.testing.assert_array_equal(tifffile.imread(io.BytesIO(data)), levels)
     np.testing.assert_array_equal(tiff.decode(data).levels, levels)
 
@@ -169,4 +174,4 @@ def test_what_is_not_a_layer_is_refused():
 )
 def test_unknown_choices_are_refused(given, says):
     with pytest.raises(InputError, match=says):
-        tiff.encode(raster.from_image(glyph()), pitch_mm=PITCH, **given)
+        tiff.encode(raster.from_image(glyph()), tiff.LayerForm(PITCH, **given))

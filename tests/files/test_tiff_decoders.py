@@ -34,13 +34,13 @@ def solid():
 
 def drops_file(compression):
     image = solid()
-    return tiff.encode(raster.from_image(image), pitch_mm=PITCH, compression=compression), image
+    return tiff.encode(raster.from_image(image), tiff.LayerForm(PITCH, compression=compression)), image
 
 
 def masked_file():
     packed = halftone.filled([(raster.from_image(solid()), 0.6)], 3)
     image = np.unpackbits(packed, axis=1, count=COLUMNS).astype(bool)
-    return tiff.encode_levels(packed, COLUMNS, 1, pitch_mm=PITCH), image
+    return tiff.encode_levels(packed, COLUMNS, 1, tiff.LayerForm(PITCH)), image
 
 
 FILES = {
@@ -117,6 +117,7 @@ def pdf(strip, kind, rows):
     return out + b"xref\n0 6\n0000000000 65535 f \n" + table + tail
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("reader", [by_pillow, by_tifffile, by_gdal, by_tiffcp, by_pdfium])
 @pytest.mark.parametrize("name", FILES)
 def test_every_reader_sees_the_same_drops(name, reader, tmp_path):

@@ -24,6 +24,7 @@ tables = some.dictionaries(
 )
 
 
+@pytest.mark.slow
 @given(tables)
 @settings(max_examples=60, deadline=None)
 def test_any_table_comes_back(table):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from sagger.geometry.carried import carried
+from sagger.geometry.pile.space.carried import carried
 
 CUP = trimesh.creation.box((24, 24, 24)).difference(
     trimesh.creation.box((16, 16, 20)).apply_translation([0, 0, 2])
@@ -16,6 +16,7 @@ def turned(mesh, about_x):
     return mesh.copy().apply_transform(matrix).triangles
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("about_x", "volume"), [(0, 16 * 16 * 20), (90, 0), (180, 0), (270, 0)])
 def test_a_cup_carries_powder_only_with_its_mouth_up(about_x, volume):
     np.testing.assert_allclose(carried(turned(CUP, about_x)), volume, rtol=0.01, atol=0)

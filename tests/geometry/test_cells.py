@@ -5,7 +5,7 @@ import pytest
 import trimesh
 
 from sagger.errors import InputError
-from sagger.geometry import cells as cutting
+from sagger.geometry.cells import cutting
 from sagger.goods.shape import Shape
 
 
@@ -60,6 +60,7 @@ def test_a_grid_beyond_all_measure_is_refused():
         cutting.cells(shape(trimesh.creation.box((100, 100, 100))), 0.1)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1000, 20000])
 def test_pitch_gives_about_the_cells_asked_for(count):
     body = trimesh.creation.annulus(12, 15, 20)

@@ -7,14 +7,14 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sagger.geometry.clearance import apart, tree
+from sagger.geometry.pile.judge.clearance import apart, surface
 
 BALL = trimesh.creation.icosphere(subdivisions=2, radius=5.0)
 RING = trimesh.creation.torus(major_radius=8.0, minor_radius=2.0, major_sections=24, minor_sections=12)
 
 
 def rooted(mesh: trimesh.Trimesh):
-    return tree(np.asarray(mesh.triangles, float))
+    return surface(np.asarray(mesh.triangles, float))
 
 
 def other(mesh: trimesh.Trimesh) -> manifold3d.Manifold:
@@ -58,6 +58,7 @@ def test_farther_than_asked_gives_what_was_asked():
     assert apart(ball, ball, np.array([50.0, 0.0, 0.0]), 7.0) == 7.0
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(shift=st.tuples(*[st.floats(-14, 14)] * 3), ball_first=st.booleans())
 def test_same_as_manifold3d(shift, ball_first):

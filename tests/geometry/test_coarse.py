@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from sagger.geometry.coarse import coarser
+from sagger.geometry.surface.coarse import coarser
 from sagger.goods.shape import Shape
 
 
@@ -24,6 +24,7 @@ def drilled():
     return Shape(vertices=np.array(raw.vert_properties)[:, :3], triangles=np.array(raw.tri_verts, np.int32))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("triangles", [150, 1000])
 @pytest.mark.parametrize("shape", [of(trimesh.creation.icosphere(5, 20.0)), drilled()], ids=["ball", "plate"])
 def test_about_as_many_triangles_as_asked_and_the_same_size(shape, triangles):

@@ -1,14 +1,15 @@
 """Column heights of shapes whose heights are known from school geometry."""
 
 import numpy as np
+import pytest
 import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sagger.geometry.clearance import apart, tree
-from sagger.geometry.columns import NOTHING, columns
-from sagger.geometry.nearness import filled
-from sagger.geometry.nofit import CLEAR, lowest
+from sagger.geometry.pile.judge.clearance import apart, surface
+from sagger.geometry.pile.lowering.columns import NOTHING, columns
+from sagger.geometry.pile.lowering.nearness import filled
+from sagger.geometry.pile.lowering.nofit import CLEAR, lowest
 
 
 def cornered(mesh: trimesh.Trimesh) -> np.ndarray:
@@ -53,6 +54,7 @@ def test_a_hole_through_a_plate_stays_open():
     assert not filled(fields, 1.0, 1.0)[:, 7, 7].any()
 
 
+@pytest.mark.slow
 @settings(max_examples=15, deadline=None)
 @given(
     shift=st.tuples(st.integers(-14, 14), st.integers(-14, 14)),
@@ -68,5 +70,5 @@ def test_a_piece_let_down_to_the_lowest_height_keeps_its_gap_and_wastes_less_tha
     z = table[coming.under.shape[0] - 1 + dy, coming.under.shape[1] - 1 + dx]
     at = np.array([(dx - lying.pad) * pitch, (dy - lying.pad) * pitch, z * 1e-3])
     if z > CLEAR:
-        found = apart(tree(ring), tree(ball), at, 50.0)
+        found = apart(surface(ring), surface(ball), at, 50.0)
         assert gap - 1e-6 <= found < gap + 2 * pitch + 0.01

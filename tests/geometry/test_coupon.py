@@ -11,18 +11,20 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from sagger.errors import InputError
-from sagger.geometry import dots
-from sagger.geometry.coupon import DEEP, DOT, KINDS, PITCH, drawn
+from sagger.geometry.surface import dots
+from sagger.geometry.surface.coupon import DEEP, DOT, KINDS, PITCH, drawn
 
 KIND = pytest.mark.parametrize("kind", KINDS)
 
 
+@pytest.mark.slow
 def test_every_label_is_read_as_it_was_written():
     for series in range(dots.SERIES):
         for place in range(1, dots.PLACES):
             assert dots.read(dots.written(series, place)) == (series, place)
 
 
+@pytest.mark.slow
 def test_labels_differ_in_four_places_at_least():
     words = np.array([dots.written(s, p).ravel() for s in range(dots.SERIES) for p in range(1, dots.PLACES)])
     for number, word in enumerate(words):

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from sagger.geometry import mesh
+from sagger.geometry.surface import mesh
 
 shapes = SimpleNamespace(**runpy.run_path(str(Path(__file__).parents[1] / "part_shapes.py")))
 box, of, sphere, without = shapes.box, shapes.of, shapes.sphere, shapes.without

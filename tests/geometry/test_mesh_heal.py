@@ -7,15 +7,17 @@ from types import SimpleNamespace
 import manifold3d
 import numpy as np
 import pytest
+import trimesh
 
-from sagger.geometry import holes, mesh, shells
-from sagger.geometry.crossings import crossings
-from sagger.geometry.heal import heal
+from sagger.geometry.surface import holes, mesh, shells
+from sagger.geometry.surface.crossings import crossings
+from sagger.geometry.surface.heal import heal
 
 shapes = SimpleNamespace(**runpy.run_path(str(Path(__file__).parents[1] / "part_shapes.py")))
 box, of, sphere, turned, without = shapes.box, shapes.of, shapes.sphere, shapes.turned, shapes.without
 
 
+@pytest.mark.slow
 def test_a_sound_solid_is_left_as_it_is():
     healed = heal(sphere())
     assert healed.notes == ()
@@ -23,6 +25,7 @@ def test_a_sound_solid_is_left_as_it_is():
     np.testing.assert_allclose(mesh.volume(healed.shape), mesh.volume(sphere()), rtol=1e-14)
 
 
+@pytest.mark.slow
 def test_missing_triangles_are_put_back():
     rng = np.random.default_rng(1)
     torn = without(sphere(), *rng.choice(5120, 30, replace=False))
@@ -32,6 +35,7 @@ def test_missing_triangles_are_put_back():
     np.testing.assert_allclose(mesh.volume(healed.shape), mesh.volume(sphere()), rtol=1e-3)
 
 
+@pytest.mark.slow
 def test_flipped_triangles_are_turned_back():
     rows = np.random.default_rng(2).choice(5120, 900, replace=False)
     healed = heal(turned(sphere(), rows))
@@ -53,6 +57,7 @@ def test_doubled_and_collapsed_triangles_go():
     assert healed.manifold
 
 
+@pytest.mark.slow
 def test_a_seam_that_gapes_by_rounding_is_welded():
     shape = sphere()
     soup = mesh.corners(shape) + np.random.default_rng(3).normal(0, 1e-6, (len(shape.triangles), 3, 3))
@@ -61,6 +66,7 @@ def test_a_seam_that_gapes_by_rounding_is_welded():
     np.testing.assert_allclose(mesh.volume(healed.shape), mesh.volume(shape), rtol=1e-6)
 
 
+@pytest.mark.slow
 def test_a_lone_triangle_is_dropped():
     stray = mesh.shape(np.array([[50.0, 0, 0], [51, 0, 0], [50, 1, 0]]), np.array([[0, 1, 2]]))
     healed = heal(mesh.merged([sphere(), stray]))
@@ -84,6 +90,7 @@ def test_half_a_sphere_stays_open():
     assert not healed.manifold
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("inner, turned_in", [(sphere(5), 1), (turned(sphere(5), slice(None)), 0)])
 def test_a_shell_in_a_shell_is_a_cavity_whichever_way_it_faces(inner, turned_in):
     healed = heal(mesh.merged([sphere(10), inner]))
@@ -92,6 +99,7 @@ def test_a_shell_in_a_shell_is_a_cavity_whichever_way_it_faces(inner, turned_in)
     assert healed.turned_in == turned_in
 
 
+@pytest.mark.slow
 def test_a_solid_in_a_cavity_in_a_solid_is_solid():
     healed = heal(mesh.merged([sphere(10), sphere(7), sphere(3)]))
     assert sorted(healed.shells.depth) == [0, 1, 2]
@@ -149,3 +157,15 @@ def test_a_rim_is_walked_as_the_missing_surface_would_walk_it():
 def test_a_surface_winds_once_round_what_is_inside(point, turns):
     found = shells.windings(mesh.corners(sphere()), np.array([point], dtype=float))
     np.testing.assert_allclose(found, [turns], rtol=0, atol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("moved", "volume"), [((5, 3, 2), 3030), ((20, 0, 0), 3840), ((5, 0, 0), 2400), ((40, 0, 0), 3840)]
+)
+def test_solids_that_overlap_edge_on_edge_are_joined_truly(moved, volume):
+    """Boxes 20 x 12 x 8: by hand 2 * 1920 less (20 - x)(12 - y)(8 - z); touching ones stay."""
+    box = trimesh.creation.box((20, 12, 8))
+    both = trimesh.util.concatenate([box, box.copy().apply_translation(moved)])
+    healed = heal(mesh.shape(both.vertices, both.faces))
+    np.testing.assert_allclose(mesh.volume(healed.shape), volume, rtol=1e-9)
+    assert len(healed.notes) == (volume < 3840)

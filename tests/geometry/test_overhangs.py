@@ -3,10 +3,10 @@
 import numpy as np
 
 import furnace_goods as hand
-from sagger.geometry import mesh
-from sagger.geometry.footing import footing
-from sagger.geometry.overhangs import HELD_ONCE, HELD_TWICE, overhangs
-from sagger.geometry.storeys import storeys
+from sagger.geometry.surface import mesh
+from sagger.geometry.wall.footing import footing
+from sagger.geometry.wall.overhangs import HELD_ONCE, HELD_TWICE, overhangs
+from sagger.geometry.wall.storeys import storeys
 
 
 def boxes(*rows):

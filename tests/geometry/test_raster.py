@@ -35,6 +35,7 @@ def test_sphere_sections_are_discs(height):
     np.testing.assert_allclose(area(result), result.area_mm2, rtol=2e-4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("height", [0.4, 2.2, 3.05])
 def test_torus_sections_are_rings(height):
     body = trimesh.creation.torus(6, 2.5, major_sections=512, minor_sections=512)
@@ -153,6 +154,7 @@ SHELLS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", SHELLS)
 def test_shells_by_winding(case):
     names, cubes = SHELLS[case]
@@ -170,6 +172,7 @@ def test_shells_by_winding(case):
     np.testing.assert_allclose(total * (25.4 / 300) ** 2 * 0.2, cubes * unit, rtol=3e-3)
 
 
+@pytest.mark.slow
 def test_a_dense_lattice_in_any_order_is_drawn_right():
     rng = np.random.default_rng(8)
     bars = [trimesh.creation.box(extents=(0.03, 4, 4)) for _ in range(300)]

@@ -62,6 +62,7 @@ def test_a_mesh_all_inside_out_is_turned():
     assert differing(broken, whole) == 0
 
 
+@pytest.mark.slow
 def test_unwelded_triangles_are_welded():
     mesh = body()
     soup = np.asarray(mesh.triangles).reshape(-1, 3)

@@ -43,6 +43,7 @@ def section(shape, height, linear, shift):
     return shapely.build_area(shapely.MultiLineString(placed))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("dpi", [(1200, 1200), (400, 400), (1200, 400)])
 def test_drops_of_a_part_equal_a_general_rasteriser(part, dpi):
     shape, height = part
@@ -80,6 +81,7 @@ def volume(shape):
     return trimesh.Trimesh(shape.vertices, shape.triangles, process=False).volume
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("jitter", [False, True])
 def test_smooth_parts_hold_their_volume(jitter):
     # Cavalieri's principle with the middles of 300 layers. Along a ring's flat top and bottom that rule
@@ -90,6 +92,7 @@ def test_smooth_parts_hold_their_volume(jitter):
         np.testing.assert_allclose(printed_mm3(shape, jitter=jitter), volume(shape), rtol=1e-4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["text", "gear", "gyroid", "ball"])
 def test_with_jitter_every_kind_of_part_holds_its_volume(name):
     ball = bed.shape(trimesh.creation.icosphere(subdivisions=6, radius=7.5))

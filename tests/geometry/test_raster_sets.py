@@ -9,7 +9,7 @@ from scipy import ndimage
 from sagger.geometry import raster
 from sagger.geometry.raster import algebra, cover, halftone
 from sagger.geometry.raster.cells import cells_of
-from sagger.geometry.raster.drawing import Lattice, cut_and_place
+from sagger.geometry.raster.drawing import DropLattice, cut_and_place
 from sagger.geometry.raster.fine import SPLIT, cells_of_runs, finer
 from sagger.geometry.raster.offset import offset
 
@@ -85,7 +85,7 @@ def test_offsets_agree_with_a_polygon_library(distance_mm, dpi):
     polygon, pitch = flower(), (25.4 / dpi[0], 25.4 / dpi[1])
     columns, rows = round(12.2 / pitch[0]), round(12.2 / pitch[1])
     section = section_of(polygon, pitch)
-    drops = offset(section, distance_mm, Lattice(columns, rows, pitch), raster.Scratch())
+    drops = offset(section, distance_mm, DropLattice(columns, rows, pitch), raster.Scratch())
     expected = polygon.buffer(distance_mm, quad_segs=64)
     bias_um = 1e3 * (raster.count(drops) * pitch[0] * pitch[1] - expected.area) / expected.length
     assert abs(bias_um) < 0.6  # the working notes' limit, from the polygon library's own arcs and the lattice
@@ -94,8 +94,8 @@ def test_offsets_agree_with_a_polygon_library(distance_mm, dpi):
 def test_growing_the_hole_is_shrinking_the_plate():
     hole, pitch = flower(), (25.4 / 600, 25.4 / 600)
     plate = shapely.orient_polygons(shapely.box(0.5, 0.5, 11.7, 11.7).difference(hole.buffer(0)))
-    grown = offset(section_of(hole, pitch), 0.1, Lattice(290, 290, pitch), raster.Scratch())
-    shrunk = offset(section_of_many(plate, pitch), -0.1, Lattice(290, 290, pitch), raster.Scratch())
+    grown = offset(section_of(hole, pitch), 0.1, DropLattice(290, 290, pitch), raster.Scratch())
+    shrunk = offset(section_of_many(plate, pitch), -0.1, DropLattice(290, 290, pitch), raster.Scratch())
     window = np.s_[30:260, 30:260]
     np.testing.assert_array_equal(raster.image(grown)[window], ~raster.image(shrunk)[window])
 
@@ -110,7 +110,7 @@ def section_of_many(polygons, pitch):
 def test_cover_sums_to_the_exact_area(dpi):
     polygon, pitch = flower(), (25.4 / dpi[0], 25.4 / dpi[1])
     columns, rows = round(12.2 / pitch[0]), round(12.2 / pitch[1])
-    lattice = Lattice(columns, rows, pitch)
+    lattice = DropLattice(columns, rows, pitch)
     share = cover.covered(section_of(polygon, pitch), lattice, raster.Scratch())
     np.testing.assert_allclose(share.sum() * pitch[0] * pitch[1], polygon.area, rtol=1e-6)
     drops = raster.image(offset(section_of(polygon, pitch), 0.0, lattice, raster.Scratch()))
@@ -120,9 +120,11 @@ def test_cover_sums_to_the_exact_area(dpi):
 
 def test_cover_agrees_with_fine_sampling():
     polygon, pitch = flower(), (25.4 / 300, 25.4 / 300)
-    share = cover.covered(section_of(polygon, pitch), Lattice(140, 140, pitch), raster.Scratch())
+    share = cover.covered(section_of(polygon, pitch), DropLattice(140, 140, pitch), raster.Scratch())
     fine = tuple(spacing / 16 for spacing in pitch)
-    dense = raster.image(offset(section_of(polygon, fine), 0.0, Lattice(2240, 2240, fine), raster.Scratch()))
+    dense = raster.image(
+        offset(section_of(polygon, fine), 0.0, DropLattice(2240, 2240, fine), raster.Scratch())
+    )
     sampled = dense.reshape(140, 16, 140, 16).mean(axis=(1, 3))
     np.testing.assert_allclose(share, sampled, atol=0.07)
 
@@ -131,7 +133,7 @@ def test_cover_agrees_with_fine_sampling():
 def test_grey_levels_hold_the_area(bits):
     polygon, pitch = flower(), (25.4 / 600, 25.4 / 600)
     section = section_of(polygon, pitch)
-    lattice, blank = Lattice(290, 290, pitch), raster.blank(290, 290)
+    lattice, blank = DropLattice(290, 290, pitch), raster.blank(290, 290)
     packed = cover.levels(
         cells_of(section, lattice, raster.Scratch()),
         blank,
@@ -149,7 +151,7 @@ def test_grey_levels_hold_the_area(bits):
 
 def test_a_grey_core_holds_its_saturation():
     pitch = (25.4 / 600, 25.4 / 600)
-    lattice = Lattice(290, 290, pitch)
+    lattice = DropLattice(290, 290, pitch)
     section = section_of(shapely.box(1.0, 1.0, 11.0, 11.0), pitch)
     image = np.zeros((290, 290), bool)
     image[60:220, 50:230] = True
@@ -223,10 +225,10 @@ def test_rows_too_long_for_short_keys_come_out_alike():
     section = section_of(shapely.orient_polygons(shapely.Polygon(comb)), pitch)
     short, long = (
         cover.levels(
-            cells_of(section, Lattice(columns, 90, pitch), raster.Scratch()),
+            cells_of(section, DropLattice(columns, 90, pitch), raster.Scratch()),
             raster.blank(columns, 90),
             tone,
-            Lattice(columns, 90, pitch),
+            DropLattice(columns, 90, pitch),
             raster.Scratch(),
         )
         for columns in (300, 2**20)  # more than a thousand cells in a row, a million columns
@@ -244,7 +246,7 @@ def test_masked_drops_are_counted_without_drawing_them(share, layer):
 
 
 def grey(polygon, pitch, bits, bleed_mm):
-    lattice, split, scratch = Lattice(290, 290, pitch), SPLIT[bits], raster.Scratch()
+    lattice, split, scratch = DropLattice(290, 290, pitch), SPLIT[bits], raster.Scratch()
     fine = finer(section_of(polygon, pitch), -bleed_mm, lattice, split, scratch)
     cells = cells_of_runs(fine, lattice, split, scratch)
     packed = cover.levels(cells, raster.blank(290, 290), cover.Tone(bits, 1.0, 1.0, 0), lattice, scratch)
@@ -265,7 +267,7 @@ def test_grey_levels_of_a_shrunk_section_hold_its_area(bits, dpi):
 
 def test_grey_levels_on_the_finer_lattice_are_those_of_exact_cover():
     polygon, pitch = flower(), (25.4 / 600, 25.4 / 600)
-    lattice, scratch = Lattice(290, 290, pitch), raster.Scratch()
+    lattice, scratch = DropLattice(290, 290, pitch), raster.Scratch()
     cells = cells_of(section_of(polygon, pitch), lattice, scratch)
     packed = cover.levels(cells, raster.blank(290, 290), cover.Tone(2, 1.0, 1.0, 0), lattice, scratch)
     exact = (np.unpackbits(packed, axis=1).reshape(290, -1, 2) @ np.array([2, 1]))[:, :290]

@@ -3,10 +3,10 @@
 import numpy as np
 import trimesh
 
-from sagger.geometry.columns import columns
-from sagger.geometry.letdown import Poses, no_liking
-from sagger.geometry.pile import Pile, settle, tables
-from sagger.geometry.squeeze import Allowed, Plan, overlap, squeeze, total
+from sagger.geometry.pile.lowering.columns import columns
+from sagger.geometry.pile.lowering.letdown import Poses, no_liking
+from sagger.geometry.pile.lowering.settling import Pile, settle, tables
+from sagger.geometry.pile.lowering.squeeze import Allowed, Descent, overlap, squeeze, total
 
 
 def bricks(*sizes: tuple[int, int, int], room: tuple[int, int]):
@@ -59,7 +59,7 @@ def test_a_tower_of_four_becomes_one_layer():
     best, now, own = pile(*tower), pile(*tower), np.zeros(4, np.int64)
     top = 12_000
     for seed in range(40):
-        top = squeeze(known, now, best, top, anywhere(4), Plan(0.3, 30, 20, seed))
+        top = squeeze(known, now, best, top, anywhere(4), Descent(0.3, 30, 20, seed))
     assert top == 3000
     assert total(known, best, own) == 0
 
@@ -67,8 +67,8 @@ def test_a_tower_of_four_becomes_one_layer():
 def test_shapes_turn_to_get_lower():
     known = bricks((2, 2, 8), (8, 2, 2), room=(8, 8))
     best, now = pile((0, 0, 0, 0), (0, 4, 4, 0)), pile((0, 0, 0, 0), (0, 4, 4, 0))
-    top = squeeze(known, now, best, 8000, anywhere(2, poses=2), Plan(0.5, 30, 40, 1))
-    top = squeeze(known, now, best, top, anywhere(2, poses=2), Plan(0.5, 30, 40, 2))
+    top = squeeze(known, now, best, 8000, anywhere(2, poses=2), Descent(0.5, 30, 40, 1))
+    top = squeeze(known, now, best, top, anywhere(2, poses=2), Descent(0.5, 30, 40, 2))
     assert top == 2000
     assert best.pose.tolist() == [1, 1]
 
@@ -79,6 +79,6 @@ def test_same_seed_same_moves():
     ends = []
     for _ in range(2):
         best, now = pile(*rows), pile(*rows)
-        squeeze(known, now, best, 24_000, anywhere(8, poses=2), Plan(0.1, 10, 30, 5))
+        squeeze(known, now, best, 24_000, anywhere(8, poses=2), Descent(0.1, 10, 30, 5))
         ends.append((best.pose.tolist(), best.y.tolist(), best.x.tolist(), best.z.tolist()))
     assert ends[0] == ends[1]

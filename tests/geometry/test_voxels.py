@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from sagger.geometry.voxels import filled
+from sagger.geometry.cells.voxels import filled
 
 PITCH = (7.0, 5.0, 6.0)
 SHAPE = (20, 20, 20)

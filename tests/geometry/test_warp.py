@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 import trimesh
 
-from sagger.geometry import mesh, warp
+from sagger.geometry.cells import warp
+from sagger.geometry.surface import mesh
 from sagger.goods.shape import Shape
 
 

@@ -8,12 +8,16 @@ import manifold3d
 import numpy as np
 import pytest
 
-from sagger.geometry import cavities, reach, thickness, ways
+from sagger.geometry.wall import cavities, reach, thickness, ways
 
 shapes = SimpleNamespace(**runpy.run_path(str(Path(__file__).parents[1] / "part_shapes.py")))
 SOLID = manifold3d.Manifold
-BLOCK = SOLID.cube((40, 40, 40), True)
 BALL_MM, TOOL_MM = 2.4, 12.0
+
+
+def block():
+    """Not kept, for the library complains of what is left at the end."""
+    return SOLID.cube((40, 40, 40), True)
 
 
 def pockets(solid):
@@ -26,28 +30,32 @@ def walls(solid, thin_mm=3.0):
     return reach.walls(grid, thickness.measure(body)[0], thin_mm)
 
 
+@pytest.mark.slow
 def test_a_through_bore_has_two_openings_and_its_way_begins_in_the_middle():
-    (pocket,) = pockets(BLOCK - SOLID.cylinder(60, 2, 2, 32, True))
+    (pocket,) = pockets(block() - SOLID.cylinder(60, 2, 2, 32, True))
     assert pocket.openings == 2
     np.testing.assert_allclose(pocket.length_mm, 20, rtol=0.06, atol=0.4)
     np.testing.assert_allclose(pocket.width_mm, 4, rtol=0, atol=0.45)
     np.testing.assert_allclose(pocket.volume_mm3, np.pi * 4 * 40, rtol=0.1)
 
 
+@pytest.mark.slow
 def test_a_blind_bore_is_a_dead_end_as_long_as_it_is_deep():
-    (pocket,) = pockets(BLOCK - SOLID.cylinder(30, 2, 2, 32).translate((0, 0, -10)))
+    (pocket,) = pockets(block() - SOLID.cylinder(30, 2, 2, 32).translate((0, 0, -10)))
     assert pocket.openings == 1
     np.testing.assert_allclose(pocket.length_mm, 30 - 2, rtol=0.06, atol=0.4)  # a ball of 4 mm at its bottom
 
 
+@pytest.mark.slow
 def test_a_chamber_is_as_narrow_as_the_widest_of_its_necks():
-    chamber = BLOCK - SOLID.sphere(10, 64) - SOLID.cylinder(30, 1.5, 1.5, 32)
+    chamber = block() - SOLID.sphere(10, 64) - SOLID.cylinder(30, 1.5, 1.5, 32)
     (one,) = pockets(chamber)
     (two,) = pockets(chamber - SOLID.cylinder(30, 2.5, 2.5, 32).rotate((90, 0, 0)))
     assert (one.openings, two.openings) == (1, 2)
     np.testing.assert_allclose([one.width_mm, two.width_mm], [3, 5], rtol=0, atol=0.5)
 
 
+@pytest.mark.slow
 def test_a_bent_channel_is_as_long_as_its_bends():
     plate = SOLID.cube((60, 60, 12), True)
     for size, at in (
@@ -63,10 +71,11 @@ def test_a_bent_channel_is_as_long_as_its_bends():
     assert 0.85 * straight < pocket.length_mm < 1.06 * straight
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "solid",
     [
-        BLOCK,
+        block(),
         SOLID.cylinder(60, 15, 15, 64) - SOLID.cylinder(60, 12, 12, 64).translate((0, 0, 3)),
     ],
 )
@@ -74,17 +83,19 @@ def test_what_a_tool_reaches_is_no_pocket(solid):
     assert pockets(solid) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("turn", [(0, 0, 0), (31, 17, 5)])
 def test_a_fin_stands_out_by_its_height(turn):
     fin = SOLID.cube((1, 30, 20), True).translate((0, 0, 29))
-    (wall,) = walls((BLOCK + fin).rotate(turn))
+    (wall,) = walls((block() + fin).rotate(turn))
     np.testing.assert_allclose(wall.thickness_mm, 1, rtol=1e-6)
     np.testing.assert_allclose(wall.reach_mm, 20 - 1, rtol=0.06, atol=0.5)  # its root lies a little inside
 
 
+@pytest.mark.slow
 def test_a_web_is_held_at_both_ends():
     web = SOLID.cube((70, 1.5, 20), True).translate((35, 0, 0))
-    (wall,) = walls(BLOCK + BLOCK.translate((70, 0, 0)) + web)
+    (wall,) = walls(block() + block().translate((70, 0, 0)) + web)
     np.testing.assert_allclose(wall.reach_mm, 15, rtol=0.08, atol=0.5)
 
 
@@ -93,13 +104,15 @@ def test_a_plate_that_is_thin_all_over_is_held_at_its_middle():
     np.testing.assert_allclose([wall.reach_mm, wall.thickness_mm], [30, 2], rtol=1e-3)
 
 
+@pytest.mark.slow
 def test_a_block_has_no_wall_that_stands_out():
-    assert walls(BLOCK) == []
+    assert walls(block()) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("scale", [0.5, 3.0])
 def test_part_and_ball_scaled_together_have_the_same_ways(scale):
-    bored = BLOCK - SOLID.cylinder(30, 2, 2, 32).translate((0, 0, -10))
+    bored = block() - SOLID.cylinder(30, 2, 2, 32).translate((0, 0, -10))
     (one,) = pockets(bored)
     body = shapes.of(bored.scale((scale, scale, scale)))
     (other,) = ways.pockets(cavities.flooded(body, BALL_MM * scale), TOOL_MM * scale)

@@ -25,6 +25,7 @@ def test_an_untouched_book_is_whole(book):
     assert entries.check(book).seal != sealed.seal
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "change",
     [

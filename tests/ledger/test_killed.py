@@ -13,18 +13,18 @@ from sagger import ledger
 from sagger.goods.lot import Lot
 from sagger.ledger import entries, lots, readings
 
-ME = lots.Step(person="A. Person")
+ME = lots.Mover(person="A. Person")
 OPENED = "import pathlib, sys; from sagger import ledger; from sagger.ledger import lots, readings\n"
 OPENED += "book = ledger.open_at(pathlib.Path(sys.argv[1]), sys.argv[2])\n"
-OPENED += "me = lots.Step(person=sys.argv[3])\n"
+OPENED += "me = lots.Mover(person=sys.argv[3])\n"
 MOVES = OPENED + (
     "import itertools\n"
     "print('ready', flush=True)\n"
     "for n in itertools.count():\n"
     "    box, back, new = (f'{sys.argv[3]} {word} {n}' for word in ('box', 'back', 'new'))\n"
     "    lots.charge(book, box, {'L': 2.0}, me)\n"
-    "    lots.recover(book, box, lots.named(back), 1.5, 0.4, me)\n"
-    "    lots.sieve(book, back, lots.named(new), 1.4, 0.1, me)\n"
+    "    lots.recover(book, box, lots.named(back), lots.Recovered(1.5, 0.4), me)\n"
+    "    lots.sieve(book, back, lots.named(new), lots.Sieved(1.4, 0.1), me)\n"
 )
 LOADS = OPENED + (
     "from sagger.goods.reading import Reading\n"

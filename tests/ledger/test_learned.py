@@ -7,7 +7,7 @@ import pytest
 
 from sagger.errors import InputError, LedgerError
 from sagger.goods.factors import Factors
-from sagger.goods.learned import AxisLearned, BedMap, Proposal, Scatter
+from sagger.goods.learned import AxisLearned, BedMap, FactorProposal, Scatter
 from sagger.ledger import approved, entries, learned
 
 
@@ -34,7 +34,7 @@ def proposal(k=1.19, verdict="change", box="box-1"):
         material="steel",
         origin="readings",
     )
-    return Proposal(
+    return FactorProposal(
         material="steel",
         box=box,
         lot="",
@@ -57,6 +57,7 @@ def test_a_proposal_alone_puts_nothing_in_force(book):
     assert learned.proposal(book, number).readings == (1, 2, 3)
 
 
+@pytest.mark.slow
 def test_what_a_person_approved_is_in_force_in_its_box(book):
     number = learned.propose(book, proposal(), "A. Person")
     learned.approve(book, number, "B. Person", "27 coupons")
@@ -69,6 +70,7 @@ def test_what_a_person_approved_is_in_force_in_its_box(book):
     assert entries.check(book).entries == 2
 
 
+@pytest.mark.slow
 def test_where_no_factor_changes_only_map_and_scatter_are_renewed(book):
     for verdict in ("change", "keep"):
         kept = tuple(axis(name, verdict) for name in "xyz")
@@ -85,6 +87,31 @@ def test_the_newest_approval_holds(book):
     np.testing.assert_allclose(learned.in_force(book, "steel", "box-1").factors.k, 1.20, rtol=1e-12)
 
 
+def test_a_withdrawn_proposal_takes_map_and_scatter_along_and_may_be_approved_again(book):
+    number = learned.propose(book, proposal(), "A. Person")
+    approved.withdraw(book, learned.approve(book, number, "B. Person", "coupons"), "B. Person", "slip")
+    found = learned.in_force(book, "steel", "box-1")
+    assert (found.factors, found.bed, found.scatter) == (None, None, None)
+    assert learned.waiting(book) == [number]
+    learned.approve(book, number, "B. Person", "looked at again")
+    assert learned.in_force(book, "steel", "box-1").bed is not None
+
+
+def test_an_approval_is_whole_or_not_there(book, monkeypatch):
+    number = learned.propose(book, proposal(), "A. Person")
+
+    def killed(*_):
+        raise RuntimeError
+
+    monkeypatch.setattr(entries, "_insert", killed)
+    with pytest.raises(RuntimeError):
+        learned.approve(book, number, "B. Person", "coupons")
+    monkeypatch.undo()
+    assert learned.waiting(book) == [number]
+    assert approved.listed(book) == [] and entries.check(book).entries == 1
+
+
+@pytest.mark.slow
 def test_a_proposal_is_approved_once_and_not_where_it_is_blocked(book):
     number = learned.propose(book, proposal(), "A. Person")
     learned.approve(book, number, "B. Person", "coupons")

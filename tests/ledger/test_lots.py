@@ -9,7 +9,7 @@ from sagger.goods.figure import Figure
 from sagger.goods.lot import Lot, SizeCurve
 from sagger.ledger import entries, lots, tables
 
-ME = lots.Step(person="A. Person")
+ME = lots.Mover(person="A. Person")
 
 
 def _figure(value):
@@ -31,9 +31,10 @@ def _one_round(book):
     lots.receive(book, _lot("L2", exposures=np.array([0.5, 0.5])), 40.0, ME)
     lots.blend(book, {"L1": 60.0, "L2": 20.0}, lots.named("B1"), ME)
     lots.charge(book, "box 1", {"B1": 50.0}, ME)
-    lots.recover(book, "box 1", lots.named("R1"), 43.1, 6.2, ME, oversize=0.3)
+    lots.recover(book, "box 1", lots.named("R1"), lots.Recovered(43.1, 6.2, 0.3), ME)
 
 
+@pytest.mark.slow
 def test_powder_goes_round_and_mass_closes(book):
     _one_round(book)
     found = lots.account(book)
@@ -50,6 +51,7 @@ def test_age_is_mixed_by_mass_and_shifted_by_a_build(book):
     assert [there[name].lot.origin for name in ("L1", "B1", "R1")] == ["received", "blended", "recovered"]
 
 
+@pytest.mark.slow
 def test_size_curves_are_added_not_percentiles(book):
     lots.receive(book, _lot("fine", curve=_curve(5, 10)), 10.0, ME)
     lots.receive(book, _lot("coarse", curve=_curve(20, 40)), 30.0, ME)
@@ -59,14 +61,16 @@ def test_size_curves_are_added_not_percentiles(book):
     np.testing.assert_allclose(curve.finer, [0.0, 0.25, 0.25, 1.0], rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_sieving_takes_the_coarse_end_away(book):
     lots.receive(book, _lot("L", curve=_curve(10, 20, 40)), 10.0, ME)
-    lots.sieve(book, "L", lots.named("S"), 7.5, 2.5, ME)
+    lots.sieve(book, "L", lots.named("S"), lots.Sieved(7.5, 2.5), ME)
     there = lots.shelved(book)
     np.testing.assert_allclose(there["S"].lot.curve.finer, [0.0, 2 / 3, 1.0], rtol=1e-12)
     assert (there["S"].mass, there["L"].mass, lots.account(book).scrap) == (7.5, 0.0, 2.5)
 
 
+@pytest.mark.slow
 def test_figures_follow_only_if_all_sources_know_them(book):
     lots.receive(book, _lot("a", solid_density=_figure(8000.0), oxygen=_figure(4e-4)), 1.0, ME)
     lots.receive(book, _lot("b", solid_density=_figure(4000.0)), 1.0, ME)
@@ -76,6 +80,7 @@ def test_figures_follow_only_if_all_sources_know_them(book):
     assert (lot.solid_density.standing, lot.oxygen) == ("worked", None)
 
 
+@pytest.mark.slow
 def test_what_is_measured_later_stands_before_what_was_worked_out(book):
     _one_round(book)
     lots.measure(book, Lot(name="R1", powder="", origin="", oxygen=_figure(6e-4)), ME)
@@ -83,33 +88,39 @@ def test_what_is_measured_later_stands_before_what_was_worked_out(book):
     assert (found.lot.oxygen.value, found.measured) == (6e-4, ("oxygen",))
 
 
+@pytest.mark.slow
 def test_a_correction_changes_all_that_came_from_it(book):
     _one_round(book)
-    lots.blend(book, {"L1": 40.0, "L2": 40.0}, lots.named("B1"), lots.Step(person="A. Person", corrects=3))
+    lots.blend(book, {"L1": 40.0, "L2": 40.0}, lots.named("B1"), lots.Mover(person="A. Person", corrects=3))
     there = lots.shelved(book)
     np.testing.assert_allclose(there["R1"].lot.exposures, [0.0, 0.75, 0.25], rtol=1e-12)
     assert (there["L1"].mass, there["L2"].mass, lots.account(book).gap) == (20.0, 0.0, 0.0)
     assert entries.check(book).entries == 6
 
 
-AGAIN = lots.Step(person="A. Person", corrects=3)
+AGAIN = lots.Mover(person="A. Person", corrects=3)
 REFUSED = {
     "does not hold that much": lambda book: lots.scrap(book, "L1", 999.0, ME),
-    "more than 1% too much": lambda book: lots.sieve(book, "R1", lots.named("S"), 44.0, 0.0, ME),
+    "more than 1% too much": lambda book: lots.sieve(book, "R1", lots.named("S"), lots.Sieved(44.0, 0.0), ME),
     "there is a lot of that name": lambda book: lots.receive(book, _lot("L1"), 1.0, ME),
     "a lot that is not there yet": lambda book: lots.charge(book, "box 2", {"L9": 1.0}, ME),
     "this box was emptied already": lambda book: lots.charge(book, "box 1", {"B1": 1.0}, ME),
-    "no powder in box box 7": lambda book: lots.recover(book, "box 7", lots.named("R7"), 1.0, 0.0, ME),
+    "no powder in box box 7": lambda book: lots.recover(
+        book, "box 7", lots.named("R7"), lots.Recovered(1.0, 0.0), ME
+    ),
     "must be above 0": lambda book: lots.receive(book, _lot("L3"), float("nan"), ME),
-    "cannot be negative": lambda book: lots.recover(book, "box 1", lots.named("R9"), 1.0, -1.0, ME),
-    "needs a person": lambda book: lots.receive(book, _lot("L3"), 1.0, lots.Step(person="")),
+    "cannot be negative": lambda book: lots.recover(
+        book, "box 1", lots.named("R9"), lots.Recovered(1.0, -1.0), ME
+    ),
+    "needs a person": lambda book: lots.receive(book, _lot("L3"), 1.0, lots.Mover(person="")),
     "entry 6 takes powder from": lambda book: lots.blend(book, {"R1": 1.0}, lots.named("B1"), AGAIN),
     "lot L1 does not hold": lambda book: lots.receive(
-        book, _lot("L1"), 59.0, lots.Step(person="A. Person", corrects=1)
+        book, _lot("L1"), 59.0, lots.Mover(person="A. Person", corrects=1)
     ),
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("message", REFUSED)
 def test_what_cannot_be_is_refused_and_leaves_no_trace(book, message):
     _one_round(book)
@@ -119,6 +130,7 @@ def test_what_cannot_be_is_refused_and_leaves_no_trace(book, message):
     assert entries.check(book).seal == before.seal
 
 
+@pytest.mark.slow
 def test_two_powders_are_not_poured_together(book):
     lots.receive(book, _lot("L1"), 1.0, ME)
     lots.receive(book, Lot(name="A1", powder="alumina", origin="received"), 1.0, ME)

@@ -5,7 +5,7 @@ import dataclasses
 import pytest
 
 from sagger.errors import InputError, LedgerError
-from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun
+from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun, PrintedFrom
 from sagger.goods.reading import Instrument, Reading
 from sagger.ledger import boxes, entries, readings
 
@@ -17,11 +17,14 @@ def _reading(**changed):
 
 def _booked(book):
     piece = BookedPiece(label="a", part="bar", coupon=True, at_mm=(10.0, 20.0, 30.0))
-    boxes.book(book, BookedBox(name="B1", powder="steel-316l", pieces=(piece,), facts={}), "A. Person")
+    boxes.book(
+        book, BookedBox(name="B1", powder="steel-316l", pieces=(piece,), facts=PrintedFrom()), "A. Person"
+    )
     stood = FiredPiece(box="B1", piece="a", tray="2", place="front left", at_mm=(1.0, 2.0, 3.0))
     boxes.fire(book, FurnaceRun(name="L7", furnace="metal-batch", pieces=(stood,)), "A. Person")
 
 
+@pytest.mark.slow
 def test_a_reading_comes_back_with_what_is_known_of_its_piece(book):
     _booked(book)
     readings.add(book, [_reading()], "A. Person")
@@ -32,6 +35,7 @@ def test_a_reading_comes_back_with_what_is_known_of_its_piece(book):
     assert found.fired_mm == (1.0, 2.0, 3.0)
 
 
+@pytest.mark.slow
 def test_many_readings_come_back_to_the_last_digit_and_letter(book):
     odd = 'a "b", c\n\\N;é%s'
     rows = [
@@ -45,6 +49,7 @@ def test_many_readings_come_back_to_the_last_digit_and_letter(book):
     assert entries.check(book).entries == 1
 
 
+@pytest.mark.slow
 def test_what_a_reading_says_itself_stands(book):
     _booked(book)
     readings.add(book, [_reading(load="L8", at_mm=(0.0, 0.0, 0.0), lot="12")], "A. Person")
@@ -52,6 +57,7 @@ def test_what_a_reading_says_itself_stands(book):
     assert (found.load, found.at_mm, found.lot) == ("L8", (0.0, 0.0, 0.0), "12")
 
 
+@pytest.mark.slow
 def test_a_corrected_reading_is_listed_no_more(book):
     readings.add(book, [_reading()], "A. Person")
     readings.add(book, [_reading(value=0.0212, corrects=1)], "A. Person", "digits swapped")
@@ -62,6 +68,26 @@ def test_a_corrected_reading_is_listed_no_more(book):
         readings.add(book, [_reading(corrects=9)], "A. Person")
 
 
+def test_a_voided_reading_counts_no_more_and_stays(book):
+    readings.add(book, [_reading(), _reading(piece="b")], "A. Person")
+    readings.void(book, (2,), "B. Person", "the wrong piece")
+    assert [each.number for each in readings.listed(book)] == [1]
+    with book.reading() as connection:
+        assert readings.of_piece(connection, "B1", "b") == []
+    for deed in (
+        lambda: readings.void(book, (2,), "B. Person", "again"),
+        lambda: readings.add(book, [_reading(corrects=2)], "A. Person"),
+    ):
+        with pytest.raises(LedgerError, match="voided already"):
+            deed()
+    with pytest.raises(LedgerError, match="no reading 9 to void"):
+        readings.void(book, (9,), "B. Person", "none there")
+    with pytest.raises(InputError, match="for a reason"):
+        readings.void(book, (1,), "B. Person", " ")
+    assert entries.check(book).entries == 2
+
+
+@pytest.mark.slow
 def test_a_box_or_a_furnace_run_is_booked_once(book):
     _booked(book)
     with pytest.raises(InputError, match="there is a box of that name"):

@@ -10,45 +10,38 @@ from hypothesis import strategies as st
 
 import furnace_goods as hand
 from sagger.goods.order import Tolerance
-from sagger.physics import chance, money
-from sagger.stations import cost
+from sagger.stations import cost, promise
+from sagger.stations.cost import money
 from sagger.stations.cost.calendar import attended
+from sagger.statistics import chance, joint
 
 pytestmark = pytest.mark.slow
 
 FEW = settings(max_examples=20, deadline=None)
+ORDERS = settings(max_examples=6, deadline=None)  # each plans an order's furnace and price
 
 
 def quote(quantities, **changes):
     greens = tuple(hand.green(hand.part(quantity=quantity)) for quantity in quantities)
     cell = hand.cell(**changes)
     fired = hand.fire(greens, cell.powder, cell.furnace)
-    return cost.quote(hand.order(greens), greens, (hand.build(greens),), fired, cell)
+    return cost.quote(hand.order(greens), greens, (hand.build(greens),), fired, cell, hand.promised(greens))
 
 
-@FEW
+@ORDERS
 @given(st.lists(st.integers(1, 300), min_size=1, max_size=4))
 def test_nothing_is_charged_twice_or_lost(quantities):
     found = quote(quantities)
     np.testing.assert_allclose(sum(line.amount for line in found.lines), found.total, rtol=1e-12)
-    good = np.array(quantities) * found.yield_total
-    prices = [price.price_per_piece for price in found.prices]
-    np.testing.assert_allclose(np.dot(good, prices), found.total, rtol=1e-9)
+    amounts = [price.amount for price in found.prices]
+    np.testing.assert_allclose(sum(amounts), found.total, rtol=1e-9)
 
 
-@FEW
+@ORDERS
 @given(st.integers(1, 400))
 def test_two_parts_alike_cost_alike(quantity):
     one, other = quote([quantity, quantity]).prices
     np.testing.assert_allclose(one.price_per_piece, other.price_per_piece, rtol=1e-12)
-
-
-@FEW
-@given(st.lists(st.floats(0.01, 50.0), min_size=1, max_size=6), st.data())
-def test_scrap_found_at_once_never_costs_more_than_scrap_found_last(steps, data):
-    yields = data.draw(st.lists(st.floats(0.5, 1.0), min_size=len(steps), max_size=len(steps)))
-    at_once = money.price_when_found_at_once(steps, yields)
-    assert at_once <= money.price_when_found_last(sum(steps), 1, yields) * (1 + 1e-12)
 
 
 def unit_price(quantity):
@@ -99,19 +92,20 @@ def test_station_jumps_by_a_whole_run_where_one_more_piece_needs_it():
 @FEW
 @given(st.floats(-1, 1), st.floats(0.001, 1), st.floats(0.0, 2.0), st.floats(0.0, 1.0))
 def test_wider_limits_are_met_more_often(mean, u, half, more):
-    narrow = chance.within(mean, u, -half, half)
-    wide = chance.within(mean, u, -half - more, half + more)
+    shared, own = np.linspace(-2, 2, 9)[:, None] + mean, u * np.linspace(-3, 3, 31)[:, None]
+    limits = (joint.Limits(np.array([-most]), np.array([most])) for most in (half, half + more))
+    narrow, wide = (joint.inside(shared, own, room)[0] for room in limits)
     assert 0 <= narrow <= wide <= 1
 
 
-@FEW
+@ORDERS
 @given(st.floats(0.01, 0.5), st.floats(0.01, 0.5))
 def test_promise_grows_with_tolerance(one, other):
     def least(value):
         greens = (hand.green(hand.part(tolerance=Tolerance(kind="mm", value=value))),)
         fired = hand.fire(greens, hand.powder(), hand.furnace())
-        found = cost.quote(hand.order(greens), greens, (hand.build(greens),), fired, hand.cell())
-        return min(promise.chance for promise in found.promises)
+        found = promise.state(hand.order(greens), greens, (hand.build(greens),), fired, hand.cell())
+        return found.pieces[0].chance
 
     assert least(min(one, other)) <= least(max(one, other))
 
@@ -134,7 +128,7 @@ def test_attended_work_takes_its_time_and_no_weekend(minutes, seconds, working):
         assert begins.weekday() < 5
 
 
-@FEW
+@ORDERS
 @given(st.floats(1.0, 5.0))
 def test_a_dearer_furnace_touches_its_own_line_and_overhead_only(times):
     plain, dear = quote([10]), quote([10], furnace=hand.furnace(run_price=153.0 * times))

@@ -5,12 +5,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sagger.physics import drying
+from sagger.physics.heat import drying
 
 quick = settings(max_examples=40, deadline=None)
 shares = st.lists(st.floats(0.0, 0.6), min_size=1, max_size=12)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("celsius", [10, 25, 40, 60, 80, 90])
 def test_water_vapour_agrees_with_steam_tables(celsius):
     iapws = pytest.importorskip("iapws")  # IAPWS-IF97, saturated steam

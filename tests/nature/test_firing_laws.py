@@ -1,14 +1,15 @@
 """What must hold of grain growth, gas and sag, whatever the numbers."""
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sagger.physics import coarsening, sag
-from sagger.physics.creep import Beam
+from sagger.physics.sintering import coarsening, sag
+from sagger.physics.sintering.sag import Beam
 
 FEW = settings(max_examples=20, deadline=None)
-STEEL = coarsening.Body(0.55, 1.7, 5e-6, (coarsening.Route(0.0542, 226.7e3, 3.0),))
+STEEL = coarsening.GreenBody(0.55, 1.7, 5e-6, (coarsening.Route(0.0542, 226.7e3, 3.0),))
 
 
 def soak(kelvin, hours):
@@ -36,6 +37,7 @@ def test_more_gas_or_wider_pores_end_at_less_density(radius, pressure):
     assert 0.92 < ends[1] < ends[0] < 1 and ends[2] < ends[0]
 
 
+@pytest.mark.slow
 @FEW
 @given(st.floats(0.005, 0.1), st.floats(0.001, 0.02), st.floats(1e-7, 1e-5))
 def test_sag_rises_with_span_and_falls_with_height_and_hold(length, height, soft):

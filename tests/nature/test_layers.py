@@ -1,6 +1,7 @@
 """What holds of drops whatever the shape: tiling, shifts, turns, mirrors, volume."""
 
 import numpy as np
+import pytest
 import shapely
 import trimesh
 from hypothesis import assume, given, settings
@@ -56,6 +57,7 @@ def ring(seed, on_lattice):
     return at
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(seeds, st.booleans())
 def test_a_shape_and_what_is_left_of_its_box_tile(seed, on_lattice):
@@ -71,6 +73,7 @@ def test_a_shape_and_what_is_left_of_its_box_tile(seed, on_lattice):
     np.testing.assert_array_equal(raster.image(either(shape, rest)), raster.image(whole))
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(seeds, st.integers(-15, 15), st.integers(-15, 15), st.integers(0, 20))
 def test_whole_drops_and_layers_move_the_drops_only(seed, across, along, up):
@@ -101,6 +104,7 @@ def test_turns_and_mirrors_keep_the_section(seed, degrees, mirrored):
     np.testing.assert_allclose(second.drops * PITCH[0] * PITCH[1], first.area_mm2, rtol=0.02)
 
 
+@pytest.mark.slow
 @settings(max_examples=10, deadline=None)
 @given(seeds)
 def test_layers_sum_to_the_volume(seed):

@@ -71,10 +71,11 @@ def orders(draw):
     wall=st.floats(0, 3),
     seed=st.integers(0, 99),
     prefer=st.sampled_from(["height", "height", "surface", "powder"]),
-    places=st.sampled_from(["any", "by tolerance"]),
+    places=st.sampled_from(["any", "any", "by tolerance"]),
+    lift=st.sampled_from(["up", "sideways", "any"]),
 )
-def test_all_are_placed_and_none_comes_too_close(parts, side, gap, wall, seed, prefer, places):
-    wishes = Choices(seed=seed, nesting=Nesting(prefer=prefer, places=places))
+def test_all_are_placed_and_none_comes_too_close(parts, side, gap, wall, seed, prefer, places, lift):
+    wishes = Choices(seed=seed, nesting=Nesting(prefer=prefer, places=places, lift=lift))
     card = box((side, 36.0, 34.0), gap=gap, wall=wall, floor=0.5)
     made = nest.pack(parts, card, wishes, bed(side))
     pieces = sorted((piece.part, piece.number) for layout in made.layouts for piece in layout.pieces)

@@ -8,22 +8,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import lognorm, weibull_min
+from scipy.stats import lognorm
 
-from sagger.cards.tables import sieves
+from sagger.cards.standards import sieves
 from sagger.errors import LawError
-from sagger.physics import (
-    drying,
-    flow,
-    grains,
-    jetting,
-    packing,
-    pass_clock,
-    reuse,
-    sand,
-    wetting,
-)
-from sagger.physics.burnout import permeability as kozeny_carman
+from sagger.physics.burnout.binder_loss import permeability as kozeny_carman
+from sagger.physics.drops import jetting, pass_clock, wetting
+from sagger.physics.heat import drying
+from sagger.physics.powder import flow, grains, packing, reuse, sand
 
 share = st.floats(0.05, 0.95)
 quick = settings(max_examples=40, deadline=None)
@@ -56,15 +48,8 @@ def test_binder_that_does_not_wet_never_soaks_in():
     assert wetting.soak_time(5e-14, 0.6, **rest) == inf
 
 
-@quick
-@given(over=st.floats(1.0001, 1.01), side=st.floats(1e-3, 1e-1))
-def test_first_order_bleed_meets_the_exact_square(over, side):
-    exact = wetting.square_bleed(over, 1.0, side)
-    np.testing.assert_allclose(wetting.excess_bleed(over, 1.0, side**2, 4 * side), exact, rtol=over - 1)
-
-
 def test_saturation_without_surplus_does_not_bleed():
-    assert wetting.excess_bleed(0.5, 0.6, 1e-4, 4e-2) == wetting.square_bleed(0.5, 0.6, 1e-2) == 0.0
+    assert wetting.square_bleed(0.5, 0.6, 1e-2) == 0.0
 
 
 @quick
@@ -74,6 +59,7 @@ def test_bed_holds_less_binder_against_more_pressure(pressure, more):
     assert 0.1 <= held[1] <= held[0] <= 1
 
 
+@pytest.mark.slow
 @quick
 @given(speed=st.floats(0.5, 20), viscosity=st.floats(1e-3, 0.1), size=st.floats(1e-5, 1e-4))
 def test_drop_numbers_agree_with_a_reference_library(speed, viscosity, size):
@@ -107,6 +93,7 @@ def test_bed_without_pores_or_powder_is_refused(pack):
 # ---- grains
 
 
+@pytest.mark.slow
 @quick
 @given(d10=st.floats(1e-6, 2e-5), ratio=st.floats(1.5, 20))
 def test_lognormal_agrees_with_scipy(d10, ratio):
@@ -116,15 +103,6 @@ def test_lognormal_agrees_with_scipy(d10, ratio):
     np.testing.assert_allclose(found.volume_mean, reference.mean(), rtol=1e-9)
     inverse = lognorm(found.sigma, scale=1 / found.median)  # of 1/x; its mean is surface over volume
     np.testing.assert_allclose(found.sauter, 1 / inverse.mean(), rtol=1e-9)
-
-
-@quick
-@given(d10=st.floats(1e-6, 2e-5), ratio=st.floats(1.5, 20))
-def test_rosin_rammler_agrees_with_scipy(d10, ratio):
-    found = grains.rosin_rammler(d10, d10 * ratio)
-    reference = weibull_min(found.exponent, scale=found.size)
-    np.testing.assert_allclose(reference.ppf([0.1, 0.5, 0.9]), [d10, found.median, d10 * ratio], rtol=1e-9)
-    np.testing.assert_allclose(found.volume_mean, reference.mean(), rtol=1e-9)
 
 
 def test_distribution_means_agree_with_a_reference_library():
@@ -170,24 +148,36 @@ def test_sieve_openings_agree_with_a_reference_library():
 # ---- packing
 
 
+def furnas(fine, alone):
+    """Packing of two sizes infinitely far apart, the upper bound: Furnas, Ind. Eng. Chem. 23 (1931) 1052."""
+    return min(1 / (fine / alone + 1 - fine), alone / (1 - fine))
+
+
+def westman(ratio, fine, alone):
+    """Packing of two sizes: Westman, J. Am. Ceram. Soc. 19 (1936) 127, G of Yu and Standish 1993 (memory)."""
+    g, coarse, q = 1 / (1.355 * ratio**1.566), 1 - fine, alone / (1 - alone)
+    first, second = coarse / alone, coarse + fine / alone
+    square = alone**2 + 2 * g * alone * q + q**2
+    straight = -2 * (alone**2 * first + g * alone * q * (first + second) + q**2 * second)
+    rest = (alone * first) ** 2 + 2 * g * alone * q * first * second + (q * second) ** 2 - 1
+    return 2 * square / (-straight + (straight**2 - 4 * square * rest) ** 0.5)
+
+
 @quick
 @given(r=st.floats(0.02, 0.98), x=share, alone=st.floats(0.45, 0.68))
 def test_real_sizes_pack_better_than_one_and_never_beyond_furnas(r, x, alone):
     sizes, shares = [1.0, r], [1 - x, x]
-    assert (
-        alone - 1e-12 <= packing.linear(sizes, shares, alone) <= packing.furnas(sizes, shares, alone) + 1e-12
-    )
+    assert alone - 1e-12 <= packing.linear(sizes, shares, alone) <= furnas(x, alone) + 1e-12
 
 
+@pytest.mark.slow
 @quick
 @given(x=share, alone=st.floats(0.45, 0.68))
 def test_packing_models_meet_their_limits(x, alone):
     alike, apart = [1.0, 1.0 - 1e-12], [1.0, 1e-9]
     for law in (packing.linear, packing.mixture):
         np.testing.assert_allclose(law(alike, [1 - x, x], alone), alone, rtol=1e-9)
-        np.testing.assert_allclose(
-            law(apart, [1 - x, x], alone), packing.furnas(apart, [1 - x, x], alone), rtol=1e-6
-        )
+        np.testing.assert_allclose(law(apart, [1 - x, x], alone), furnas(x, alone), rtol=1e-6)
 
 
 @quick
@@ -201,7 +191,7 @@ def test_packing_knows_no_scale_and_no_order(x, scale):
 @pytest.mark.parametrize("x", [0.1, 0.2, 0.3, 0.4, 0.5, 0.7, 0.9])
 def test_two_independent_fits_agree_at_half_size(x):
     """Yu and Standish 1991 against Westman's equation with G from memory: they share no coefficient."""
-    one, other = packing.mixture([1, 0.5], [1 - x, x], 0.6), packing.westman(0.5, x, 0.6, 0.6)
+    one, other = packing.mixture([1, 0.5], [1 - x, x], 0.6), westman(0.5, x, 0.6)
     np.testing.assert_allclose(one, other, rtol=0.002 / 0.63)
 
 
@@ -230,12 +220,13 @@ def test_powder_balance_closes(box, pieces, over, loss):
     assert min(mass) >= 0
 
 
+@pytest.mark.slow
 @quick
 @given(virgin=share, builds=st.integers(1, 30))
 def test_age_histogram_agrees_with_the_mean_age(virgin, builds):
     ages = np.array([1.0])
     for _ in range(builds):
-        ages = reuse.aged(ages, virgin)
+        ages = reuse.mixed([[1.0], reuse.exposed(ages)], [virgin, 1 - virgin])
         np.testing.assert_allclose(ages.sum(), 1.0, rtol=1e-12)
     np.testing.assert_allclose(reuse.mean_age(ages), reuse.mean_age_after(virgin, builds), rtol=1e-9)
 
@@ -261,15 +252,9 @@ def test_carr_index_is_one_minus_the_inverse_hausner_ratio(apparent, more):
     np.testing.assert_allclose(1 - index, 1 / flow.hausner(apparent, apparent * more), rtol=1e-12)
 
 
-def test_small_hole_lets_nothing_out():
-    assert flow.discharge(1e-4, 1e-4, 4000.0) == 0.0
-    with pytest.raises(LawError, match="widen"):
-        flow.emptying_time(1e-5, 1e-4, 1e-4, 4000.0)
-
-
 def test_afs_number_of_a_kozeny_carman_bed():
     # 140 um, 41.5 % pores -> 2.274e-11 m2 -> 73.5 (worked in another program)
-    number = kozeny_carman(140e-6, 0.415) / sand.permeability(1.0, 1.82e-5)
+    number = sand.number_of(kozeny_carman(140e-6, 0.415), 1.82e-5)
     np.testing.assert_allclose(number, 73.5, rtol=1e-3)
 
 

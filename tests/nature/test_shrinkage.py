@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 import furnace_goods as hand
 from sagger.goods.order import Choices
-from sagger.physics import shrinkage
+from sagger.physics.sintering import shrinkage
 from sagger.stations import shrink
 
 GREEN = st.floats(0.4, 0.7)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from sagger.geometry import cells as cutting
+from sagger.geometry.cells import cutting
 from sagger.goods.shape import Shape
 from sagger.physics import solid
 
@@ -101,7 +101,10 @@ def droop(pitch, steps=8, decay=TO_97, shift=(0.3, 0.3, 0.0), **setting):
     probe = body.points(places * 1e-3, np.array([[1.0, 0, 0], [-1, 0, 0], [0, 0, -1]]))
     course = setting.pop("course", solid.plain(decay, SOFTNESS))
     out = solid.fire(
-        body, body.place, density(body), solid.Setting(course, STEEL, steps=steps, **setting), feet=feet
+        body,
+        solid.GreenBricks(body.place, density(body)),
+        solid.FiringSetting(course, STEEL, steps=steps, **setting),
+        feet=feet,
     )
     z = solid.carried(probe, body.body.nodes, out.place)[:, 2] * 1e3
     return z[2] - z[:2].mean() - 3.96 * out.shrunk[2], out

@@ -37,7 +37,7 @@ def moving(body, density, held, force=0.0, matter=STANDARD):
     pull = np.repeat((matter.drive * rho**2)[:, None], 3, axis=1)
     local = np.minimum(bulk, law.MOST_LOCAL * shear)
     system = stiffness.room(body.body)
-    given = stiffness.Moduli(shear, bulk, local, pull)
+    given = stiffness.StepModuli(shear, bulk, local, pull)
     stiffness.assemble(body.body, body.place, given, np.zeros_like(body.place), system)
     whole = product.square(body.body.levels[0].pattern, system.whole, system.diagonal[0]).tocsr()
     load = (system.force + force).ravel()

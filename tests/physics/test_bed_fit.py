@@ -3,11 +3,12 @@
 import numpy as np
 import pytest
 
+import exact_block
 from sagger.errors import LawError
-from sagger.physics import conduction
-from sagger.physics.bed_fit import Probe, fit, history, moved, straight
-from sagger.physics.box_heat import Programme
-from sagger.physics.box_heat_grid import Bed, Face, Material
+from sagger.physics.heat import conduction
+from sagger.physics.heat.bed_fit import Probe, fit, history, moved, straight
+from sagger.physics.heat.box_heat import Programme
+from sagger.physics.heat.box_heat_grid import Face, HeatedBed, Material
 
 SIDES, HEAT, START, OVEN, FILM = (0.16, 0.065, 0.065), 2.2e6, 298.15, 473.15, 20.0
 TIMES = np.linspace(0, 3 * 3600, 60)
@@ -20,7 +21,7 @@ def model(place):
 
     def at(conductivity):
         material = Material(conductivity, HEAT)
-        bed = Bed(np.ones((27, 11, 11)), widths, material, material, START)
+        bed = HeatedBed(np.ones((27, 11, 11)), widths, material, material, START)
         return history(bed, (Face(FILM),) * 6, Programme((0.0, TIMES[-1]), (OVEN, OVEN)), probe)
 
     return at
@@ -28,17 +29,21 @@ def model(place):
 
 def exact(conductivity, place):
     block = conduction.Block(SIDES, conductivity, HEAT, FILM, START, OVEN)
-    return conduction.temperature(block, place, TIMES)
+    return exact_block.temperature(block, place, TIMES)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("conductivity", [0.12, 0.2, 0.45])
 @pytest.mark.parametrize("place", [(0.08, 0.0325, 0.0325), (0.04, 0.02, 0.03)])
+@pytest.mark.outside("Incropera et al., sections 5.5 and 5.8, exact series")
 def test_conductivity_comes_back_from_the_exact_series(conductivity, place):
     found = fit(model(place), exact(conductivity, place), 0.25)
     np.testing.assert_allclose(found.conductivity, conductivity, rtol=0.02)
     assert found.misfit < 0.7  # K; the first minutes between two voxels
 
 
+@pytest.mark.slow
+@pytest.mark.nature
 def test_one_step_tells_what_a_shift_of_the_reading_would_do():
     place = (0.08, 0.0325, 0.0325)
     at, read = model(place), exact(0.2, place)
@@ -46,6 +51,7 @@ def test_one_step_tells_what_a_shift_of_the_reading_would_do():
     np.testing.assert_allclose(moved(found, 1.0), lower.conductivity - found.conductivity, rtol=0.1)
 
 
+@pytest.mark.slow
 def test_reading_that_says_nothing_is_refused():
     with pytest.raises(LawError, match="heat the box"):
         fit(model((0.08, 0.03, 0.03)), np.full(60, START), 0.2)
@@ -53,6 +59,7 @@ def test_reading_that_says_nothing_is_refused():
         fit(model((0.08, 0.03, 0.03)), np.append(START, np.full(59, OVEN)), 0.2)
 
 
+@pytest.mark.nature
 def test_oven_s_history_is_kept_within_the_distance_asked():
     times = np.linspace(0, 100, 501)
     oven = np.interp(times, [0, 30, 80, 100], [300.0, 470.0, 470.0, 320.0]) + 0.3 * np.sin(times)

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from sagger.errors import LawError
-from sagger.physics import calibration, sag
-from sagger.physics.chance import Belief
-from sagger.physics.creep import Beam
+from sagger.physics.sintering import calibration, sag
+from sagger.physics.sintering.sag import Beam
+from sagger.statistics.chance import Belief
 
 GREEN = np.full((8, 3), 18.0)
 RATIO = np.array([0.84, 0.838, 0.815])
@@ -17,6 +17,7 @@ def cubes(scatter=0.0, seed=1):
     return GREEN * RATIO * (1 + draw.normal(0, scatter, GREEN.shape))
 
 
+@pytest.mark.nature
 def test_exact_cubes_give_the_directions_back():
     found = calibration.directions(GREEN, cubes(), 1e-6)
     np.testing.assert_allclose([found.y.value, found.z.value], [0.162 / 0.16, 0.185 / 0.16], rtol=1e-9)
@@ -53,6 +54,7 @@ def bridge(soft, span=0.048, height=0.006):
     return calibration.Bridge(span, height, share * after, after)
 
 
+@pytest.mark.nature
 def test_bridges_give_r_over_alpha_back():
     start, end = Belief(0.55, 0.0), Belief(0.96, 0.0)
     for soft in (1e-6, 3e-6):
@@ -71,6 +73,7 @@ def test_doubt_of_readings_and_densities_goes_into_r_over_alpha():
     assert vague.u > 2 * sharp.u
 
 
+@pytest.mark.nature
 def test_bar_is_as_high_as_its_sag_wants():
     law = sag.yielding(0.55, 0.96, 78e3, 3e-6)
     height = calibration.bar_height(0.048, 0.04, law)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sagger.errors import LawError
-from sagger.physics import chance
+from sagger.statistics import chance
 
 END_GAUGE = [50.000623e6, 215.0, 0.0, 11.5e-6, -0.1, 0.0]  # JCGM 100:2008, H.1; lengths in nm
 END_GAUGE_U = [25.0, 9.7, 0.58e-6, 1.2e-6, 0.41, 0.029]
@@ -17,11 +17,22 @@ def end_gauge(at):
     return standard + apart - standard * (expansion_apart * off + expansion * off_apart)
 
 
+@pytest.mark.outside("JCGM 100:2008, H.1")
 def test_jcgm_100_h1_end_gauge():
     """JCGM 100:2008, H.1: contributions 25, 9.7, 2.9, 16.6 nm, combined 32 nm; 31.7106 unrounded."""
     found = chance.propagated(end_gauge, END_GAUGE, END_GAUGE_U)[:, 0]
     np.testing.assert_allclose(np.abs(found[[0, 1, 2, 5]]), [25, 9.7, 2.9, 16.675], rtol=1e-3)
     np.testing.assert_allclose(chance.combined(found), 31.7106, rtol=1e-5)
+    both = chance.combined_by_result(np.column_stack([found, 2 * found]))  # two results of the same inputs
+    np.testing.assert_allclose(both, [31.7106, 63.4212], rtol=1e-5)
+
+
+@pytest.mark.nature
+def test_named_shares_sum_to_one_with_the_largest_first_and_none_of_nothing():
+    found = chance.named_shares([("bed", 3e-200), ("film", -4e-200), ("packing", 0.0)])
+    assert [name for name, _ in found] == ["film", "bed", "packing"]
+    np.testing.assert_allclose([share for _, share in found], [0.64, 0.36, 0.0], rtol=1e-12)
+    assert chance.named_shares([("bed", 0.0)]) == ()
 
 
 def test_linear_propagation_is_blind_to_the_second_order():

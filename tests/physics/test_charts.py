@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from sagger.errors import LawError
-from sagger.physics import capability, charts, gauge
+from sagger.statistics import capability, charts, gauge
 
 ALL = tuple(charts.RULES)
 
@@ -21,6 +21,7 @@ ALL = tuple(charts.RULES)
         ([-0.4] * 10, [(8, "run"), (9, "run")]),
     ],
 )
+@pytest.mark.outside("NIST/SEMATECH e-Handbook 6.3.2, the rules in words")
 def test_run_rules_alarm_where_they_should(points, found):
     assert list(charts.alarms(points, ALL)) == found
 
@@ -29,6 +30,7 @@ def test_a_rule_that_is_not_asked_does_not_alarm():
     assert charts.alarms([2.5, 0.5, 2.2]) == ()
 
 
+@pytest.mark.outside("NIST/SEMATECH e-Handbook 6.3.2.3")
 def test_cumulative_sums_follow_the_published_recursion():
     """NIST/SEMATECH e-Handbook 6.3.2.3, worked by hand: k = 0.5, values in standard deviations."""
     up, down = charts.cusum([1.0, 2.0, -1.0, -3.0], 0.0, 1.0)

@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import curve_fit
 
 from sagger.errors import LawError
-from sagger.physics import coupon_fits, wetting
+from sagger.physics.drops import coupon_fits, wetting
 
 SIZES = np.repeat([3e-3, 6e-3, 12e-3, 24e-3], 4)
 
@@ -19,6 +19,7 @@ def test_bleed_and_scale_are_told_apart():
     assert fit.p < 1e-6
 
 
+@pytest.mark.outside("scipy.optimize.curve_fit")
 def test_bleed_agrees_with_a_reference_library():
     rng = np.random.default_rng(2)
     measured = SIZES * 1.003 + 40e-6 + rng.normal(0, 8e-6, SIZES.size)
@@ -50,6 +51,7 @@ def rung(at, noise, seed=3):
 
 
 @pytest.mark.parametrize("at", [0.65, 0.8, 0.95])
+@pytest.mark.nature
 def test_the_saturation_that_the_bed_holds_is_found_again(at):
     fit = coupon_fits.held(*rung(at, 5e-6))
     assert abs(fit.saturation - at) < 0.01 and 0 < fit.u < 0.02
@@ -60,6 +62,7 @@ def test_a_ladder_too_short_shows_no_surplus():
     assert coupon_fits.held(*rung(1.2, 5e-6)).saturation is None
 
 
+@pytest.mark.nature
 def test_suction_curve_is_found_again():
     pressure = np.geomspace(1e3, 6e4, 25)
     curve = np.array([wetting.equilibrium_saturation(p, 4e3, 1.4, 0.08) for p in pressure])

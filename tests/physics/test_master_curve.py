@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from sagger.errors import LawError
-from sagger.physics import arrhenius, densify, master_curve
+from sagger.physics.burnout import arrhenius
+from sagger.physics.sintering import densify, master_curve
 
 TRUE_Q, TRUE_C = 440e3, float(np.log(0.42 / 0.015) / 1.077275e-12)
 
@@ -24,9 +25,11 @@ def coupon(degc, hold_min, off=0.0):
     up = (degc - 25) / 5 * 60
     time, kelvin = np.array([0, up, up + hold_min * 60]), np.array([298.15, degc + 273.15, degc + 273.15])
     density = densify.densified(0.58, TRUE_C * arrhenius.work(time, kelvin, TRUE_Q)[-1])
-    return master_curve.Coupon(time, kelvin, 0.58, float(density) + off, 0.003)
+    return master_curve.FiredCoupon(time, kelvin, 0.58, float(density) + off, 0.003)
 
 
+@pytest.mark.slow
+@pytest.mark.nature
 def test_exact_runs_give_energy_and_speed_back():
     """440 kJ/mol and c 3.0932e12 K/s, computed apart."""
     found = master_curve.from_runs(runs(), 3.0)
@@ -35,6 +38,7 @@ def test_exact_runs_give_energy_and_speed_back():
     assert found.misfit < 1e-5
 
 
+@pytest.mark.slow
 def test_thermocouples_off_by_their_u_are_covered():
     """Twenty made-up shops: the truth lies within two u in at least 17, and u is not idly wide."""
     draw = np.random.default_rng(7)
@@ -45,12 +49,14 @@ def test_thermocouples_off_by_their_u_are_covered():
     assert np.sum(np.abs(off) < 2) >= 17 and np.std(off) > 0.3
 
 
+@pytest.mark.slow
 def test_speed_at_the_pivot_hardly_depends_on_the_energy():
     found = master_curve.from_runs(runs(offsets=(6, -4, 5, -6)), 4.0)
     right = np.log(TRUE_C) - TRUE_Q / (8.314462618 * found.pivot)
     assert abs(found.log_speed - right) < 3 * found.log_speed_u < 0.3
 
 
+@pytest.mark.nature
 def test_sigmoid_readings_give_the_sigmoid_back():
     kelvin = np.linspace(1200, 2200, 3000)
     made = []
@@ -71,6 +77,7 @@ def test_coupons_of_one_firing_tell_the_speed_and_leave_the_energy():
     assert abs(found.log_speed - at_peak) < 0.12 and found.misfit < 1e-6
 
 
+@pytest.mark.nature
 def test_coupons_of_several_peaks_move_the_energy():
     fired = [coupon(1450, 60), coupon(1500, 120), coupon(1550, 60), coupon(1600, 20)]
     found = master_curve.from_coupons(fired, 350e3, 200e3)

@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import t as student
 
 from sagger.errors import LawError
-from sagger.physics.mixed import fitted
+from sagger.statistics.mixed import fitted
 
 # Made-up ratios of four furnace places, worked with the analysis of variance apart from this code: mean
 # 0.827125, MSB 3.445833e-6, MSW 6.375e-8, se of the mean 0.00041508 on 3 degrees of freedom, shrunk means
@@ -22,6 +22,8 @@ VALUES = np.array([value for values in PLACES.values() for value in values])
 NAMES = [name for name, values in PLACES.items() for _ in values]
 
 
+@pytest.mark.slow
+@pytest.mark.outside("analysis of variance, worked apart")
 def test_a_balanced_set_gives_what_the_analysis_of_variance_gives():
     found = fitted(VALUES, {"place": NAMES})
     np.testing.assert_allclose(found.values[0], 0.827125, rtol=1e-9)
@@ -54,6 +56,7 @@ def test_two_readings_are_too_few():
 
 
 @pytest.mark.slow
+@pytest.mark.outside("statsmodels")
 def test_crossed_groups_agree_with_the_library_at_its_best():
     """statsmodels' own restricted likelihood is no higher anywhere near than at what is found here."""
     from statsmodels.regression.mixed_linear_model import MixedLM, MixedLMParams, VCSpec

@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from sagger.errors import LawError
-from sagger.physics import chance, shrinkage
+from sagger.physics.sintering import shrinkage
+from sagger.statistics import chance
 
 
+@pytest.mark.nature
 def test_slopes_are_those_of_finite_differences():
     at, step = (0.55, 0.96, 1.02, 1.15), 1e-6
     change = chance.propagated(lambda x: shrinkage.ratios(*x), at, [step] * 4) / step
@@ -15,9 +17,9 @@ def test_slopes_are_those_of_finite_differences():
 
 def test_length_follows_a_third_of_green_density():
     """Sensitivity ds/dρ_g = -(1 - s) / (3 ρ_g): one point of green density is 0.60 mm in 100 mm."""
-    scaled = 100.0 / shrinkage.ratio(0.55, 0.97)
+    scaled = 100.0 / shrinkage.ratios(0.55, 0.97, 1.0, 1.0)[0]
     np.testing.assert_allclose(scaled, 120.819, rtol=1e-5)
-    np.testing.assert_allclose(scaled * shrinkage.ratio(0.56, 0.97), 100.602, rtol=1e-5)
+    np.testing.assert_allclose(scaled * shrinkage.ratios(0.56, 0.97, 1.0, 1.0)[0], 100.602, rtol=1e-5)
 
 
 def test_body_that_grows_is_allowed_and_one_that_does_not_change_stays():

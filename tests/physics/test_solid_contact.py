@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from solid_bodies import SOFTNESS, STEEL, TO_97, box, built, density, joined, sole
 
-from sagger.geometry import mesh, warp
+from sagger.geometry.cells import warp
+from sagger.geometry.surface import mesh
 from sagger.physics import solid
 from sagger.physics.solid import contact, skin
 
@@ -30,8 +31,14 @@ def dressed(shape, pitch):
 def fired(shape, pitch, touching=True, friction=0.3):
     body, outside = dressed(shape, pitch)
     feet = sole(body, (0, ARM), (0, WIDE), pitch / 2)
-    setting = solid.Setting(solid.plain(TO_97, SOFTNESS), STEEL, solid.Setter(friction))
-    out = solid.fire(body, body.place, density(body), setting, feet=feet, skin=outside if touching else None)
+    setting = solid.FiringSetting(solid.plain(TO_97, SOFTNESS), STEEL, solid.Setter(friction))
+    out = solid.fire(
+        body,
+        solid.GreenBricks(body.place, density(body)),
+        setting,
+        feet=feet,
+        skin=outside if touching else None,
+    )
     return body, outside, out
 
 
@@ -42,6 +49,7 @@ def overlap(body, shape, pitch, place):
     return warp.overlap(mesh.shape(points, fine.triangles), pitch / 3).depth_mm / pitch
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("gap", "friction"), [(0.8, 0.3), (1.6, 0.0)])
 def test_an_arm_comes_to_rest_on_its_own_ledge(gap, friction):
     """Else it would go 2 cells into it; the setter still carries the whole."""
@@ -54,6 +62,7 @@ def test_an_arm_comes_to_rest_on_its_own_ledge(gap, friction):
     assert overlap(body, shape, 0.8, free.place) > 1.0
 
 
+@pytest.mark.slow
 def test_arms_that_do_not_meet_come_out_to_the_last_bit_as_without_a_skin():
     shape = clip(5.0)
     with_it, without = (fired(shape, 1.0, touching)[2] for touching in (True, False))

@@ -1,5 +1,6 @@
 """However the grid lies over a part and however fine it is: the same sag, and the same work to find it."""
 
+import closed_forms
 import numpy as np
 import pytest
 import skfem
@@ -20,7 +21,7 @@ from solid_general import speeds, ways
 from solid_speeds import Matter, moving, quarter_held, weight
 
 from sagger.goods.shape import Shape
-from sagger.physics import creep, solid
+from sagger.physics import solid
 from sagger.physics.solid import multigrid, stiffness
 from sagger.physics.solid.body import spread_weight, volumes
 from sagger.physics.solid.points import stiffened
@@ -43,12 +44,13 @@ def turned_droop(pitch, degrees):
     feet = solid.Feet(body.points(soles, np.tile([0.0, 0, 1], (len(soles), 1))), np.full(len(soles), 0.25e-6))
     inward = np.array([[1.0, 0, 0], [-1, 0, 0], [0, 0, -1]]) @ turn.T
     probe = body.points(turned([[0.02, 6, 20.02], [47.98, 6, 20.02], [24, 6, 23.98]]) * MM, inward)
-    setting = solid.Setting(solid.plain(TO_97, SOFTNESS), STEEL, steps=8)
-    out = solid.fire(body, body.place, density(body), setting, feet=feet)
+    setting = solid.FiringSetting(solid.plain(TO_97, SOFTNESS), STEEL, steps=8)
+    out = solid.fire(body, solid.GreenBricks(body.place, density(body)), setting, feet=feet)
     z = solid.carried(probe, body.body.nodes, out.place)[:, 2] / MM
     return z[2] - z[:2].mean() - 3.96 * out.shrunk[2]
 
 
+@pytest.mark.slow
 def test_a_part_turned_on_the_grid_sags_alike():
     """By 30 degrees, three cells through the arm: 2 % allowed."""
     found = [turned_droop(4 / 3, degrees) for degrees in (0, 30)]
@@ -89,7 +91,7 @@ def graded_tip():
     middle = mesh.p[:, mesh.t].mean(axis=1)
     mesh = mesh.restrict(np.flatnonzero((middle[2] > 20) | (middle[0] < 3)))
     basis = skfem.Basis(mesh, skfem.ElementVector(skfem.ElementHex2()), intorder=4)
-    body = creep.moduli(0.7, 1.0)
+    body = closed_forms.moduli(0.7, 1.0)
     along = ways(basis)
     at_x, at_y, at_z = basis.doflocs
     held = (at_z < 1e-9) | ((along == 0) & (at_x < 1e-9)) | ((along == 1) & (at_y < 1e-9))
@@ -113,7 +115,7 @@ def iterations(shape, pitch, enough=1e-6):
     shear, bulk = 0.49, 4 / 3 * 0.343 / 0.3
     even = np.ones(count)
     system = stiffness.room(body.body)
-    given = stiffness.Moduli(shear * even, bulk * even, bulk * even, np.zeros((count, 3)))
+    given = stiffness.StepModuli(shear * even, bulk * even, bulk * even, np.zeros((count, 3)))
     stiffness.assemble(body.body, place, given, np.zeros_like(place), system)
     load = np.zeros_like(place)
     load[:, 2] = -spread_weight(body.body, volumes(body.body, place)[0], len(place))
@@ -144,6 +146,7 @@ def lattice(bars=4, apart=6.0, thick=1.4):
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("shape", "pitch", "enough"), [(bracket, 1.0, 1e-6), (tube, 1.0, 1e-6), (lattice, 0.8, 1e-3)]
 )
@@ -152,6 +155,7 @@ def test_thirty_iterations_are_enough(shape, pitch, enough):
     assert iterations(shape(), pitch, enough)[0] <= 30
 
 
+@pytest.mark.slow
 def test_iterations_hardly_grow_with_the_cells():
     """Less than half as many again for eight times the cells."""
     (few, small), (many, large) = (iterations(bracket(), pitch) for pitch in (1.0, 0.5))

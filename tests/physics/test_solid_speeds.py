@@ -1,6 +1,7 @@
-"""Finite elements at one moment of sintering against closed forms. Sources stand at the laws of `creep`;
+"""Finite elements at one moment of sintering against closed forms. Sources stand at `closed_forms`;
 beams, column, strip and bilayer were worked apart before, with quadratic elements of a general library."""
 
+import closed_forms
 import numpy as np
 import pytest
 import skfem
@@ -9,11 +10,13 @@ from solid_general import speeds, ways
 from solid_speeds import STANDARD, Matter, moving, pushed, quarter_held, weight
 
 from sagger.goods.shape import Shape
-from sagger.physics import creep
+from sagger.physics.sintering import sag
+
+pytestmark = pytest.mark.outside("closed forms of viscous bodies; quadratic elements of a general library")
 
 MM = 1e-3
 PRESSURE = STANDARD.drive * 0.6**2  # sintering stress at density 0.6: 367 200 Pa
-FREE = -PRESSURE / creep.moduli(0.6, 1e9).bulk / 3  # linear rate -1.7e-4 1/s
+FREE = -PRESSURE / closed_forms.moduli(0.6, 1e9).bulk / 3  # linear rate -1.7e-4 1/s
 ZINC_OXIDE = Matter(15e9, 3.81e6)  # Lester, SAND2017-12933R (2017), table 1, at 750 degC
 
 
@@ -36,7 +39,7 @@ def test_a_film_on_a_rigid_base():
     held = np.column_stack([on(body, 0, 0) | on(body, 0, 3), on(body, 1, 0) | on(body, 1, 2), on(body, 2, 0)])
     moved = moving(body, 0.6, held)
     found, uneven = rates(body, moved)
-    expected = creep.film(0.6)
+    expected = closed_forms.film(0.6)
     np.testing.assert_allclose(found[2], expected.thickness * FREE, rtol=1e-10)
     np.testing.assert_allclose(found.sum(), expected.densification * 3 * FREE, rtol=1e-10)
     tension = moved.reaction[on(body, 0, 3), 0].sum() / (4 * MM**2)
@@ -59,7 +62,7 @@ def forged(stress):
 def test_forging_while_it_sinters(stress):
     """The last two: no strain across, and no densification under three sintering stresses of tension."""
     across, other, along = forged(stress)
-    expected = creep.forged(0.6, stress, 1e9, 1.7, 5e-6)
+    expected = closed_forms.forged(0.6, stress, 1e9, 1.7, 5e-6)
     np.testing.assert_allclose(
         [along, across, other], [expected[k] for k in (0, 1, 1)], rtol=1e-6, atol=1e-16
     )
@@ -73,7 +76,7 @@ def test_a_bar_whose_ends_are_held():
     held[:, 0] |= on(body, 0, 3)
     held[:, 2] = on(body, 2, 0)
     tension = moving(body, 0.6, held).reaction[on(body, 0, 3), 0].sum() / (4 * MM**2)
-    np.testing.assert_allclose(tension, creep.stress_held_ends(0.6, PRESSURE), rtol=1e-10)
+    np.testing.assert_allclose(tension, closed_forms.stress_held_ends(0.6, PRESSURE), rtol=1e-10)
 
 
 def bar(length, height, cells_high):
@@ -100,8 +103,10 @@ def on_ends(length, height, cells_high, density=0.6):
     held[:, 2] = on(body, 0, length / 2) & on(body, 2, height / 2)
     load = weight(body, density, STEEL) + end_shear(body, length, height, density)
     rate = middle_rate(moving(body, density, held, load, Matter(1e9, 0.0)), body, height)
-    beam = creep.Beam(length * MM, height * MM)
-    return rate, rate / creep.sag_rate_on_ends(beam, creep.moduli(density, 1e9), density * STEEL).total
+    beam = sag.Beam(length * MM, height * MM)
+    return rate, rate / closed_forms.sag_rate_on_ends(
+        beam, closed_forms.moduli(density, 1e9), density * STEEL
+    ).total
 
 
 def middle_rate(moved, body, height):
@@ -120,6 +125,7 @@ def test_a_bar_does_not_lock_when_it_is_nearly_dense(density):
     assert abs(on_ends(50, 2.5, 4, density)[1] - 1) < 2e-3
 
 
+@pytest.mark.slow
 def test_bending_converges_to_second_order():
     found = [on_ends(50, 2.5, cells)[1] for cells in (2, 4, 8)]
     assert 3.5 < (found[1] - found[0]) / (found[2] - found[1]) < 4.5
@@ -132,13 +138,18 @@ def test_a_clamped_bar():
     held[on(body, 0, 25)] = True
     rate = middle_rate(moving(body, 0.6, held, weight(body, 0.6, STEEL), Matter(1e9, 0.0)), body, 5.0)
     meets("bar with clamped ends, 50 x 5 mm", rate)
-    assert rate < creep.sag_rate_clamped(creep.Beam(0.05, 0.005), creep.moduli(0.6, 1e9), 0.6 * STEEL).total
+    assert (
+        rate
+        < closed_forms.sag_rate_clamped(
+            sag.Beam(0.05, 0.005), closed_forms.moduli(0.6, 1e9), 0.6 * STEEL
+        ).total
+    )
 
 
 def plainly(mesh, element):
     """The same bar on its ends by an element of a general library, over Timoshenko's."""
     basis = skfem.Basis(mesh, skfem.ElementVector(element), intorder=4)
-    body = creep.moduli(0.6, 1.0)
+    body = closed_forms.moduli(0.6, 1.0)
 
     @skfem.LinearForm
     def carried_at_end(v, w):
@@ -151,10 +162,11 @@ def plainly(mesh, element):
     along = ways(basis)
     near = [np.abs(each) < 1e-9 for each in (x, y, np.hypot(x - 25, z - 1.25))]
     moved = speeds(body, basis, np.choose(along, near), force)
-    sag = -moved[(along == 2) & (np.hypot(x, z - 1.25) < 1e-9)].mean()
-    return sag / creep.sag_rate_on_ends(creep.Beam(50.0, 2.5), body, 1.0).total
+    sunk = -moved[(along == 2) & (np.hypot(x, z - 1.25) < 1e-9)].mean()
+    return sunk / closed_forms.sag_rate_on_ends(sag.Beam(50.0, 2.5), body, 1.0).total
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("mesh", "element", "least", "most"),
     [
@@ -208,7 +220,7 @@ def test_a_column_sinks_and_stands_broad():
     top = carried(body.points(np.array([[0, 0, 100.0]]) * MM), body.body.nodes, speed)[0, 2]
     meets("column 100 mm high, its top", top)
     meets("column 10 mm in radius, its foot's rim", radial(0))
-    half = creep.column(0.05, 0.01, creep.moduli(0.6, 1e9), 0.6 * STEEL, 3 * FREE)
+    half = closed_forms.column(0.05, 0.01, closed_forms.moduli(0.6, 1e9), 0.6 * STEEL, 3 * FREE)
     np.testing.assert_allclose(radial(50), half.out, rtol=2e-5)
 
 

@@ -8,7 +8,7 @@ from scipy.constants import R
 from scipy.integrate import solve_ivp
 
 from sagger.errors import LawError
-from sagger.physics import tga
+from sagger.physics.burnout import tga
 
 ENERGY, PEAK = 199e3, 643.15
 FREQUENCY = 10 / 60 * ENERGY / (R * PEAK**2) * np.exp(ENERGY / (R * PEAK))
@@ -32,10 +32,11 @@ def steps(order=1.0, noise=0.0, rates=(2, 5, 10, 20)):
     for seed, rate in enumerate(rates):
         time, kelvin, gone = solved(rate, order)
         mass = 25 * (1 - 0.02 * gone) + np.random.default_rng(seed).normal(0, noise, len(time))
-        made.append(tga.step(tga.Run(time, kelvin, mass), LOW, HIGH))
+        made.append(tga.step(tga.BalanceRun(time, kelvin, mass), LOW, HIGH))
     return made
 
 
+@pytest.mark.nature
 def test_energy_frequency_and_peak_of_a_first_order_step_come_back():
     found = tga.evaluate(steps())
     np.testing.assert_allclose(found.master.energy.value, ENERGY, rtol=1e-3)
@@ -52,6 +53,7 @@ def test_heating_rates_and_loss_are_read_off_the_runs():
     np.testing.assert_allclose([each.lost for each in found], 0.02, rtol=1e-3)
 
 
+@pytest.mark.nature
 def test_a_second_order_step_has_its_energy_and_is_told_apart():
     found = tga.evaluate(steps(order=2.0))
     np.testing.assert_allclose(found.master.energy.value, ENERGY, rtol=5e-3)
@@ -75,6 +77,6 @@ def test_too_few_or_too_equal_runs_are_refused(rates):
 def test_a_run_that_loses_nothing_or_is_too_short_is_refused():
     time, kelvin, _ = solved(10, 1.0)
     with pytest.raises(LawError, match="loses nothing"):
-        tga.step(tga.Run(time, kelvin, np.full(len(time), 25.0)), LOW, HIGH)
+        tga.step(tga.BalanceRun(time, kelvin, np.full(len(time), 25.0)), LOW, HIGH)
     with pytest.raises(LawError, match="rows"):
-        tga.step(tga.Run(time, kelvin, np.full(len(time), 25.0)), LOW, LOW + 1)
+        tga.step(tga.BalanceRun(time, kelvin, np.full(len(time), 25.0)), LOW, LOW + 1)

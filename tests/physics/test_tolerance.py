@@ -4,7 +4,8 @@ import pytest
 
 from sagger import cards
 from sagger.errors import LawError
-from sagger.physics import tolerance
+from sagger.goods.stated import StatedLimit
+from sagger.statistics import tolerance
 
 MULTIPLES = {  # ISO 286-1, of the tolerance unit; from memory
     "IT5": 7, "IT6": 10, "IT7": 16, "IT8": 25, "IT9": 40, "IT10": 64, "IT11": 100, "IT12": 160, "IT13": 250,
@@ -15,14 +16,24 @@ MULTIPLES = {  # ISO 286-1, of the tolerance unit; from memory
 @pytest.mark.parametrize("row", cards.iso286(), ids=lambda row: f"{row.up_to_mm:g}")
 def test_iso_286_table_lies_near_its_formula(row):
     """Within 14 % everywhere, within 3 % above 18 mm: the table is rounded, so it is looked up."""
-    unit = tolerance.it_unit_um(row.over_mm or 1.0, row.up_to_mm)
+    mean = ((row.over_mm or 1.0) * row.up_to_mm) ** 0.5
+    unit = 0.45 * mean ** (1 / 3) + 0.001 * mean  # ISO 286-1, the tolerance unit i [um]
     allowed = 0.03 if row.over_mm >= 18 else 0.14
     for grade, multiple in MULTIPLES.items():
         assert abs(unit * multiple / (row.width_mm[grade] * 1e3) - 1) < allowed, grade
 
 
+@pytest.mark.outside("ISO 286-2, tables of H, h and JS at 25 mm, from memory")
+@pytest.mark.parametrize(
+    ("letter", "grade", "lower", "upper"),
+    [("H", "7", 0.0, 21.0), ("H", "11", 0.0, 130.0), ("h", "6", -13.0, 0.0), ("JS", "9", -26.0, 26.0)],
+)
+def test_limits_of_a_fit(letter, grade, lower, upper):
+    steps = tuple((row.over_mm, row.up_to_mm, row.width_mm[f"IT{grade}"]) for row in cards.iso286())
+    found = tolerance.ends(25.0, StatedLimit(kind="grade", letter=letter, grade=grade, steps=steps))
+    assert found == pytest.approx((25.0 + lower / 1e3, 25.0 + upper / 1e3), abs=1e-9)
+
+
 def test_sizes_off_the_table_are_refused():
     with pytest.raises(LawError, match="no step"):
         tolerance.it_grade(0.1, 800.0, cards.iso286())
-    with pytest.raises(LawError, match="500 mm"):
-        tolerance.it_unit_um(500.0, 630.0)

@@ -1,5 +1,6 @@
 """Published furnace cycles: by closed forms as far as they go, and by finite elements."""
 
+import closed_forms
 import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
@@ -7,8 +8,13 @@ from solid_bodies import box, built, meets, stuck
 from solid_speeds import quarter_held
 
 from sagger.goods.shape import Shape
-from sagger.physics import densify, solid
+from sagger.physics import solid
+from sagger.physics.sintering import densify
 from sagger.physics.solid.body import volumes
+
+pytestmark = pytest.mark.outside(
+    "Shi et al., J. Eur. Ceram. Soc. 43 (2023) 4939; Lester, SAND2017-12933R (2017)"
+)
 
 ZINC_OXIDE = {"surface_energy": 1.27, "radius": 0.2e-6}  # Shi et al., J. Eur. Ceram. Soc. 43 (2023) 4939
 
@@ -20,7 +26,7 @@ def zinc_oxide_decay(peak_degc):
         x = (750 + time / 12) / 750
         return 1 / ((517 * x**2 - 1066 * x + 564) * 1e9)
 
-    return densify.speed(1.0, **ZINC_OXIDE) * quad(fluidity, 0, (peak_degc - 750) * 12, epsrel=1e-10)[0]
+    return closed_forms.speed(1.0, **ZINC_OXIDE) * quad(fluidity, 0, (peak_degc - 750) * 12, epsrel=1e-10)[0]
 
 
 def zinc_oxide(peak_degc):
@@ -55,10 +61,10 @@ def layered(shape, height, peak_degc):
     held = quarter_held(body)
     held[np.argmin(np.linalg.norm(body.place, axis=1)), 2] = True
     softness = ZINC_OXIDE["radius"] / ZINC_OXIDE["surface_energy"]
-    setting = solid.Setting(
+    setting = solid.FiringSetting(
         solid.plain(zinc_oxide_decay(peak_degc), softness), 0.0, None, enough=1e-4, held=stuck(body, held)
     )
-    out = solid.fire(body, body.place, np.where(loose, 0.47, 0.57), setting)
+    out = solid.fire(body, solid.GreenBricks(body.place, np.where(loose, 0.47, 0.57)), setting)
     solid_ = volumes(body.body, out.place)[0]
     np.testing.assert_allclose(
         solid_ @ out.density, volumes(body.body, body.place)[0] @ np.where(loose, 0.47, 0.57), rtol=1e-12
@@ -90,6 +96,7 @@ def quarter_disc(radius, height):
     return Shape(vertices=vertices, triangles=np.asarray(mesh.tri_verts, np.int32))
 
 
+@pytest.mark.slow
 def test_zinc_oxide_bilayer_disc_of_shi_2023_table_2_by_finite_elements():
     """19.05 x 2 mm green: ours 7.50, 8.10, 1.68, 3.02 mm, the last 3.024, 3.024, 3.023 on 4, 6, 8 layers.
 
@@ -118,7 +125,7 @@ def lawo54_viscosity(kelvin):
 def followed(start, time, kelvin_at, stiffens):
     def slope(at, density):
         loss = ((density[0] - 0.92) / 0.02) ** 1.33 if stiffens and density[0] > 0.92 else 0.0
-        speed = densify.speed(lawo54_viscosity(kelvin_at(at)), 1.0, 1e-6)
+        speed = closed_forms.speed(lawo54_viscosity(kelvin_at(at)), 1.0, 1e-6)
         return [speed / 10**loss * (1 - density[0])]
 
     path = solve_ivp(slope, (0, time), [start], method="LSODA", rtol=1e-9, atol=1e-12)
@@ -147,16 +154,18 @@ def lawo54_course(points=4000):
     for now, hot in zip(time, kelvin, strict=True):
         loss = (max(density - 0.92, 0) / 0.02) ** 1.33 if now > rise else 0.0
         fluid.append(1 / lawo54_viscosity(hot) / 10**loss)
-        density = 1 - (1 - density) * np.exp(-densify.speed(1 / fluid[-1], 1.0, 1e-6) * time[1])
+        density = 1 - (1 - density) * np.exp(-closed_forms.speed(1 / fluid[-1], 1.0, 1e-6) * time[1])
     rates = np.array([fluid])
-    return solid.fired(time, rates, densify.speed(1.0, 1.0, 1e-6) * rates, np.zeros(1))
+    return solid.fired(time, rates, closed_forms.speed(1.0, 1.0, 1e-6) * rates, np.zeros(1))
 
 
 def test_lawo54_pellet_by_finite_elements():
     """The whole cycle on an odd shape."""
     body = built(box((3, 2, 2)), 0.9, (0.2, 0.3, 0.4))
     start = np.full(len(body.body.share), 0.597)
-    out = solid.fire(body, body.place, start, solid.Setting(lawo54_course(), 0.0, None))
+    out = solid.fire(
+        body, solid.GreenBricks(body.place, start), solid.FiringSetting(lawo54_course(), 0.0, None)
+    )
     for told in ("measured", "simulated"):
         meets(f"lanthanum tungstate, whole cycle to 1500 degC, final density, {told}", out.density)
     shrunk = np.ptp(out.place, axis=0) / np.ptp(body.place, axis=0)
@@ -179,7 +188,7 @@ def test_lester_2017_under_tension_in_coarse_steps(step, wanted):
         eta = (517 * x**2 - 1066 * x + 564) * 1e9
 
         def left(new, old=density, eta=eta):
-            return new - old - step * densify.rate_under_stress(new, 1e6, eta, 1.27, 1e-6)
+            return new - old - step * closed_forms.rate_under_stress(new, 1e6, eta, 1.27, 1e-6)
 
         density = brentq(left, density - 0.01, 0.99, xtol=1e-14)
     np.testing.assert_allclose(density, wanted, atol=2e-6)

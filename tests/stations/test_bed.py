@@ -12,7 +12,7 @@ import furnace_goods as hand
 from sagger.goods.figure import Figure
 from sagger.goods.lot import Lot, SizeCurve
 from sagger.goods.order import Choices
-from sagger.physics import grains, packing, spread_bed
+from sagger.physics.powder import grains, packing, spread_bed
 from sagger.stations import bed, shrink
 
 by_hand = runpy.run_path(str(Path(__file__).with_name("by_hand.py")))
@@ -38,12 +38,14 @@ def found(made):
     return {each.what: each for each in made.findings}
 
 
+@pytest.mark.slow
 def test_without_a_lot_the_card_stands_unchanged():
     made = bed.spread(POWDER, None, Choices())
     assert made.powder is POWDER and made.findings == () and made.lot == ""
     assert (made.packing, made.green) == (POWDER.packing.value, POWDER.sintering.green_density.value)
 
 
+@pytest.mark.slow
 def test_a_bed_lies_between_poured_and_tapped():
     made = spread(apparent_density=figure(4200.0, 30.0), tap_density=figure(5000.0, 40.0))
     np.testing.assert_allclose(made.packing, 4600 / 7950, rtol=1e-12)
@@ -55,6 +57,7 @@ def test_a_bed_lies_between_poured_and_tapped():
     )  # the solid
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("measured", "low", "high"),
     [({"tap_density": 5000.0}, 5000 / 1.34, 5000), ({"apparent_density": 4000.0}, 4000, 4000 * 1.34)],
@@ -65,6 +68,7 @@ def test_one_density_says_less_and_its_doubt_says_so(measured, low, high):
     np.testing.assert_allclose(made.packing_u, (high - low) / 2 / np.sqrt(3) / 7950, rtol=1e-9)
 
 
+@pytest.mark.slow
 def test_coupons_of_the_lot_go_before_all_else():
     made = spread(
         green_density=figure(0.571, 0.003), tap_density=figure(5000.0), apparent_density=figure(4200.0)
@@ -74,12 +78,14 @@ def test_coupons_of_the_lot_go_before_all_else():
     assert made.powder.sintering.green_density.source == "lot L"
 
 
+@pytest.mark.slow
 def test_the_cards_own_grains_give_the_cards_own_packing_by_every_model():
     made = spread(curve=curve())
     np.testing.assert_allclose([value for _, value in made.models], 0.58, atol=0.004, rtol=0)
     assert [name for name, _ in made.models] == ["linear", "mixture", "compressible"]
 
 
+@pytest.mark.slow
 def test_wider_grains_pack_closer_and_the_models_agree_on_the_direction():
     narrow, wide = spread(curve=curve(10, 25)), spread(curve=curve(5, 60))
     for (name, low), (_, high) in zip(narrow.models, wide.models, strict=True):
@@ -88,6 +94,7 @@ def test_wider_grains_pack_closer_and_the_models_agree_on_the_direction():
     assert found(wide)["lot without a density"].level == "look"
 
 
+@pytest.mark.slow
 def test_a_denser_lot_needs_less_oversize_and_both_know_the_same_doubt():
     factors = [
         shrink.predict(spread(green_density=figure(green, 0.002)).powder, Choices(), "L")
@@ -99,17 +106,20 @@ def test_a_denser_lot_needs_less_oversize_and_both_know_the_same_doubt():
     assert np.all(wide.u > factors[0].u)
 
 
+@pytest.mark.slow
 def test_powder_that_sticks_is_looked_at_and_models_are_called_too_hopeful():
     finding = found(spread(apparent_density=figure(3600.0), tap_density=figure(4700.0)))["flow"]
     assert finding.level == "look" and "no sticking" in finding.text and "passable" in finding.text
 
 
+@pytest.mark.slow
 def test_a_density_that_its_curve_cannot_explain_is_looked_at():
     made = spread(curve=curve(), green_density=figure(0.45, 0.002))
     assert found(made)["packing against size curve"].level == "look"
     assert "packing against size curve" not in found(spread(curve=curve(), green_density=figure(0.55, 0.002)))
 
 
+@pytest.mark.slow
 def test_the_coarsest_grains_are_held_against_the_layer():
     d99 = spread(curve=curve()).d99
     for layer, told in ((d99 * 1e6 - 1, True), (d99 * 1e6 + 1, False)):
@@ -117,21 +127,25 @@ def test_the_coarsest_grains_are_held_against_the_layer():
         assert ("layer under d99" in found(made)) is told
 
 
+@pytest.mark.slow
 def test_a_lot_of_another_powder_stops():
     lot = Lot(name="L", powder="copper", origin="received")
     assert found(bed.spread(POWDER, lot, Choices()))["lot of another powder"].level == "stop"
 
 
+@pytest.mark.slow
 def test_price_and_solid_density_of_the_lot_go_before_the_cards():
     made = spread(price=figure(99.0), solid_density=figure(7900.0), tap_density=figure(5000.0))
     assert made.powder.price.value == 99.0 and made.powder.solid_density.value == 7900.0
 
 
+@pytest.mark.slow
 def test_percentiles_are_those_of_the_curve():
     powder = spread(curve=curve(6, 30)).powder
     np.testing.assert_allclose([powder.d10.value, powder.d90.value], [6e-6, 30e-6], rtol=5e-3)
 
 
+@pytest.mark.slow
 def test_calibration_is_undone_by_the_model():
     sizes, shares = spread_bed.classes(curve().size, curve().finer)
     for name, law in spread_bed.MODELS.items():
@@ -147,6 +161,7 @@ def test_a_lognormal_curve_packs_as_worked_in_another_program():
     np.testing.assert_allclose(packing.linear(sizes, shares, 0.60), 0.6589, atol=5e-5, rtol=0)
 
 
+@pytest.mark.slow
 def test_doubt_of_green_density_follows_that_of_the_bed():
     made = spread(apparent_density=figure(4200.0), tap_density=figure(5000.0))
     ratio = POWDER.sintering.green_density.value / 0.58

@@ -12,9 +12,8 @@ by_hand = SimpleNamespace(**runpy.run_path(str(Path(__file__).with_name("by_hand
 
 
 def clock(stack=None, share=0.2, tally=None, **cards):
-    stack = stack or by_hand.stack()
-    hand = {name: cards.get(name) or getattr(by_hand, name)() for name in ("powder", "binder", "head", "box")}
-    rest = (hand["powder"], hand["binder"], hand["head"], hand["box"])
+    stack = stack or by_hand.stack(in_box=cards.get("box"))
+    rest = [cards.get(name) or getattr(by_hand, name)() for name in ("powder", "binder", "head")]
     tally = tally or by_hand.tally(stack, share)
     dose = dosing.plan(stack, tally, *rest, by_hand.choices())
     return cycle.time(stack, tally, dose, *rest)
@@ -29,6 +28,13 @@ def test_layer_is_the_sum_of_its_motions():
     parts = (table.spread, table.back, table.print, table.dry, table.clean, table.platform)
     np.testing.assert_allclose(table.layer, sum(parts), rtol=1e-12)
     np.testing.assert_allclose(table.build, 100 * table.layer, rtol=1e-12)
+
+
+def test_a_powder_that_does_not_spread_by_itself_is_waited_for():
+    plain, helped = clock(), clock(powder=by_hand.powder(help_time=by_hand.figure("60 s")))
+    np.testing.assert_allclose(helped.layer - plain.layer, 60.0, rtol=1e-9)
+    np.testing.assert_allclose(helped.helped, 60.0, rtol=1e-12)
+    assert helped.longest == "help with spreading" and plain.helped == 0.0
 
 
 def test_thirteen_second_layer():

@@ -71,3 +71,27 @@ def test_a_long_way_is_a_look_and_a_part_not_looked_at_is_said():
 def test_hands_on_time_is_the_card_s_per_litre():
     layout = hand.build((hand.green(),), height_mm=100.0).layout  # 300 x 200 x 100 mm: 6 L of 30 min
     np.testing.assert_allclose(depowder.plan(layout, DOSE, POWDER).hands_on, 3 * 3600, rtol=1e-12)
+
+
+SLOW = {"piece_time": hand.fig(60.0), "channel_time": hand.fig(30.0)}
+CARE = {"soft_jet_times": hand.fig(1.5), "by_hand_times": hand.fig(3.0)}
+
+
+@pytest.mark.parametrize(
+    "met, minutes",
+    [
+        ({}, 1.0),
+        ({"slimness": 5.0, "openings": 2}, 2.0),  # half a minute for each opening
+        ({"brush_margin": 2.9}, 1.5),
+        ({"air_margin": 2.9, "brush_margin": 2.9}, 3.0),
+        ({"weight_margin": 2.9, "slimness": 5.0, "openings": 1}, 3.5),
+    ],
+)
+def test_pieces_channels_and_weak_walls_cost_hands(met, minutes):
+    part = dataclasses.replace(hand.part(quantity=4), unpacking=dataclasses.replace(FREE, **met))
+    layout = hand.build((hand.green(part),), height_mm=100.0).layout
+    slow = dataclasses.replace(layout, box=dataclasses.replace(layout.box, **SLOW, **CARE))
+    found = depowder.plan(slow, DOSE, POWDER)
+    litres = 3 * 3600
+    np.testing.assert_allclose(found.hands_on, litres + len(layout.pieces) * minutes * 60, rtol=1e-12)
+    np.testing.assert_allclose(found.cleanings[0].hands_on, minutes * 60, rtol=1e-12)

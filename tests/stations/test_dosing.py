@@ -1,4 +1,5 @@
 import dataclasses
+import re
 import runpy
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,17 +14,9 @@ by_hand = SimpleNamespace(**runpy.run_path(str(Path(__file__).with_name("by_hand
 
 
 def planned(stack=None, share=0.2, choices=None, **cards):
-    stack = stack or by_hand.stack()
-    hand = {name: cards.get(name) or getattr(by_hand, name)() for name in ("powder", "binder", "head", "box")}
-    return dosing.plan(
-        stack,
-        by_hand.tally(stack, share),
-        hand["powder"],
-        hand["binder"],
-        hand["head"],
-        hand["box"],
-        choices or by_hand.choices(),
-    )
+    stack = stack or by_hand.stack(in_box=cards.get("box"))
+    hand = (cards.get(name) or getattr(by_hand, name)() for name in ("powder", "binder", "head"))
+    return dosing.plan(stack, by_hand.tally(stack, share), *hand, choices or by_hand.choices())
 
 
 def found(dose):
@@ -113,7 +106,12 @@ def test_binder_that_jets_or_wets_badly_is_found(change, what, level):
 
 
 def test_slow_drop_stops():
-    assert found(planned(head=by_hand.head(drop_speed="1 m/s")))["drop too slow"].level == "stop"
+    slow = found(planned(head=by_hand.head(drop_speed="1 m/s")))["drop too slow"]
+    assert slow.level == "stop"
+    least = re.search(r"at ([\d.]+) m/s or faster", slow.remedy)[1]
+    for speed, stays in ((float(least) + 0.06, False), (float(least) - 0.06, True)):
+        faster = found(planned(head=by_hand.head(drop_speed=f"{speed:.3f} m/s")))
+        assert ("drop too slow" in faster) is stays
 
 
 @pytest.mark.parametrize(("gap", "closes"), [("58 um", True), ("59 um", False)])
@@ -143,7 +141,7 @@ def test_binder_is_counted_from_the_volume_of_each_level():
     head = dataclasses.replace(by_hand.head(), levels=tuple(map(by_hand.figure, volumes)))
     drops = np.array([[5, 4, 3], [0, 0, 900], [7, 0, 0]]) * 1000
     tally = dataclasses.replace(by_hand.tally(stack), levels=drops)
-    rest = (by_hand.powder(), by_hand.binder(), head, by_hand.box(), by_hand.choices())
+    rest = (by_hand.powder(), by_hand.binder(), head, by_hand.choices())
     dose = dosing.plan(stack, tally, *rest)
     np.testing.assert_allclose(dose.level_drops, dose.drop * np.array([1 / 3, 0.8, 1.0]), rtol=1e-12)
     np.testing.assert_allclose(dose.binder, (12 / 3 + 4 * 0.8 + 903) * 1000 * dose.drop, rtol=1e-12)
@@ -176,9 +174,7 @@ def test_each_level_prints_its_share_of_the_largest():
     head = dataclasses.replace(by_hand.head(), levels=levels)
     stack = by_hand.stack(count=3)
     tally = dataclasses.replace(by_hand.tally(stack), levels=np.ones((3, 3), np.int64))
-    dose = dosing.plan(
-        stack, tally, by_hand.powder(), by_hand.binder(), head, by_hand.box(), by_hand.choices()
-    )
+    dose = dosing.plan(stack, tally, by_hand.powder(), by_hand.binder(), head, by_hand.choices())
     np.testing.assert_allclose(dose.level_saturations, 0.7 * np.array([1 / 3, 0.8, 1.0]), rtol=1e-9)
     np.testing.assert_allclose(dose.binder_by_layer.sum(), dose.binder, rtol=1e-12)
 

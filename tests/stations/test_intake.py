@@ -1,8 +1,6 @@
 """What intake says of shapes whose answers are known, on the cards that ship."""
 
 import dataclasses
-import math
-import os
 import runpy
 from pathlib import Path
 from types import SimpleNamespace
@@ -14,8 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sagger.errors import Cancelled, StopError
-from sagger.files import read_part
-from sagger.geometry import mesh
+from sagger.geometry.surface import mesh
 from sagger.goods.figure import Figure
 from sagger.goods.good import digest
 from sagger.goods.order import Choices
@@ -27,11 +24,14 @@ from sagger.tick import Tick
 pytestmark = pytest.mark.slow
 
 shapes = SimpleNamespace(**runpy.run_path(str(Path(__file__).parents[1] / "part_shapes.py")))
-PARTS = Path(__file__).parents[3] / "shared" / "parts"
 CELL = shapes.cell()
 SAND = shapes.cell(powder="silica-sand", binder="furan", furnace="")
 SOLID = manifold3d.Manifold
-BLOCK = SOLID.cube((40, 40, 40), True) - SOLID.sphere(10, 64)
+
+
+def block():
+    """A cube with a hollow; not kept, for the library complains of what is left at the end."""
+    return SOLID.cube((40, 40, 40), True) - SOLID.sphere(10, 64)
 
 
 def checked(shape, cell=CELL, unit_from="order", choices=None, **given):
@@ -83,6 +83,14 @@ def test_an_assumed_unit_is_a_thing_to_look_at():
     assert finding.level == "look"
     assert "Read in inches it would be 25.4 x 50.8 x 76.2 mm" in finding.text
     assert 'unit = "in"' in finding.remedy
+
+
+def test_a_unit_that_the_file_contradicts_is_a_thing_to_look_at():
+    made = shapes.file(shapes.box(1, 2, 3), unit_from="file")
+    asked = intake.check(shapes.request(unit="in"), made, CELL, Choices())
+    finding = found(asked, "unit")
+    assert finding.level == "look" and "The order says in, the file itself says mm" in finding.text
+    assert found(intake.check(shapes.request(unit="mm"), made, CELL, Choices()), "unit").level == "ok"
 
 
 def test_an_open_surface_is_stopped_with_its_edges_and_place():
@@ -171,6 +179,12 @@ def test_a_wall_is_stopped_below_one_drop_pitch_or_two_layers_at_green_size():
     np.testing.assert_allclose([finding.value, finding.limit], [0.95 * pitch, pitch], rtol=1e-6)
 
 
+def test_a_part_that_is_all_thin_wall_weighs_more_than_a_thin_fin():
+    thin = 0.9 * CELL.powder.least_wall.value * 1000
+    fin, sheet = (found(checked(shape), "thin wall") for shape in (plate(thin), shapes.box(30, 30, thin)))
+    assert (fin.level, sheet.level) == ("look", "look") and fin.weight < sheet.weight
+
+
 def test_a_flat_skin_is_limited_by_two_layers():
     layers, k = 2000 * CELL.powder.layer.value, oversize(CELL.powder)
     for share, level in ((1.05, "look"), (0.95, "stop")):
@@ -232,7 +246,7 @@ def test_a_slot_against_the_least_gap(share, level):
 
 
 def test_powder_in_a_sealed_hollow_is_weighed():
-    part = checked(shapes.of(BLOCK))
+    part = checked(shapes.of(block()))
     finding = found(part, "trapped powder")
     powder = CELL.powder
     assert finding.level == "stop"
@@ -245,11 +259,11 @@ def test_powder_in_a_sealed_hollow_is_weighed():
 def test_a_bore_against_the_escape_channel(share, level):
     radius = share * CELL.powder.escape_channel.value * 1000 / 2
     bore = SOLID.cylinder(30, radius, radius, 48)
-    assert found(checked(shapes.of(BLOCK - bore)), "trapped powder").level == level
+    assert found(checked(shapes.of(block() - bore)), "trapped powder").level == level
 
 
 def test_the_same_file_gives_the_same_part():
-    one, other = (checked(shapes.of(BLOCK)) for _ in range(2))
+    one, other = (checked(shapes.of(block())) for _ in range(2))
     assert digest(one) == digest(other)
 
 
@@ -281,19 +295,3 @@ def test_work_can_be_followed_and_stopped():
     stopped = Tick(lambda *_: None, lambda: True)
     with pytest.raises(Cancelled):
         intake.check(shapes.request(), shapes.file(shapes.box(9, 9, 9)), CELL, Choices(), tick=stopped)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("path", sorted(PARTS.glob("*")), ids=lambda path: path.name)
-def test_parts_nobody_here_drew_are_read_and_looked_at_in_ten_seconds(path):
-    checked(shapes.box(9, 9, 9))  # compiled code is loaded
-    start = sum(os.times()[:4])  # processor time, the reader's process included: others work here too
-    file = read_part(path, assume="mm")
-    part = intake.check(shapes.request(orientations="free"), file, CELL, Choices())
-    assert sum(os.times()[:4]) - start < 10
-    assert part.volume_mm3 > 0
-    assert 0 < part.thickest_mm <= min(part.extent_mm) * (1 + 1e-9)
-    assert {"unit", "open mesh", "thin wall", "narrow gap", "trapped powder", "too big for box"} <= {
-        finding.what for finding in part.findings
-    }
-    assert math.isfinite(part.area_mm2)

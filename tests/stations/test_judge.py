@@ -6,13 +6,14 @@ import dataclasses
 
 import numpy as np
 import pytest
-from scipy.stats import norm
+from scipy.stats import chi2, norm
 
+from sagger import cards
 from sagger.errors import InputError
 from sagger.goods.order import Tolerance
 from sagger.goods.reading import Reading
-from sagger.physics import charts
 from sagger.stations import measure
+from sagger.statistics import charts
 
 TENTH = Tolerance(kind="mm", value=0.1)
 
@@ -62,6 +63,7 @@ def test_what_has_no_nominal_or_no_tolerance_is_left_out_with_the_reason():
     assert left == ("B1 a: no nominal size", "B1 p0: the tolerance gives no value at 20 mm")
 
 
+@pytest.mark.slow
 def test_no_bare_index_is_given_of_fewer_than_twenty_five_pieces():
     random = np.random.default_rng(1)
     few, many = (
@@ -72,6 +74,7 @@ def test_no_bare_index_is_given_of_fewer_than_twenty_five_pieces():
     assert many.index_low < many.index_least < many.index < many.index_high
 
 
+@pytest.mark.slow
 def test_the_lower_bound_holds_in_nineteen_of_twenty_studies():
     """Known truth: capability 1.2 from 30 pieces, 400 times over; the bound is below it in about 95 %."""
     random, held = np.random.default_rng(3), 0
@@ -81,6 +84,7 @@ def test_the_lower_bound_holds_in_nineteen_of_twenty_studies():
     assert 0.93 <= held / 400 <= 0.97
 
 
+@pytest.mark.slow
 def test_the_tolerance_interval_holds_what_it_says_as_often_as_it_says():
     random, held = np.random.default_rng(5), 0
     for _ in range(400):
@@ -89,6 +93,25 @@ def test_the_tolerance_interval_holds_what_it_says_as_often_as_it_says():
     assert 0.93 <= held / 400 <= 0.97
 
 
+def test_a_shifted_size_is_told_what_it_would_be_on_nominal_and_which_grade_its_scatter_fills():
+    """Quantiles of a normal distribution, so that mean and scatter are known; ISO 22514-2, ISO 286-1."""
+    values = 0.03 + 0.02 * norm.ppf((np.arange(30) + 0.5) / 30)
+    (found,) = measure.judge(lengths(values), TENTH, cards.iso286()).characteristics
+    sd = values.std(ddof=1)
+    np.testing.assert_allclose(found.index, 0.07 / (3 * sd), rtol=1e-9)
+    np.testing.assert_allclose(found.width, 0.1 / (3 * sd), rtol=1e-9)
+    np.testing.assert_allclose(found.about_nominal, 0.1 / (3 * np.hypot(sd, 0.03)), rtol=1e-9)
+    np.testing.assert_allclose(found.outside, 2 * norm.sf(0.1 / sd), rtol=1e-9)
+    tails = np.sqrt(chi2.ppf([0.025, 0.975], 29) / 29)
+    np.testing.assert_allclose([found.width_low, found.width_high], found.width * tails, rtol=1e-9)
+    assert 0.084 < found.holds_mm[1] - found.holds_mm[0] < 0.13  # IT10 and IT11 at 20 mm
+    assert found.grade == "IT11"
+    (bare,) = measure.judge(lengths(values), TENTH).characteristics
+    (large,) = measure.judge(lengths(values, nominal_mm=600.0), TENTH, cards.iso286()).characteristics
+    assert bare.grade == large.grade == ""
+
+
+@pytest.mark.slow
 def test_a_shift_of_the_mean_is_noticed_by_all_charts():
     random = np.random.default_rng(2)
     values = np.concatenate([random.normal(0, 0.02, 30), random.normal(0.05, 0.02, 12)])
@@ -98,6 +121,7 @@ def test_a_shift_of_the_mean_is_noticed_by_all_charts():
     assert max(alarm.place for alarm in found.charts.alarms) >= 30
 
 
+@pytest.mark.slow
 def test_a_jump_between_neighbours_marks_the_range_and_says_how_rare_that_is():
     values = [0.002, -0.002, 0.0, 0.003, -0.001, 0.0, 0.06, 0.0, -0.002, 0.002, 0.0]
     found = measure.judge(lengths(values), TENTH).characteristics[0]
@@ -114,6 +138,7 @@ def test_too_few_readings_or_no_scatter_are_told_in_words(values, said):
     assert judged.characteristics == () and said in judged.left_out[0]
 
 
+@pytest.mark.slow
 def test_a_quiet_process_alarms_about_as_rarely_as_it_says():
     """Each chart is begun anew after its alarm, as the average run length is counted."""
     random, lengths_of_run = np.random.default_rng(8), []
@@ -124,6 +149,7 @@ def test_a_quiet_process_alarms_about_as_rarely_as_it_says():
     np.testing.assert_allclose(np.mean(lengths_of_run), said, rtol=3 / 400**0.5)
 
 
+@pytest.mark.slow
 def test_coupons_are_one_part_whatever_their_label():
     many = lengths([0.01, -0.02, 0.015, 0.0], part="steps 1-01", coupon=True)
     more = tuple(dataclasses.replace(one, part=f"steps 1-{n:02d}") for n, one in enumerate(many))
@@ -131,6 +157,7 @@ def test_coupons_are_one_part_whatever_their_label():
     assert found.size.part == "steps"
 
 
+@pytest.mark.slow
 def test_a_gauge_study_comes_from_readings_of_several_persons():
     random = np.random.default_rng(4)
     own = random.normal(0, 0.05, 8)

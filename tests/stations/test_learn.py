@@ -12,7 +12,7 @@ import pytest
 from sagger import cards
 from sagger.errors import InputError
 from sagger.goods.factors import Factors
-from sagger.stations.measure import bed, learn
+from sagger.stations.measure import bed_map, learn
 
 SHOP = runpy.run_path(str(Path(__file__).parents[2] / "examples" / "invented_shop.py"))
 POWDER, BOX = cards.load("powder", "steel-316l", ()), cards.load("box", "box-400x250x250", ())
@@ -62,7 +62,7 @@ def test_scatter_is_shared_out_as_it_was_put_in(proposal):
 @pytest.mark.slow
 def test_the_bed_is_mapped_as_it_was_packed(proposal):
     at = np.array([(x, y, 20.0) for x in (60.0, 200.0, 330.0) for y in (60.0, 190.0)])
-    seen = bed.over(proposal.bed, at).mean / proposal.bed.reference
+    seen = bed_map.over(proposal.bed, at).mean / proposal.bed.reference
     truth = SHOP["Truth"]()
     put = truth.packed(at) / truth.packed(SHOP["nine_places"]()).mean()
     np.testing.assert_allclose(seen, put, rtol=0, atol=1e-3)
@@ -78,7 +78,7 @@ def test_factors_by_place_reduce_the_scatter_as_predicted(proposal):
     own = np.cbrt(truth.packed(at)) * (1 + random.normal(0, 4e-4, 4000))
     places = np.array([SHOP["Shop"](truth, 1).places[name] for name in SHOP["PLACES"]])
     own *= 1 + random.choice(places, 4000)
-    sized = np.cbrt(proposal.bed.reference / bed.over(proposal.bed, at).mean)
+    sized = np.cbrt(proposal.bed.reference / bed_map.over(proposal.bed, at).mean)
     found = [50 * np.hypot(np.std(values), 0.008 / 50) for values in (own, own * sized)]
     np.testing.assert_allclose(found[0], proposal.before_scatter_mm, rtol=0.15)
     np.testing.assert_allclose(found[1], proposal.place_scatter_mm, rtol=0.25)
@@ -92,6 +92,7 @@ def test_nothing_is_learnt_from_one_part():
         learn(tuple(some[n] for n in mine), drawn[mine], factors(), POWDER, BOX)
 
 
+@pytest.mark.slow
 def test_noise_is_not_chased():
     """Factors in force that are right stay as they are, though the coupons' mean lies a little off."""
     some, drawn = readings(creep_mm=0.0, sizes=(28.0,))
@@ -101,6 +102,7 @@ def test_noise_is_not_chased():
     assert all(axis.found != axis.before for axis in found.axes)
 
 
+@pytest.mark.slow
 def test_what_contradicts_the_factors_in_force_is_blocked():
     some, drawn = readings(creep_mm=0.0, sizes=(28.0,))
     found = learn(some, drawn, factors(TRUE * 1.02, u=0.0005, origin="approved"), POWDER, BOX)
@@ -115,6 +117,7 @@ def test_the_update_is_bayes_and_says_what_it_would_do_to_a_stable_process():
     np.testing.assert_allclose(x.inflation, 2 / (2 - x.weight), rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_what_readings_of_one_calliper_share_is_not_averaged_away():
     some, drawn = readings(creep_mm=0.0, sizes=(28.0,))
     shared = tuple(dataclasses.replace(each, u_shared=each.value * 5e-4, instrument="c") for each in some)
@@ -130,6 +133,7 @@ def test_one_lot_says_nothing_of_lots_and_is_told_so():
     assert found.scatter.lot == 0.0
 
 
+@pytest.mark.slow
 def test_cups_map_the_bed_without_any_furnace():
     at = SHOP["nine_places"]()
     some, drawn = readings(boxes=("1",), lots=("A",), sizes=(28.0,))

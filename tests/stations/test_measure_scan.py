@@ -5,7 +5,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from sagger.errors import InputError
-from sagger.geometry.mesh import shape
+from sagger.geometry.surface.mesh import shape
 from sagger.goods.reading import Instrument
 from sagger.stations import measure
 
@@ -70,6 +70,7 @@ def test_a_cube_has_no_axes_unless_it_lies_as_filed():
     np.testing.assert_allclose(found.scale, SCALE, atol=2e-4, rtol=0)
 
 
+@pytest.mark.slow
 def test_another_part_is_refused():
     asked = _shape(_lever())
     other = _shape(trimesh.creation.icosphere(2, 40))

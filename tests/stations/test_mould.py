@@ -9,7 +9,7 @@ import furnace_goods as hand
 from sagger import cards
 from sagger.goods.lot import Lot, SizeCurve
 from sagger.goods.order import Choices
-from sagger.physics import grains, sand
+from sagger.physics.powder import grains, sand
 from sagger.stations import mould
 
 SAND = cards.load("powder", "silica-sand")

@@ -9,13 +9,13 @@ import pytest
 import trimesh
 
 from sagger.errors import StopError
-from sagger.geometry.clearance import apart, tree
+from sagger.geometry.pile.judge.clearance import apart, surface
 from sagger.goods.good import digest
 from sagger.goods.layout import Layout
 from sagger.goods.order import Choices, Spot
 from sagger.stations import nest
 from sagger.stations.nest.check import measure
-from sagger.stations.nest.held import Held, Still, Zone
+from sagger.stations.nest.held import HeldPieces, Still, Zone
 from sagger.stations.nest.pack import packed
 from sagger.stations.nest.room import room
 
@@ -138,7 +138,9 @@ def lifted(layout: Layout) -> list[float]:
     """Least distance of each piece to those before it while it is lifted straight up out of the box."""
     shapes = [layout.greens[piece.part].shape for piece in layout.pieces]
     corners = [shape.vertices[shape.triangles] for shape in shapes]
-    trees = [tree(at @ piece.placement[:3, :3].T) for at, piece in zip(corners, layout.pieces, strict=True)]
+    trees = [
+        surface(at @ piece.placement[:3, :3].T) for at, piece in zip(corners, layout.pieces, strict=True)
+    ]
     out = []
     for k in range(len(trees) - 1, 0, -1):
         for rise in np.linspace(0, 1, 25) * layout.height_mm:
@@ -190,7 +192,7 @@ def at(layout: Layout, piece) -> np.ndarray:
 def test_held_pieces_stay_where_they_are_and_others_keep_their_gap():
     parts = (green("coupon", brick(4, 4, 12), 0), green("angle", angle(30, 24, 20, 3), 5, TURNS))
     places = [(3.0, 3.25, 1.5), (41.37, 30.111, 4.0), (53.0, 53.0, 0.0)]
-    held = Held(stills=tuple(Still(0, 0, place) for place in places))
+    held = HeldPieces(stills=tuple(Still(0, 0, place) for place in places))
     layout = packed(parts, box((60, 60, 90), gap=1.0), Choices(), held).layouts[0]
     coupons = [at(layout, piece).min(axis=0) for piece in layout.pieces if piece.part == 0]
     np.testing.assert_allclose(sorted(map(tuple, coupons)), sorted(places), rtol=0, atol=1e-9)
@@ -246,7 +248,7 @@ def test_held_pieces_that_clash_or_stick_out_are_refused():
 
 def test_nothing_lies_in_a_zone_kept_free():
     parts = (green("cube", brick(10, 10, 10), 9),)
-    held = Held(zones=(Zone((20.0, 0.0), (31.0, 40.0)),))
+    held = HeldPieces(zones=(Zone((20.0, 0.0), (31.0, 40.0)),))
     layout = packed(parts, box((50, 40, 90), gap=1.0), Choices(), held).layouts[0]
     x = [(at(layout, piece)[:, 0].min(), at(layout, piece)[:, 0].max()) for piece in layout.pieces]
     assert len(x) == 9
@@ -254,6 +256,6 @@ def test_nothing_lies_in_a_zone_kept_free():
 
 
 def test_a_box_full_of_zones_is_refused():
-    held = Held(zones=(Zone((0.0, 0.0), (50.0, 40.0)),))
+    held = HeldPieces(zones=(Zone((0.0, 0.0), (50.0, 40.0)),))
     with pytest.raises(StopError, match="'cube' finds no place"):
         packed((green("cube", brick(10, 10, 10), 1),), box((50, 40, 90), gap=1.0), Choices(), held)

@@ -8,8 +8,9 @@ import pytest
 import furnace_goods as hand
 from sagger.errors import InputError
 from sagger.goods.order import Choices
-from sagger.physics import chance, shrinkage
+from sagger.physics.sintering import shrinkage
 from sagger.stations import shrink
+from sagger.statistics import chance
 
 
 def test_factors_close_the_mass_balance():

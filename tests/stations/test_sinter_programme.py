@@ -3,6 +3,7 @@
 import dataclasses
 
 import numpy as np
+import pytest
 
 import furnace_goods as hand
 from sagger.goods.good import digest
@@ -33,12 +34,14 @@ def coarse(factor):
     )
 
 
+@pytest.mark.slow
 def test_peak_above_the_solidus_melts_and_the_hottest_place_is_seen():
     assert named(plan(hand.sintering(**solid(1369.0))))["melt-through"] == "stop"
     assert named(plan(hand.sintering(**solid(1373.0))))["melt-through"] == "look"  # the furnace is ± 5 K
     assert "melt-through" not in named(plan(hand.sintering(**solid(1376.0))))
 
 
+@pytest.mark.slow
 def test_programme_that_hardly_densifies_stops():
     cold = hand.sintering(programme=(hand.BURN, hand.segment(degc=900.0)))
     assert named(plan(cold))["does not sinter"] == "stop"
@@ -47,6 +50,7 @@ def test_programme_that_hardly_densifies_stops():
     assert "does not sinter" not in named(plan())
 
 
+@pytest.mark.slow
 def test_colder_and_hotter_places_bracket_the_size():
     found = plan()
     cold, hot = found.places
@@ -55,10 +59,11 @@ def test_colder_and_hotter_places_bracket_the_size():
         "hottest",
     ) and cold.density < found.final_density < hot.density
     half = (cold.ratio - hot.ratio) / 2
-    np.testing.assert_allclose(found.ratio_u_furnace, half / np.sqrt(3), rtol=0.02)
+    np.testing.assert_allclose(found.ratio_u_furnace, half / np.sqrt(3), rtol=0.05)  # over draws
     assert plan(furnace=hand.furnace(uniformity=0.0)).places == ()
 
 
+@pytest.mark.slow
 def test_grains_that_grow_leave_a_body_less_dense():
     slow, fast = (plan(hand.sintering(coarsening=coarse(factor))) for factor in (1e-20, 5e-9))
     np.testing.assert_allclose(slow.final_density, plan().final_density, rtol=1e-6)
@@ -68,6 +73,7 @@ def test_grains_that_grow_leave_a_body_less_dense():
     assert "Not on the card and not counted: grain growth and gas" in words
 
 
+@pytest.mark.slow
 def test_argon_in_closed_pores_ends_densification_and_hydrogen_does_not():
     shut = ClosedPores(closure=hand.fig(0.92), radius=hand.fig(40e-6))
     argon = tuple(dataclasses.replace(each, atmosphere="argon") for each in (hand.BURN, hand.segment()))
@@ -77,6 +83,7 @@ def test_argon_in_closed_pores_ends_densification_and_hydrogen_does_not():
     assert named(held)["gas in closed pores"] == "look" and "gas in closed pores" not in named(free)
 
 
+@pytest.mark.slow
 def test_uncertain_energy_leaves_the_density_at_its_pivot_alone():
     loose = hand.sintering(activation_energy=hand.fig(226.7e3, 20e3), viscosity_pivot=hand.fig(1370 + 273.15))
     tied = plan(loose).final_density_u
@@ -84,6 +91,7 @@ def test_uncertain_energy_leaves_the_density_at_its_pivot_alone():
     assert tied < 1.5 * plan().final_density_u and adrift > 3 * tied
 
 
+@pytest.mark.slow
 def test_proposal_is_quicker_dense_enough_and_within_bounds():
     card, furnace = hand.sintering(**solid(1400.0)), hand.furnace()
     found = plan(card).proposal
@@ -95,6 +103,7 @@ def test_proposal_is_quicker_dense_enough_and_within_bounds():
     assert digest(found.programme[0]) == digest(kept)  # debinding is not touched
 
 
+@pytest.mark.slow
 def test_proposal_beats_every_programme_on_a_coarse_grid():
     card, furnace = hand.sintering(**solid(1400.0)), hand.furnace()
     programme = limited(card.programme, furnace)[0]
@@ -106,6 +115,7 @@ def test_proposal_beats_every_programme_on_a_coarse_grid():
                 assert propose.path(held, furnace).time[-1] >= best - 90  # a whole minute and a degree
 
 
+@pytest.mark.slow
 def test_no_proposal_where_nothing_within_bounds_is_dense_enough():
     weak = hand.furnace(temperature=1250 + 273.15)
     assert plan(hand.sintering(), weak).proposal is None

@@ -5,9 +5,9 @@ import pytest
 import trimesh
 
 import furnace_goods as made
-from furnace_shapes import FURNACE, bracket, coarse, green, joined, table, tube
-from sagger.errors import InputError
-from sagger.geometry import mesh, warp
+from furnace_shapes import FURNACE, bracket, coarse, deform, green, joined, table, tube
+from sagger.geometry.cells import warp
+from sagger.geometry.surface import mesh
 from sagger.goods.learned import BedMap
 from sagger.stations import sinter
 from sagger.stations.sinter.shape import GRIDS, Grids
@@ -59,14 +59,14 @@ def test_a_tube_on_its_side_is_bent_round(monkeypatch):
 
 @pytest.mark.slow
 def test_what_the_full_furnace_makes_of_it_is_what_was_told(bent):
-    again = sinter.deform(bent, made.powder(), FURNACE, "quick")
+    again = deform(bent, made.powder(), FURNACE, "quick")
     np.testing.assert_allclose(again.misfit.rms_mm, bent.sag.after.rms_mm, atol=0.01)
 
 
 @pytest.mark.slow
 def test_without_weight_to_speak_of_factors_are_all_it_takes():
     light = made.powder(solid_density=10.0)
-    out = sinter.deform(green(table()), light, FURNACE)
+    out = deform(green(table()), light, FURNACE)
     assert out.misfit.most_mm < 2e-3
 
 
@@ -77,29 +77,17 @@ def test_a_hotter_side_is_shorter_and_denser_before_all_is_sintered():
     )
     k = (0.85 / 0.55) ** (1 / 3)
     uneven = sinter.Uneven(temperature=(1500.0, 0.0, 0.0))
-    out = sinter.deform(green(joined(((16, 8, 6), (0, 0, 0))), k=(k, k, k)), card, FURNACE, uneven=uneven)
+    out = deform(green(joined(((16, 8, 6), (0, 0, 0))), k=(k, k, k)), card, FURNACE, uneven=uneven)
     x = out.surface.vertices[:, 0]
     assert out.density[x > 5].mean() > out.density[x < -5].mean() + 0.02
     width = [np.ptp(out.surface.vertices[side, 1]) for side in (x < -6, x > 6)]
     assert width[1] < width[0] - 0.02
 
 
-def test_the_mean_of_scans_is_taken_off_and_one_scan_is_refused():
-    part = green(table())
-    off = np.zeros((2, *part.shape.vertices.shape))
-    off[0, :, 2], off[1, :, 2] = 0.3, 0.1
-    out = sinter.by_scans(part, off)
-    np.testing.assert_allclose(out.shape.vertices[:, 2], part.shape.vertices[:, 2] - 0.2, atol=1e-12)
-    with pytest.raises(InputError, match="two parts or more"):
-        sinter.by_scans(part, off[:1])
-
-
 @pytest.mark.slow
 def test_an_arm_that_reaches_the_setter_rests_on_it(monkeypatch):
     coarse(monkeypatch)
-    out = sinter.deform(
-        green(joined(((12, 8, 10), (0, 0, 0)), ((26, 8, 2), (0, 0, 0.6)))), made.powder(), FURNACE
-    )
+    out = deform(green(joined(((12, 8, 10), (0, 0, 0)), ((26, 8, 2), (0, 0, 0.6)))), made.powder(), FURNACE)
     tip = out.surface.vertices[out.nominal[:, 0] > 12.9]
     assert abs(tip[:, 2].min()) < 0.04
     assert (out.nominal[:, 2] - out.surface.vertices[:, 2]).max() > 0.4
@@ -110,7 +98,7 @@ def test_upside_down_it_sags_far_more(monkeypatch):
     coarse(monkeypatch)
     down = table()
     flat = mesh.shape(down.vertices * [1, -1, -1], down.triangles)
-    sags = [sinter.deform(green(each), made.powder(), FURNACE).misfit.most_mm for each in (down, flat)]
+    sags = [deform(green(each), made.powder(), FURNACE).misfit.most_mm for each in (down, flat)]
     assert sags[0] > 8 * sags[1]
 
 
@@ -118,7 +106,7 @@ def test_upside_down_it_sags_far_more(monkeypatch):
 def test_a_ball_on_one_point_of_the_setter_is_followed(monkeypatch):
     coarse(monkeypatch)
     ball = trimesh.creation.icosphere(subdivisions=3, radius=6)
-    out = sinter.deform(green(mesh.shape(ball.vertices, ball.faces.astype(np.int32))), made.powder(), FURNACE)
+    out = deform(green(mesh.shape(ball.vertices, ball.faces.astype(np.int32))), made.powder(), FURNACE)
     assert (
         out.misfit.fit_rms_mm < 0.01 < out.misfit.most_mm < 0.2
     )  # it flattens where it stands, and only there

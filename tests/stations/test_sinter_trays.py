@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 import furnace_goods as hand
 from sagger.errors import InputError
-from sagger.stations.sinter.rows import Size, Wanted, counts, grid, on_trays
+from sagger.stations.sinter.rows import RowSize, Wanted, counts, grid, on_trays
 from sagger.stations.sinter.trays import shelves_for
 
 
@@ -22,6 +22,7 @@ def named(found):
     return {finding.what: finding.level for finding in found.findings}
 
 
+@pytest.mark.slow
 def test_two_parts_share_a_tray():
     parts = [hand.green(hand.part(quantity=count)) for count in (3, 4)]
     found = load(parts).load
@@ -32,9 +33,9 @@ def test_two_parts_share_a_tray():
 
 def test_one_part_alone_is_laid_as_the_grid():
     for piece in ((24, 20), (20, 24), (50, 33), (140, 18)):
-        best = max(piece, piece[::-1], key=lambda each: np.prod(counts(Size(290, 190), Size(*each), 3)))
-        wanted = {0: Wanted(Size(*best), 0.0, 500)}
-        trays = on_trays(wanted, Size(290, 190), 3, np.inf)
+        best = max(piece, piece[::-1], key=lambda each: np.prod(counts(RowSize(290, 190), RowSize(*each), 3)))
+        wanted = {0: Wanted(RowSize(*best), 0.0, 500)}
+        trays = on_trays(wanted, RowSize(290, 190), 3, np.inf)
         assert dict(trays[0])[0] == np.prod(grid((300, 200), 5, piece, 3))
 
 
@@ -44,8 +45,8 @@ SIZES = st.tuples(st.floats(10, 150), st.floats(10, 100), st.integers(1, 40), st
 @settings(max_examples=25, deadline=None)
 @given(st.lists(SIZES, min_size=1, max_size=5))
 def test_every_piece_is_laid_once_and_no_tray_bears_too_much(parts):
-    wanted = {index: Wanted(Size(x, y), mass, n) for index, (x, y, n, mass) in enumerate(parts)}
-    trays = on_trays(wanted, Size(290, 190), 3, 10.0)
+    wanted = {index: Wanted(RowSize(x, y), mass, n) for index, (x, y, n, mass) in enumerate(parts)}
+    trays = on_trays(wanted, RowSize(290, 190), 3, 10.0)
     laid = Counter()
     for tray in trays:
         laid.update(dict(tray))
@@ -54,6 +55,7 @@ def test_every_piece_is_laid_once_and_no_tray_bears_too_much(parts):
     assert laid == Counter({index: each.number for index, each in wanted.items()})
 
 
+@pytest.mark.slow
 def test_mass_a_tray_bears_limits_the_pieces_on_it():
     one = hand.green(hand.part(quantity=10))
     mass = load([one]).load.fits[0].mass
@@ -62,6 +64,7 @@ def test_mass_a_tray_bears_limits_the_pieces_on_it():
     assert named(load([one], tray_load=0.9 * mass))["tray load"] == "stop"
 
 
+@pytest.mark.slow
 def test_tall_piece_takes_the_shelf_above_where_the_card_says_how_far_it_is():
     tall = hand.green(hand.part(size=(20.0, 20.0, 60.0), quantity=1))  # 73 mm green, a shelf leaves 60
     assert named(load([tall]))["furnace height"] == "stop"
@@ -71,6 +74,7 @@ def test_tall_piece_takes_the_shelf_above_where_the_card_says_how_far_it_is():
     assert shelves_for(0.06 + 3 * 0.075 + 1e-6, hand.furnace(shelf_pitch=0.075)) == 0
 
 
+@pytest.mark.slow
 def test_runs_share_shelves_between_tall_and_low_trays():
     tall = hand.green(hand.part(size=(240.0, 150.0, 60.0), quantity=3))
     low = hand.green(hand.part(size=(240.0, 150.0, 10.0), quantity=3))

@@ -1,6 +1,7 @@
 """What unpacking meets in parts whose bores and fins are known, on the cards that ship."""
 
 import dataclasses
+import re
 import runpy
 from pathlib import Path
 from types import SimpleNamespace
@@ -11,7 +12,7 @@ import pytest
 
 from sagger.goods.order import Choices
 from sagger.stations import intake
-from sagger.stations.intake.powder import channel
+from sagger.stations.intake.trapped import channel
 
 pytestmark = pytest.mark.slow
 
@@ -67,3 +68,13 @@ def test_a_fin_of_1_mm_against_brush_and_jet(height, level, word):
     assert [each.level for each in findings] == ([level] if level else [])
     assert all(word in each.remedy for each in findings)
     assert (part.unpacking.brush_margin < 3) == bool(level)
+
+
+def test_a_fin_as_thick_as_the_remedy_says_bears_the_brush():
+    def looked(thick):
+        fin = SOLID.cube((thick, 30, 10), True).translate((0, 0, 24.99))
+        return checked(shapes.of(SOLID.cube((40, 40, 40), True) + fin))
+
+    thick = float(re.search(r"at ([\d.]+) mm it bears the brush", found(looked(1.0), "handling").remedy)[1])
+    assert found(looked(thick - 0.15), "handling").level == "look"
+    assert looked(thick + 0.15).unpacking.brush_margin > 3

@@ -10,8 +10,8 @@ import pytest
 from PIL import Image
 
 from sagger.goods.job import Job
-from sagger.views import bed
-from sagger.views.palette import colour
+from sagger.views.pictures import bed
+from sagger.views.pictures.palette import colour
 
 
 def pixels(png: bytes) -> np.ndarray:

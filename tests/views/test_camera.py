@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import trimesh
 
-from sagger.views.camera import Camera, camera, expose, project
+from sagger.views.pictures.camera import Camera, camera, expose, project
 
 CORNERS = np.array([[x, y, z] for z in (0, 10) for y in (0, 20) for x in (0, 40)], float)
 

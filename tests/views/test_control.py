@@ -5,11 +5,12 @@ from itertools import pairwise
 
 import pytest
 
+from records import factors_approval
 from sagger.goods.order import Tolerance
 from sagger.goods.reading import Reading
 from sagger.stations import measure
-from sagger.views import control, factor_charts
-from sagger.views import judged as view
+from sagger.views.charts import control, factor_charts
+from sagger.views.words import judged as view
 
 
 def size(values_mm, nominal_mm, half_mm, boxes=("B1",)):
@@ -69,6 +70,7 @@ def test_a_density_is_drawn_as_it_was_read_and_without_a_tolerance():
     assert not any(words.startswith("tolerance") for words in said)
 
 
+@pytest.mark.slow
 def test_a_reading_far_out_is_framed_in_both_charts_and_named_with_its_reason():
     values = [
         20 + off for off in (0.002, -0.002, 0.0, 0.003, -0.001, 0.0, 0.06, 0.0, -0.002, 0.0, 0.002, 0.0)
@@ -87,9 +89,13 @@ def test_a_reading_far_out_is_framed_in_both_charts_and_named_with_its_reason():
 def test_below_twenty_five_pieces_only_bounds_of_the_capability_are_told():
     (name, value, *_), *bounds = view.able(size([20.01, 19.99, 20.02, 19.98], 20.0, 0.1))
     assert (name, value) == ("capability", "not told below 25 pieces; there are 4")
-    assert len(bounds) == 3 and all(source for *_, source in bounds)
+    assert all(source for *_, source in bounds)
+    rows = {name: value for name, value, *_ in bounds}
+    assert rows["capability, mean on nominal"] == rows["capability about nominal"] == value
+    assert rows["at least, 95 % sure"] == "0.59" and rows["outside, mean on nominal"] == "4.3e-08"
 
 
+@pytest.mark.slow
 def test_names_of_lines_that_lie_close_do_not_stand_on_one_another():
     found = size([20.01, 19.99, 20.02, 19.98, 20.0], 20.0, 0.075)
     whole = xml.fromstring(drawn(found))
@@ -100,14 +106,13 @@ def test_names_of_lines_that_lie_close_do_not_stand_on_one_another():
 
 
 def row(number, k, u=0.002, lot=""):
-    sizes = {f"{kind}_{axis}": value for axis in "xyz" for kind, value in (("k", k), ("u", u))}
-    return {"id": number, "material": "steel", "lot": lot, **sizes}
+    return factors_approval(number, "steel", (k, k, k), (u, u, u), lot)
 
 
 def test_factors_over_time_are_drawn_once_there_is_more_than_one():
     rows = [row(3, 1.187), row(2, 1.18, lot="L1"), row(1, 1.19)]  # newest first, as the ledger lists them
     ((name, versions),) = factor_charts.series(rows)
-    assert name == "steel" and [each["id"] for each in versions] == [1, 3]
+    assert name == "steel" and [each.id for each in versions] == [1, 3]
     whole = xml.fromstring(factor_charts.chart(versions, "x"))
     assert len([each for each in whole.iter() if each.tag.endswith("circle")]) == 2
     assert {"entry 1", "entry 3", "along x"} <= set(words_of(factor_charts.chart(versions, "x")))

@@ -9,7 +9,7 @@ import trimesh
 
 from sagger.goods.sag import Deformed, Misfit, Sag
 from sagger.goods.shape import Shape
-from sagger.views import deviation
+from sagger.views.pictures import deviation
 
 BALL = trimesh.creation.icosphere(subdivisions=3, radius=10.0)
 

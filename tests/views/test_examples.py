@@ -24,6 +24,7 @@ HOLES = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", DRAWN["PARTS"])
 def test_committed_files_are_what_the_script_draws(name: str) -> None:
     corners, triangles = DRAWN["triangles_of"](DRAWN["PARTS"][name]())
@@ -37,6 +38,7 @@ def test_committed_files_are_what_the_script_draws(name: str) -> None:
         np.testing.assert_allclose(np.sort(shape.vertices, axis=0), np.sort(corners, axis=0), atol=1e-4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", HOLES)
 def test_parts_are_closed_and_have_their_through_holes(name: str) -> None:
     shape = files.read_part(EXAMPLES / "parts" / name, "mm" if name.endswith(".stl") else "").shape

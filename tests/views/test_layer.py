@@ -5,13 +5,14 @@ from __future__ import annotations
 import io
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from PIL import Image
 
 from sagger.geometry.raster import Runs
-from sagger.views import layer
+from sagger.views.pictures import layer
 
 PITCH = (0.0635, 0.0635)
 
@@ -34,6 +35,7 @@ def grey(png: bytes) -> np.ndarray:
 bitmaps = arrays(np.uint8, st.tuples(st.integers(1, 30), st.integers(1, 30)), elements=st.integers(0, 1))
 
 
+@pytest.mark.slow
 @given(bitmaps, st.integers(1, 40), st.integers(1, 40))
 @settings(max_examples=60, deadline=None)
 def test_cover_adds_up_to_the_drops(bits: np.ndarray, columns: int, rows: int) -> None:

@@ -10,9 +10,9 @@ from sagger.goods.learned import BedMap
 from sagger.goods.order import Tolerance
 from sagger.goods.reading import Reading
 from sagger.stations import measure
-from sagger.views import judged as judged_view
-from sagger.views import learned as view
-from sagger.views import plot
+from sagger.views.charts import plot
+from sagger.views.words import judged as judged_view
+from sagger.views.words import learned as view
 
 BOX = cards.load("box", "box-400x250x250", ())
 
@@ -53,10 +53,10 @@ def test_the_picture_of_a_bed_shows_its_places_and_its_slope():
         amplitude=0.0, reach_mm=np.ones(3), reference=0.552,
     )  # fmt: skip
     cells = view.grid(BOX, 20.0)
-    picture = xml.fromstring(view.bed_picture(bed, BOX, measure.bed.over(bed, cells).mean, cells))
+    picture = xml.fromstring(view.bed_picture(bed, BOX, measure.bed_map.over(bed, cells).mean, cells))
     dots = [each for each in picture.iter() if each.tag.endswith("circle")]
     assert len(dots) == 6
-    even = measure.bed.uniformity(bed, BOX)
+    even = measure.bed_map.uniformity(bed, BOX)
     np.testing.assert_allclose(even.slopes, [1e-5 * 400 / even.mean, 0, 0], rtol=1e-6, atol=1e-9)
     assert "from wall to wall: x 0.72" in "\n".join(view.bed_lines(bed, even))
 

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from sagger.views.palette import LEVEL_COLOURS, PARTS, RAMP, SPREAD, colour, letter, web
+from sagger.views.pictures.palette import LEVEL_COLOURS, PARTS, RAMP, SPREAD, colour, letter, web
 
 # Linear RGB as seen without one kind of cone: Machado, Oliveira, Fernandes 2009 (IEEE TVCG 15:1291), Table 1,
 # severity 1.0; the matrices from memory.

@@ -5,11 +5,12 @@ import json
 
 import numpy as np
 
-from sagger.goods.cured import Spot
+from sagger.goods.cured import CuredSpot
 from sagger.goods.finding import Finding
 from sagger.goods.learned import BedMap
-from sagger.views import mesh, pieces
-from sagger.views.palette import web
+from sagger.views.pictures import mesh
+from sagger.views.pictures.palette import web
+from sagger.views.words import pieces
 
 
 def told(job, bed=None, cured=None):
@@ -82,7 +83,7 @@ def test_each_piece_is_coloured_by_how_far_it_is_cured(job):
 
 def test_the_pieces_cured_last_and_most_are_marked(job):
     first, *_, last = job.builds[0].layout.pieces
-    spots = [Spot(part=one.part, number=one.number, at_mm=(0, 0, 0)) for one in (first, last)]
+    spots = [CuredSpot(part=one.part, number=one.number, at_mm=(0, 0, 0)) for one in (first, last)]
     cured = dataclasses.replace(job.builds[0].cured, last=spots[0], hottest=spots[1])
     tones = way(told(job, cured=cured), "cured last and most")["tones"]
     assert (tones[0], tones[-1]) == (web(1), web(4))

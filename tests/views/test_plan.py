@@ -15,12 +15,18 @@ import pytest
 
 from sagger.goods.caution import Caution
 from sagger.goods.job import Job
+from sagger.goods.layout import Departure, Pose
+from sagger.goods.order import Spot
+from sagger.goods.stack import Style, Treatment
 from sagger.views import plan
+from sagger.views.plan.manual import manual
+from sagger.views.plan.schema import schema
 
 DOCS = Path(__file__).parents[2] / "docs"
 CAUTION = Caution(
     key="metal dust", step="print", text="It burns.", defer_to="local law", source="hand", standing="memory"
 )
+OVER = np.array([np.eye(3), [[0, 1, 0], [0, 0, 1], [1, 0, 0]]], float)  # x stands up, y lies along x
 WEAK = [("powder", "d50", "16 um", "assumed", "hand")]
 
 
@@ -30,15 +36,17 @@ def document(job: Job) -> dict[str, Any]:
 
 
 def check(document: dict[str, Any]) -> None:
-    jsonschema.Draft202012Validator(plan.schema()).validate(document)
+    jsonschema.Draft202012Validator(schema()).validate(document)
 
 
+@pytest.mark.slow
 def test_the_schema_is_a_schema_and_the_document_fits_it(document: dict[str, Any]) -> None:
-    jsonschema.Draft202012Validator.check_schema(plan.schema())
+    jsonschema.Draft202012Validator.check_schema(schema())
     check(document)
     check(json.loads(json.dumps(document, allow_nan=False)))
 
 
+@pytest.mark.slow
 def test_a_document_with_a_strange_or_missing_key_does_not_fit(document: dict[str, Any]) -> None:
     without = {key: value for key, value in document.items() if key != "quote"}
     for wrong in (document | {"colour": "red"}, without, document | {"schema": "sagger-plan/2"}):
@@ -47,8 +55,8 @@ def test_a_document_with_a_strange_or_missing_key_does_not_fit(document: dict[st
 
 
 def test_the_papers_match_the_code() -> None:
-    assert json.loads((DOCS / "plan.schema.json").read_text()) == plan.schema()
-    assert (DOCS / "plan.md").read_text() == plan.manual()
+    assert json.loads((DOCS / "plan.schema.json").read_text()) == schema()
+    assert (DOCS / "plan.md").read_text() == manual()
 
 
 def test_the_first_key_says_what_it_is(document: dict[str, Any]) -> None:
@@ -82,6 +90,7 @@ CONVERTED = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("keys", "path", "si", "trade"), CONVERTED)
 def test_figures_are_converted_as_pint_does(
     document: dict[str, Any], job: Job, keys: tuple[str, str], path: str, si: str, trade: str
@@ -113,6 +122,7 @@ def test_findings_of_all_steps_are_told_with_their_place(document: dict[str, Any
     assert looks[0]["at_mm"] == [1, 2, 3]
 
 
+@pytest.mark.slow
 def test_a_lone_piece_has_no_gap_to_another(job: Job) -> None:
     layout = dataclasses.replace(job.builds[0].layout, least_gap_mm=float("inf"))
     alone = dataclasses.replace(job, builds=(dataclasses.replace(job.builds[0], layout=layout),))
@@ -121,6 +131,7 @@ def test_a_lone_piece_has_no_gap_to_another(job: Job) -> None:
     check(document)
 
 
+@pytest.mark.slow
 def test_sand_has_no_furnace(job: Job) -> None:
     cell = dataclasses.replace(job.cell, furnace=None)
     document = plan.document(dataclasses.replace(job, cell=cell, sintered=None), (), [], {}, "0")
@@ -148,3 +159,71 @@ def test_the_furnace_curve_keeps_both_ends(document: dict[str, Any], job: Job) -
     assert len({len(values) for values in curve.values()}) == 1
     np.testing.assert_allclose(curve["time_h"][-1], job.sintered.time[-1] / 3600, rtol=1e-9)
     np.testing.assert_allclose(curve["relative_density_percent"][-1], 97, rtol=1e-9)
+
+
+def with_build(job: Job, **changes: Any) -> dict[str, Any]:
+    """plan.json of the job with parts of its box changed."""
+    build = dataclasses.replace(job.builds[0], **changes)
+    return plan.document(dataclasses.replace(job, builds=(build,)), (), [], {}, "0")
+
+
+def test_layers_of_equal_time_are_told_together_counted_from_1(job: Job) -> None:
+    times = dataclasses.replace(job.builds[0].timetable, by_layer=np.array([20.0, 20.0, 25.0, 20.0]))
+    told = with_build(job, timetable=times)["times"]["layer_times"]
+    assert [(each["first"], each["last"], each["layer_s"]) for each in told] == [
+        (1, 2, 20),
+        (3, 3, 25),
+        (4, 4, 20),
+    ]
+    none = dataclasses.replace(times, by_layer=np.zeros(0))
+    assert with_build(job, timetable=none)["times"]["layer_times"] == []
+
+
+def test_one_treatment_holds_for_every_part(job: Job) -> None:
+    style = Style(treatments=(Treatment(bleed_mm=0.02, skin=0.9),))
+    told = with_build(job, stack=dataclasses.replace(job.builds[0].stack, style=style))["layers"][
+        "treatments"
+    ]
+    assert [each["part"] for each in told] == [0, 1]
+    assert {(each["bleed_um"], each["skin_saturation_percent"]) for each in told} == {(20, 90)}
+
+
+def test_what_is_only_roughly_known_is_told_roughly(job: Job) -> None:
+    pose = Pose(part=0, turn=0, pieces=1, height_mm=1 / 3, steps=1 / 3, carried=1 / 3)
+    (told,) = with_build(job, layout=dataclasses.replace(job.builds[0].layout, poses=(pose,)))["boxes"][0][
+        "poses"
+    ]
+    assert (told["steps"], told["carried_percent"], told["height_mm"]) == (0.3333, 33.3, 0.3333333333)
+
+
+def test_the_order_of_leaving_is_that_of_the_departures(job: Job) -> None:
+    left = tuple(Departure(part=part, number=number, way=(0, 0, 1)) for part, number in ((1, 2), (0, 1)))
+    told = with_build(job, layout=dataclasses.replace(job.builds[0].layout, departures=left))
+    assert told["boxes"][0]["lift_order"] == [[1, 2], [0, 1]]
+
+
+def test_a_tolerance_is_told_in_its_own_unit(document: dict[str, Any]) -> None:
+    told = [part["tolerance"] for part in document["parts"]]
+    assert [(each["plus_minus_mm"], each["plus_minus_percent"]) for each in told] == [
+        (0.2, None),
+        (None, 0.5),
+    ]
+
+
+def test_held_spots_are_shares_along_x_and_y_and_a_height(job: Job) -> None:
+    request = dataclasses.replace(job.parts[0].request, held=(Spot(x=0.25, y=0.75, z_mm=3.0),))
+    assert plan.part(dataclasses.replace(job.parts[0], request=request))["held"] == [[0.25, 0.75, 3.0]]
+
+
+def test_green_size_goes_by_the_parts_own_axes_however_it_is_printed(job: Job) -> None:
+    green = job.builds[0].layout.greens[0]  # k 1.17, 1.18, 1.20
+    lying = dataclasses.replace(
+        green, part=dataclasses.replace(green.part, turns=OVER), maps=green.factors.k[:, None] * OVER
+    )
+    expected = np.array(green.part.extent_mm) * [1.20, 1.17, 1.18]
+    np.testing.assert_allclose(plan.green_extent(lying, 1), expected, rtol=1e-9)
+
+
+def test_sources_are_told_by_key_in_order(job: Job) -> None:
+    document = plan.document(job, (), [], {"b": "B", "a": "A"}, "0")
+    assert list(document["sources"].items()) == [("a", "A"), ("b", "B")]

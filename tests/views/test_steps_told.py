@@ -3,15 +3,15 @@
 import dataclasses
 
 from sagger.goods.caution import Caution
-from sagger.goods.debinding import Course, Debinding
+from sagger.goods.debinding import Debinding, DebindingCourse
 from sagger.goods.depowdering import Cleaning
 from sagger.goods.figure import Figure
 from sagger.goods.job import Job
 from sagger.goods.mould import Contraction, Mould
-from sagger.views import summary
-from sagger.views.steps import steps
+from sagger.views.words import summary
+from sagger.views.words.steps import steps
 
-COURSE = Course(time=18_000.0, overpressure=1200.0, hottest=690.0, loss=1e-3, gone=1.0)
+COURSE = DebindingCourse(time=18_000.0, overpressure=1200.0, hottest=690.0, loss=1e-3, gone=1.0)
 QUICKER = dataclasses.replace(COURSE, time=10_800.0, overpressure=1100.0)
 
 
@@ -20,7 +20,7 @@ def told(job: Job, name: str, cautions: tuple[Caution, ...] = ()) -> str:
     return "\n".join(step.settings)
 
 
-def debinding(job: Job, proposed: Course | None) -> Debinding:
+def debinding(job: Job, proposed: DebindingCourse | None) -> Debinding:
     assert job.sintered
     return Debinding(
         part=1,

@@ -6,12 +6,12 @@ import dataclasses
 
 from sagger.goods.finding import Finding
 from sagger.goods.job import Job
-from sagger.views import summary
+from sagger.views.words import summary
 
 
 def test_it_answers_in_about_fifteen_lines(job: Job) -> None:
     said = summary.lines(job)
-    assert len(said) <= 16
+    assert len(said) <= 18
     whole = "\n".join(said)
     for word in (
         "4 pieces of 2 parts in 1 box",
@@ -29,6 +29,20 @@ def test_only_chances_below_95_percent_are_told(job: Job) -> None:
         "chance below 95 %: A part-0: z 8.00 mm 90.0 %",
         "chance below 95 %: B part-1: z 12.00 mm 90.0 %",
     ]
+
+
+def test_the_last_lines_tell_chance_count_price_and_date(job: Job) -> None:
+    *_, one, helps, whole = summary.lines(job)
+    assert one == (
+        "B part-1: met by 83 % of pieces (lots differ: 31 to 98 %); "
+        "2 started hold 2 good ones in 60 % of orders, 1.5 on average; "
+        "start 4 for 2 good in 95 of 100 orders; 20.00 EUR per good piece"
+    )
+    assert helps == "B part-1: measure 5 coupons first, and 96 % of pieces would be good, start 3"
+    assert whole == (
+        "order 100.00 EUR, ready 2027-03-02 06:00, due 2027-03-05; "
+        "every part has enough good pieces in 36 % of orders"
+    )
 
 
 def test_what_boxes_share_is_told_once_with_the_worst_of_them(job: Job) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sagger.geometry import raster
-from sagger.views import tile
+from sagger.views.pictures import tile
 
 SIZE = (1100, 1307)  # rows, columns
 
@@ -41,6 +41,7 @@ def means(sizes, bits, level):
     return blocks.mean(axis=(1, 3))[::-1] / ((1 << bits) - 1)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("bits", [1, 2, 4])
 @pytest.mark.parametrize("level", [0, 1])
 def test_a_pixel_tells_the_mean_of_its_drops(bits, level):
@@ -48,6 +49,7 @@ def test_a_pixel_tells_the_mean_of_its_drops(bits, level):
     np.testing.assert_allclose(whole(of, level), 255 * means(sizes, bits, level), atol=0.5 + 1e-9)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("bits", [1, 2, 4])
 @pytest.mark.parametrize("level", [2, 3, 4])
 def test_so_it_is_far_away_where_whole_bytes_are_counted(bits, level):

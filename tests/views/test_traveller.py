@@ -14,11 +14,11 @@ import trimesh
 from PIL import Image
 
 from sagger.goods.caution import Caution
-from sagger.goods.finding import Finding
+from sagger.goods.finding import advice, loss, risk, stop
 from sagger.goods.job import Job
-from sagger.views import traveller
-from sagger.views.bed import png
-from sagger.views.traveller import Pictures
+from sagger.views.paper import traveller
+from sagger.views.paper.traveller import Pictures
+from sagger.views.pictures.bed import png
 
 pytestmark = pytest.mark.slow
 
@@ -34,7 +34,7 @@ CAUTIONS = [
     )
     for number in range(14)
 ]
-WEAK = [(f"card-{n % 7}", f"room.some_figure_{n}", "12.5 cur/kg", "assumed", "hand") for n in range(110)]
+WEAK = [(f"card-{n % 7}", f"room.some_figure_{n}", "12.5 g/cm3", "assumed", "hand") for n in range(110)]
 
 
 @pytest.fixture(scope="module")
@@ -79,11 +79,20 @@ SAID += [
 SAID += [
     "hold 5 h 33 min",
     "2.0 K/min to 400 °C",
-    "90.0 % (z)",
+    "83 %, z 90 %",
     "hazard 13",
-    "some figure 109 12.5 EUR/kg (a)",
+    "some figure 109 12.5 g/cm3 (a)",
     "thin wall",
 ]
+
+
+def test_no_rate_hangs_on_the_box(job: Job) -> None:
+    """What an hour costs is the office's business, in words and in print."""
+    rates = [*WEAK[:2], ("plain-shop", "labour", "40 cur/h", "assumed", "hand")]
+    html, pdf = traveller.sheet(job, 0, CAUTIONS, rates, DIGEST)
+    for paper in (html, " ".join(text_of(pdf))):
+        assert "some figure 1 12.5" in " ".join(paper.split())
+        assert "labour" not in paper and "40 " + job.quote.currency not in paper
 
 
 @pytest.mark.parametrize("words", SAID)
@@ -114,13 +123,33 @@ def test_a_crowded_box_still_fits_two_sheets(
 ) -> None:
     meshes = tuple(trimesh.creation.box((2 + n % 3, 3, 4)) for n in range(20))
     job = make_job(meshes, 2)
-    finding = Finding(level="look", what="thin wall", text="A wall is near the limit. " * words)
-    parts = tuple(dataclasses.replace(part, findings=(finding,) * 3) for part in job.parts)
+    text = "A wall is near the limit. " * words
+    parts = tuple(
+        dataclasses.replace(part, findings=tuple(risk("thin wall", f"{n}{m}: {text}") for m in range(3)))
+        for n, part in enumerate(job.parts)
+    )
     _, pdf = traveller.sheet(dataclasses.replace(job, parts=parts), 0, CAUTIONS, WEAK, DIGEST)
     pages = text_of(pdf)
     assert len(pages) == 2
     assert f"and {parts_left} more parts in plan.json" in " ".join(pages)
     assert f"and {looks_left} more findings in plan.json" in " ".join(pages)
+
+
+def test_no_sheet_leaves_out_a_stop_or_a_way_to_lose_pieces(make_job: Callable[..., Job]) -> None:
+    meshes = tuple(trimesh.creation.box((2 + n % 3, 3, 4)) for n in range(20))
+    job = make_job(meshes, 2)
+    light = tuple(advice(f"word {n}", "All of this could wait. " * 9) for n in range(9))
+    thin = tuple(risk("thin wall", "A wall of 0.8 mm may break. " * 9) for _ in range(3))
+    parts = [dataclasses.replace(part, findings=(*light, *thin)) for part in job.parts]
+    tips = loss("orientation on setter", "As filed it tips over on its setter.")
+    tall = stop("furnace height", "It stands 9 mm too high.")
+    parts[17] = dataclasses.replace(parts[17], findings=(*light, *thin, tips))
+    parts[18] = dataclasses.replace(parts[18], findings=(*light, *thin, tall, tips))
+    html, pdf = traveller.sheet(dataclasses.replace(job, parts=tuple(parts)), 0, CAUTIONS, WEAK, DIGEST)
+    for text in (" ".join(text_of(pdf)), " ".join(Page(html).said)):
+        assert text.index("9 mm too high") < text.index("tips over") < text.index("0.8 mm may break")
+        assert text.count("tips over") == 1  # both parts in one line
+    assert len(text_of(pdf)) == 2
 
 
 def test_a_hostile_name_is_only_a_name(job: Job) -> None:

@@ -11,6 +11,7 @@ import pytest
 import tifffile
 
 ROOT = Path(__file__).parents[2]
+NOTING = ROOT / "tests" / "noting.py"
 PARTS = ROOT.parent / "shared" / "parts"
 
 
@@ -21,19 +22,26 @@ class Shop:
         self.folder = folder
         self.env = os.environ | {"SAGGER_HOME": str(folder / "home")}
 
-    def command(self, *words):
-        return [sys.executable, "-m", "sagger", *map(str, words)]
+    def command(self, *words, noted=None):
+        program = [NOTING, noted] if noted else ["-m", "sagger"]
+        return [sys.executable, *map(str, program), *map(str, words)]
 
-    def say(self, *words, code=0, timeout=300):
+    def say(self, *words, code=(0,), timeout=300, noted=None):
         done = subprocess.run(
-            self.command(*words), capture_output=True, text=True, env=self.env, check=False, timeout=timeout
+            self.command(*words, noted=noted),
+            capture_output=True,
+            text=True,
+            env=self.env,
+            check=False,
+            timeout=timeout,
         )
         assert "Traceback" not in done.stderr, done.stderr
-        assert done.returncode == code, done.stderr
+        assert done.returncode in ((code,) if isinstance(code, int) else code), done.stderr
         return done.stdout
 
-    def plan(self, *words, into="out"):
-        self.say("plan", *words, "--into", self.folder / into)
+    def plan(self, *words, into="out", noted=None):
+        """Plan; `noted` is a file in which is written then which kernels were called."""
+        self.say("plan", *words, "--into", self.folder / into, noted=noted)
         return json.loads((self.folder / into / "plan.json").read_text()), self.folder / into
 
 

@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from sagger.desk import learning, lots
 from sagger.desk.home import ledger
+from sagger.desk.measuring import learning
+from sagger.desk.powder import lots
 from sagger.ledger import entries, learned
 
 pytestmark = pytest.mark.slow
@@ -33,7 +34,13 @@ def story(tmp_path_factory):
 def test_the_last_box_is_better_than_the_first(story):
     first, last = (np.sqrt(np.mean(box["levers"] ** 2)) for box in (story.boxes[0], story.boxes[-1]))
     assert last < 0.8 * first
-    assert story.boxes[-1]["promised"] > 3 * story.boxes[0]["promised"]
+
+
+def test_no_more_is_promised_than_is_found(story):
+    """One lot was measured, which says nothing of how the next will differ: chances stay low."""
+    for box in story.boxes:
+        inside = 100 * np.mean(np.abs(box["levers"][:, 0]) <= 0.2)
+        assert 5 < box["promised"] <= inside
 
 
 def test_what_was_learnt_is_the_truth_of_the_invented_shop(story):
@@ -42,7 +49,7 @@ def test_what_was_learnt_is_the_truth_of_the_invented_shop(story):
     np.testing.assert_allclose(found.factors.k, true, rtol=2.5e-3)
     assert abs(story.bleed_um - 30) <= 8
     document, _ = learning.bed("steel-316l", "box-400x250x250", None)
-    assert 0.012 < document["slopes"][0] < 0.024
+    assert 0.012 < document.slopes[0] < 0.024
 
 
 def test_powder_closes_and_the_book_is_whole(story):

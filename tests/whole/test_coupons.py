@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import tifffile
 
-from sagger.geometry import dots
-from sagger.geometry.coupon import DEEP, KINDS, PITCH
+from sagger.geometry.surface import dots
+from sagger.geometry.surface.coupon import DEEP, KINDS, PITCH
 
 pytestmark = pytest.mark.slow
 

@@ -6,7 +6,7 @@ import time
 import pytest
 
 from sagger import cards, line
-from sagger.desk.orders import Wish, read
+from sagger.desk.planning.orders import BareOrder, read
 from sagger.goods.learned import Approved
 from sagger.stations import cure, layers
 
@@ -16,7 +16,7 @@ pytestmark = pytest.mark.slow
 @pytest.fixture(scope="module")
 def planned(example):
     """The job in that box, in coarse layers, and processor seconds that the cure took."""
-    asked, took = read(example("metal"), Wish()), []
+    asked, took = read(example("metal"), BareOrder()), []
 
     def make(verb, *inputs):
         begun = time.process_time()

@@ -25,6 +25,7 @@ SECTIONS = {
     "cycle": ["times"],
     "cure": ["cure"],
     "sinter": ["sinter"],
+    "promise": ["promise"],
     "cost": ["quote"],
 }
 

@@ -38,8 +38,8 @@ def head(shop, name, *lines, bits=1, levels=()):
 def order(shop, example, card, choices):
     """The alumina example with another head, fewer pieces and choices of its own."""
     path = example("alumina")
-    text = path.read_text("utf-8").replace('file = "', f'file = "{path.parent}/')
-    text = text.replace("quantity = 8", "quantity = 2").replace("head-400", card)
+    shutil.copytree(path.parent / "parts", shop.folder / "parts", dirs_exist_ok=True)
+    text = path.read_text("utf-8").replace("quantity = 8", "quantity = 2").replace("head-400", card)
     file = shop.folder / f"{card}.toml"
     file.write_text(text.replace("[[part]]", f"{choices}\n[[part]]"))
     return file

@@ -10,13 +10,19 @@ import pytest
 import tifffile
 from PIL import Image
 
+from sagger.desk.planning import warm
+
 pytestmark = pytest.mark.slow
 NAMES = ["metal", "sand-core", "alumina"]
 
 
 @pytest.fixture(scope="module")
 def plans(one_shop, example):
-    return {name: one_shop.plan(example(name), into=name) for name in NAMES}
+    noted = one_shop.folder / "kernels.json"
+    return {
+        name: one_shop.plan(example(name), into=name, noted=noted.with_stem(f"kernels-{name}"))
+        for name in NAMES
+    }
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -81,6 +87,24 @@ def test_each_box_has_a_traveller_with_its_cautions(plans, name):
         assert (folder / "traveller.html").read_text().lstrip().lower().startswith("<!doctype html>")
 
 
+def test_what_the_example_orders_call_is_compiled_ahead_and_nothing_else(one_shop, plans):
+    """If this fails: `make kernels` writes the list anew."""
+    listed = {kernel.name: kernel for kernel in warm.listed()}
+    called = {}
+    for path in one_shop.folder.glob("kernels-*.json"):
+        for name, takes in json.loads(path.read_text()).items():
+            called.setdefault(name, set()).update(takes)
+    assert called
+    missing = {name: takes for name, takes in called.items() if not takes <= set(_takes(listed.get(name)))}
+    assert not missing
+    needed = called.keys() | {callee for name in called for callee in listed[name].after}
+    assert listed.keys() - needed == set()
+
+
+def _takes(kernel):
+    return kernel.takes if kernel else ()
+
+
 def test_a_second_plan_remembers_and_json_stands_alone(one_shop, plans, example):
     plan, into = plans["alumina"]
     assert json.loads(one_shop.say("plan", example("alumina"), "--into", into, "--json")) == plan
@@ -92,9 +116,9 @@ def test_a_second_plan_remembers_and_json_stands_alone(one_shop, plans, example)
 
 
 def test_approved_factors_reach_the_print(shop, example):
-    words = ["--k", "1.111", "1.122", "1.133", "--u", "0.001", "0.001", "0.001"]
+    words = ["--k", "1.241", "1.252", "1.263", "--u", "0.001", "0.001", "0.001"]
     shop.say("factors", "approve", "alumina", *words, "--person", "A. Person", "--reason", "test")
     plan, _ = shop.plan(example("alumina"))
-    assert plan["factors"]["k"] == [1.111, 1.122, 1.133]
+    assert plan["factors"]["k"] == [1.241, 1.252, 1.263]
     turn = np.array(plan["pieces"][0]["placement"])[:3, :3]
-    np.testing.assert_allclose(np.linalg.norm(turn, axis=1), [1.111, 1.122, 1.133], rtol=1e-9)
+    np.testing.assert_allclose(np.linalg.norm(turn, axis=1), [1.241, 1.252, 1.263], rtol=1e-9)

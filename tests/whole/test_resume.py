@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import shutil
 import signal
 import subprocess
 import time
@@ -54,7 +55,8 @@ def test_stopped_by_hand_it_says_so_and_can_go_on(shop, example):
 
 
 def test_a_changed_order_draws_its_layers_anew(shop, example, tmp_path):
-    text = example("alumina").read_text().replace('file = "', f'file = "{example("alumina").parent}/')
+    text = example("alumina").read_text()
+    shutil.copytree(example("alumina").parent / "parts", tmp_path / "parts")
     for number, name in enumerate(("one", "other")):
         order = tmp_path / "order.toml"
         order.write_text(text.replace("quantity = 8", f"quantity = {2 + number}"))

@@ -2,9 +2,10 @@
 
 from sagger.cards.cautions import cautions
 from sagger.cards.cell import DEFAULTS, Weak, cell, fitting, sources, weak
+from sagger.cards.changed import changed
 from sagger.cards.figures import figures
 from sagger.cards.read import KINDS, load, names
-from sagger.cards.tables import afs, iso286, iso2768, sieves
+from sagger.cards.standards import afs, iso286, iso2768, sieves
 
 __all__ = [
     "DEFAULTS",
@@ -13,6 +14,7 @@ __all__ = [
     "afs",
     "cautions",
     "cell",
+    "changed",
     "figures",
     "fitting",
     "iso286",

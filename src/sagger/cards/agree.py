@@ -4,33 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import Any
 
-from sagger.cards.place import Place, refusal
+from sagger.cards.place import CardSpot, refusal
+from sagger.cards.stands_agree import stand_checks
 from sagger.goods.binder import Binder
 from sagger.goods.figure import Figure
+from sagger.goods.furnace import Furnace
 from sagger.goods.head import Head
 from sagger.goods.oven import Oven
 from sagger.goods.powder import Powder, Sintering
+from sagger.goods.stand import Stand
 
 POWDERS = ("metal", "ceramic", "sand")
 POLARITIES = ("black is drop", "white is drop")
 FIRST_ROWS = ("y low", "y high")
 BITS = (1, 2, 4)
 STAGES = ("debinding", "sintering")
+ROOM = 293.15  # around a furnace [K]; assumed
 SLACK = 1e-9  # of a sum of shares, for rounding
 
 Check = tuple[bool, str, str, object, str]  # holds, what is wrong if not, field, value, remedy
 
 
-def agree(card: Any, place: Place) -> None:
+def agree(card: object, place: CardSpot) -> None:
     """Nothing if the card's figures fit each other; else `CardError` for the first that does not."""
     for holds, what, field, value, remedy in _checks(card):
         if not holds:
             raise refusal(place.below(field), what, value, remedy)
 
 
-def _checks(card: Any) -> Iterator[Check]:
+def _checks(card: object) -> Iterator[Check]:
     if isinstance(card, Powder):
         yield from _powder(card)
     elif isinstance(card, Binder):
@@ -39,6 +42,10 @@ def _checks(card: Any) -> Iterator[Check]:
         yield from _head(card)
     elif isinstance(card, Oven):
         yield from _oven(card)
+    elif isinstance(card, Furnace):
+        yield from _furnace(card)
+    elif isinstance(card, Stand):
+        yield from stand_checks(card)
 
 
 def _powder(card: Powder) -> Iterator[Check]:
@@ -54,8 +61,8 @@ def _powder(card: Powder) -> Iterator[Check]:
 
 def _sintering(law: Sintering) -> Iterator[Check]:
     rising = _rising(law.green_density, law.sintered_density, law.end_density) and law.end_density.value < 1
-    what = "green, sintered and end density must rise and stay below 1"
-    yield rising, what, "sintering.sintered_density", law.sintered_density.printed, "Binder is left out."
+    wrong = "green, sintered and end density must rise and stay below 1"
+    yield rising, wrong, "sintering.sintered_density", law.sintered_density.printed, "Binder is left out."
     yield (
         bool(law.programme),
         "the programme is empty",
@@ -66,8 +73,8 @@ def _sintering(law: Sintering) -> Iterator[Check]:
     if law.closed_pores is not None:
         closure = law.closed_pores.closure
         between = law.green_density.value < closure.value < 1
-        what = "pores close between the green density and 1"
-        yield between, what, "sintering.closed_pores.closure", closure.printed, ""
+        wrong = "pores close between the green density and 1"
+        yield between, wrong, "sintering.closed_pores.closure", closure.printed, ""
     for stretch in law.programme:
         yield _known(stretch.stage, STAGES, "a programme has no such stage", "sintering.programme")
 
@@ -76,11 +83,11 @@ def _binder(card: Binder) -> Iterator[Check]:
     for kind in card.fits:
         yield _known(kind, POWDERS, "no powder is of this kind", "fits")
     total = card.solids.value + card.water.value + card.solvent.value
-    what = "solids, water and solvent are more than the whole"
-    yield total <= 1 + SLACK, what, "solids", f"{total:.3f}", "Shares by mass, together at most 1."
+    wrong = "solids, water and solvent are more than the whole"
+    yield total <= 1 + SLACK, wrong, "solids", f"{total:.3f}", "Shares by mass, together at most 1."
     usual, most = card.oven_temperature, card.oven_temperature_most
-    what = "it must not lie below oven_temperature"
-    yield most is None or _rising(usual, most), what, "oven_temperature_most", most and most.printed, ""
+    wrong = "it must not lie below oven_temperature"
+    yield most is None or _rising(usual, most), wrong, "oven_temperature_most", most and most.printed, ""
 
 
 def _oven(card: Oven) -> Iterator[Check]:
@@ -88,6 +95,23 @@ def _oven(card: Oven) -> Iterator[Check]:
     cools = opened is None or room.value < opened.value
     what, remedy = "the box never cools to this in the room of `ambient`", "Give a higher one."
     yield cools, what, "open_temperature", opened and opened.printed, remedy
+
+
+def _furnace(card: Furnace) -> Iterator[Check]:
+    slow, opened = card.cool_time, card.open_temperature
+    both = (slow is None) == (opened is None)
+    yield (
+        both,
+        "cool_time and open_temperature go together",
+        "cool_time",
+        slow and slow.printed,
+        "Give both, or neither.",
+    )
+    warm = opened is None or opened.value > ROOM
+    what = f"a furnace never cools to this in a room of {ROOM - 273.15:.0f} °C"
+    yield warm, what, "open_temperature", opened and opened.printed, "Give a higher one."
+    if slow is not None:
+        yield slow.value > 0, "a furnace takes time to cool", "cool_time", slow.printed, ""
 
 
 def _head(card: Head) -> Iterator[Check]:

@@ -5,17 +5,18 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from sagger import units
 from sagger.cards.agree import Check
 from sagger.cards.figures import figures
 from sagger.cards.place import Table
-from sagger.cards.read import SHIPPED, load, read_sources
+from sagger.cards.read import SHIPPED, Card, load, read_sources
 from sagger.errors import CardError
 from sagger.goods.cell import Cell
 from sagger.goods.figure import Figure
 from sagger.goods.furnace import Furnace
+from sagger.goods.lot import Lot
 from sagger.goods.order import CardNames
 from sagger.goods.powder import Sintering
 
@@ -57,11 +58,19 @@ def cell(names: CardNames, folders: Iterable[Path] = ()) -> Cell:
     """
     folders = tuple(folders)
     kinds = [field.name for field in dataclasses.fields(CardNames)]
-    cards = {kind: load(kind, name, folders) for kind in kinds if (name := getattr(names, kind))}
     for kind in kinds:
-        if kind != "furnace" and kind not in cards:
+        if kind != "furnace" and not getattr(names, kind):
             raise CardError(f"a cell needs a {kind} card", field=kind, remedy="Name one.")
-    return fitting(Cell(**({"furnace": None} | cards)))
+    whole = Cell(
+        powder=load("powder", names.powder, folders),
+        binder=load("binder", names.binder, folders),
+        head=load("head", names.head, folders),
+        box=load("box", names.box, folders),
+        oven=load("oven", names.oven, folders),
+        furnace=load("furnace", names.furnace, folders) if names.furnace else None,
+        shop=load("shop", names.shop, folders),
+    )
+    return fitting(whole)
 
 
 def fitting(cell: Cell) -> Cell:
@@ -95,7 +104,7 @@ def reference(entry: Table) -> str:
     return f"{', '.join(parts)} (read: {entry['seen']})"
 
 
-def _cards(cell: Cell) -> Iterator[Any]:
+def _cards(cell: Cell) -> Iterator[Card | Lot]:
     for field in dataclasses.fields(cell):
         card = getattr(cell, field.name)
         if card is not None:
@@ -104,35 +113,35 @@ def _cards(cell: Cell) -> Iterator[Any]:
 
 def _fits(cell: Cell) -> Iterator[Check]:
     powder, binder = cell.powder, cell.binder
-    what = f"binder {binder.name} does not fit {powder.name}, a {powder.kind} powder"
+    wrong = f"binder {binder.name} does not fit {powder.name}, a {powder.kind} powder"
     remedy = f"It fits: {', '.join(binder.fits)}. Choose another binder."
-    yield powder.kind in binder.fits, what, "binder", binder.name, remedy
+    yield powder.kind in binder.fits, wrong, "binder", binder.name, remedy
     box, oven = (
         sorted((card.length_x, card.length_y, card.length_z), key=_size) for card in (cell.box, cell.oven)
     )
     within = all(inner.value <= outer.value for inner, outer in zip(box, oven, strict=True))
-    what = f"{cell.box.name} is larger than the oven {cell.oven.name}"
-    yield within, what, "oven", cell.oven.name, "Choose a smaller box or a larger oven."
+    wrong = f"{cell.box.name} is larger than the oven {cell.oven.name}"
+    yield within, wrong, "oven", cell.oven.name, "Choose a smaller box or a larger oven."
     if powder.sintering is None:
-        what = f"{powder.name} is not sintered, so it has no furnace"
-        yield cell.furnace is None, what, "furnace", "", "Leave the furnace empty."
+        wrong = f"{powder.name} is not sintered, so it has no furnace"
+        yield cell.furnace is None, wrong, "furnace", "", "Leave the furnace empty."
     elif cell.furnace is None:
-        what = f"{powder.name} must be sintered, so the cell needs a furnace"
-        yield False, what, "furnace", "", "Name a furnace card."
+        wrong = f"{powder.name} must be sintered, so the cell needs a furnace"
+        yield False, wrong, "furnace", "", "Name a furnace card."
     else:
         yield from _fires(powder.name, powder.sintering, cell.furnace)
 
 
 def _fires(powder: str, law: Sintering, furnace: Furnace) -> Iterator[Check]:
     asked = {stretch.atmosphere for stretch in law.programme}
-    what = f"furnace {furnace.name} does not offer every atmosphere that {powder} asks for"
+    wrong = f"furnace {furnace.name} does not offer every atmosphere that {powder} asks for"
     remedy = f"Asked: {', '.join(sorted(asked))}; offered: {', '.join(furnace.atmospheres)}."
-    yield asked <= set(furnace.atmospheres), what, "furnace", furnace.name, remedy
+    yield asked <= set(furnace.atmospheres), wrong, "furnace", furnace.name, remedy
     hottest = max(stretch.target for stretch in law.programme)
     peak = f"{units.into(hottest, 'degC'):.0f} degC"
-    what = f"furnace {furnace.name} stays below the {peak} that {powder} asks for"
+    wrong = f"furnace {furnace.name} stays below the {peak} that {powder} asks for"
     remedy = f"It goes to {furnace.temperature.printed}. Choose another furnace."
-    yield hottest <= furnace.temperature.value, what, "furnace", furnace.name, remedy
+    yield hottest <= furnace.temperature.value, wrong, "furnace", furnace.name, remedy
 
 
 def _size(figure: Figure) -> float:

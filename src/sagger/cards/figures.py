@@ -5,10 +5,9 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Mapping
-from typing import Any
 
 from sagger import units
-from sagger.cards.place import Place, Table, near, no_strangers, refusal
+from sagger.cards.place import CardSpot, Table, near, no_strangers, refusal
 from sagger.errors import InputError
 from sagger.goods.figure import STANDINGS, Figure
 from sagger.goods.powder import Segment
@@ -28,7 +27,7 @@ MAY_BE_ZERO = (
 SLACK = 1e-9  # of a value, when it is compared with the ends of its range
 
 
-def figure(entry: Any, kind: str, place: Place) -> Figure:
+def figure(entry: object, kind: str, place: CardSpot) -> Figure:
     """A figure with value, uncertainty, source, place and standing.
 
     Parameters
@@ -65,7 +64,7 @@ def figure(entry: Any, kind: str, place: Place) -> Figure:
     return Figure(value=value, u=u, printed=printed, source=source, where=where, standing=standing)
 
 
-def trust(entry: Table, place: Place) -> tuple[str, str, str]:
+def trust(entry: Table, place: CardSpot) -> tuple[str, str, str]:
     """Source, place in it, and standing; `CardError` if the source or the standing is unknown."""
     source, where, standing = (word(entry, part, place) for part in ("source", "where", "standing"))
     if source not in place.sources:
@@ -77,7 +76,7 @@ def trust(entry: Table, place: Place) -> tuple[str, str, str]:
     return source, where, standing
 
 
-def amount(text: Any, kind: str, place: Place) -> float:
+def amount(text: object, kind: str, place: CardSpot) -> float:
     """SI value of text such as "1.23 g/cm3", finite and not below what its kind can be."""
     if not isinstance(text, str):
         raise refusal(
@@ -95,7 +94,7 @@ def amount(text: Any, kind: str, place: Place) -> float:
     return value
 
 
-def word(entry: Table, part: str, place: Place) -> str:
+def word(entry: Table, part: str, place: CardSpot) -> str:
     """The text of one part of a figure."""
     text = entry.get(part, "")
     if isinstance(text, str) and text.strip():
@@ -105,7 +104,7 @@ def word(entry: Table, part: str, place: Place) -> str:
     )
 
 
-def figures(good: Any, path: str = "") -> Iterator[tuple[str, Figure]]:
+def figures(good: object, path: str = "") -> Iterator[tuple[str, Figure]]:
     """Every figure in a good, with its dotted field name."""
     if isinstance(good, Figure):
         yield path, good
@@ -133,7 +132,7 @@ def _stretch(segment: Segment) -> Figure:
     )
 
 
-def _uncertainty(entry: Table, value: float, kind: str, place: Place) -> float:
+def _uncertainty(entry: Table, value: float, kind: str, place: CardSpot) -> float:
     if "u" in entry and "range" in entry:
         raise refusal(place, "`u` and `range` are both given", remedy="Keep one of the two.")
     if "u" in entry:
@@ -149,7 +148,7 @@ def _uncertainty(entry: Table, value: float, kind: str, place: Place) -> float:
     return (high - low) / 2 / math.sqrt(3)
 
 
-def _ends(text: str, kind: str, place: Place) -> tuple[float, float]:
+def _ends(text: str, kind: str, place: CardSpot) -> tuple[float, float]:
     low, _, high = text.partition(" to ")
     if len(high.split()) != 2:
         raise refusal(place, "this is no range", text, 'Write it as "7.9 to 8.0 g/cm3".')

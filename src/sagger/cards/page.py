@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from sagger.cards.place import Table
 from sagger.cards.read import KINDS, SHIPPED, names, open_table, read_sources
@@ -14,7 +14,7 @@ from sagger.goods.figure import STANDINGS, WEAK
 MARK = "<!-- tables below are made by `python -m sagger.cards.page docs/cards.md`; do not edit -->"
 
 
-class Said(NamedTuple):
+class CardLine(NamedTuple):
     """One sourced entry of a card file, as it stands there."""
 
     card: str
@@ -30,13 +30,13 @@ def tables() -> str:
     return "\n".join([MARK, "", *_cards(), "", *_weak(), "", *_sources(), ""])
 
 
-def said(kind: str, name: str) -> list[Said]:
+def entries(kind: str, name: str) -> list[CardLine]:
     """Every sourced entry of a shipped card, furnace stretches included, in the order of the file."""
     table = open_table(SHIPPED / KINDS[kind][1] / f"{name}.toml")
-    return [Said(name, *entry) for entry in _walk(table, "")]
+    return [CardLine(name, *entry) for entry in _walk(table, "")]
 
 
-def _walk(table: Any, path: str) -> Iterator[tuple[str, str, str, str, str]]:
+def _walk(table: object, path: str) -> Iterator[tuple[str, str, str, str, str]]:
     if isinstance(table, list):
         for index, item in enumerate(table, start=1):
             yield from _walk(item, f"{path}[{index}]")
@@ -60,8 +60,8 @@ def _cards() -> Iterator[str]:
     for kind in KINDS:
         for name in names(kind):
             title = open_table(SHIPPED / KINDS[kind][1] / f"{name}.toml")["title"]
-            counts = [sum(entry.standing == word for entry in said(kind, name)) for word in STANDINGS]
-            rows.append((kind, f"`{name}`", title, *(str(count or "") for count in counts)))
+            counts = [sum(entry.standing == word for entry in entries(kind, name)) for word in STANDINGS]
+            rows.append((kind, f"`{name}`", str(title), *(str(count or "") for count in counts)))
     yield from _grid(("kind", "name", "what it is", *STANDINGS), rows)
 
 
@@ -70,8 +70,8 @@ def _weak() -> Iterator[str]:
     yield ""
     yield "A plan lists those of its own cell. Replace what matters to you."
     yield ""
-    entries = [entry for kind in KINDS for name in names(kind) for entry in said(kind, name)]
-    weak = [entry for entry in entries if entry.standing in WEAK]
+    every = [entry for kind in KINDS for name in names(kind) for entry in entries(kind, name)]
+    weak = [entry for entry in every if entry.standing in WEAK]
     rows = [
         (f"`{entry.card}`", f"`{entry.field}`", entry.printed, entry.standing, entry.where) for entry in weak
     ]
@@ -84,7 +84,7 @@ def _sources() -> Iterator[str]:
     rows = []
     for key, entry in sorted(read_sources([SHIPPED]).items()):
         title = ", ".join(str(entry[part]) for part in ("authors", "title", "year", "link") if part in entry)
-        rows.append((f"`{key}`", entry["kind"], title, entry["seen"]))
+        rows.append((f"`{key}`", str(entry["kind"]), title, str(entry["seen"])))
     yield from _grid(("key", "kind", "source", "how much of it was read"), rows)
 
 

@@ -4,31 +4,31 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from sagger.errors import CardError
 
-Table = Mapping[str, Any]
+Table = Mapping[str, object]
 
 
-class Place(NamedTuple):
+class CardSpot(NamedTuple):
     """A spot in a card, and the sources that may be cited there."""
 
     file: str
     sources: Mapping[str, Table]
     field: str = ""
 
-    def below(self, name: str) -> Place:
+    def below(self, name: str) -> CardSpot:
         """The field `name` under this one."""
         return self._replace(field=f"{self.field}.{name}" if self.field else name)
 
 
-def refusal(place: Place, what: str, value: object = "", remedy: str = "") -> CardError:
+def refusal(place: CardSpot, what: str, value: object = "", remedy: str = "") -> CardError:
     """What a person is told about this spot."""
     return CardError(what, file=place.file, field=place.field, value=value, remedy=remedy)
 
 
-def no_strangers(table: Table, known: Iterable[str], place: Place) -> None:
+def no_strangers(table: Table, known: Iterable[str], place: CardSpot) -> None:
     """Nothing if every key of the table is known; else `CardError` with the nearest known name."""
     known = tuple(known)
     for key in table:

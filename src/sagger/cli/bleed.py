@@ -16,7 +16,7 @@ from sagger.cli.output import tell
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
 def command(table: Path, powder: str, keep: bool, as_json: bool) -> None:
     """Fit bleed and scale to coupons: columns nominal_mm, measured_mm and, if wanted, axis (x, y or z)."""
-    from sagger.desk.trials import bleed, kept_on
+    from sagger.desk.cards.trials import bleed, kept_on
 
     document, lines = bleed(table, kept_on(powder, keep))
     tell(document, lines, as_json=as_json)

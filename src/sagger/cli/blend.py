@@ -16,7 +16,7 @@ from sagger.cli.output import tell
 def command(base: str, cuts: tuple[str, ...], powder: str, layer: str, as_json: bool) -> None:
     """Try each CUT with LOT at every share (lot files or lots of the ledger); without CUT, imagined ones."""
     from sagger.cli.progress import shown
-    from sagger.desk.blending import blend
+    from sagger.desk.powder.blending import blend
 
     with shown() as tick:
         document, lines = blend(base, cuts, powder, layer, tick=tick)

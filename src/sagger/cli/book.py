@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
-from sagger.cli.lots import entered, step_of
+from sagger.cli.lots import entered
+
+if TYPE_CHECKING:
+    from sagger.ledger.lots import Mover
 
 
 @click.group("book")
@@ -20,11 +23,11 @@ def command() -> None:
 @click.option("--job", type=int, required=True, help="job whose plan was printed, see `sagger jobs`")
 @click.option("--number", type=int, default=1, help="which box of that job, from 1")
 @entered
-def box(name: str, job: int, number: int, **said: Any) -> None:
+def box(name: str, job: int, number: int, step: Mover) -> None:
     """Book a printed box under NAME, with the label and place of every piece in it."""
-    from sagger.desk import book
+    from sagger.desk.measuring import book
 
-    click.echo("\n".join(book.box(name, job, number, step_of(said))))
+    click.echo("\n".join(book.box(name, job, number, step)))
 
 
 @command.command("run")
@@ -33,8 +36,8 @@ def box(name: str, job: int, number: int, **said: Any) -> None:
 @click.option("--furnace", default="", help="furnace card")
 @click.option("--programme", default="", help="its programme, or where the record of it lies")
 @entered
-def run(name: str, table: Path, furnace: str, programme: str, **said: Any) -> None:
+def run(name: str, table: Path, furnace: str, programme: str, step: Mover) -> None:
     """Book a furnace run; the table says box and piece, and if known tray, place, x_mm, y_mm, z_mm."""
-    from sagger.desk import book
+    from sagger.desk.measuring import book
 
-    click.echo(book.run(name, furnace, table, programme, step_of(said)))
+    click.echo(book.run(name, furnace, table, programme, step))

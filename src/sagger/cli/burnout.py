@@ -19,18 +19,17 @@ from sagger.cli.output import tell
 @click.option("--powder", default="", metavar="CARD", help="powder whose card is told beside")
 @click.option("--keep", is_flag=True, help="write the figures on the shop's own card of that powder")
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
-def command(
-    table: Path, low: float, high: float, rate: float, powder: str, keep: bool, as_json: bool
-) -> None:
+def command(table: Path, powder: str, keep: bool, as_json: bool, **heat: float) -> None:
     """Evaluate runs of a thermobalance at three or more heating rates.
 
     TABLE.csv has the columns run, time_min, temperature_degC and mass (any unit). Measure your own green part
     in the gas it is debound in; figures of different sources do not go together.
     """
-    from sagger.desk import burnout
+    from sagger.desk.cards import burnout
 
     if keep and not powder:
         raise click.UsageError("--keep needs --powder")
+    low, high, rate = heat["low"], heat["high"], heat["rate"]
     if not low < high or rate <= 0:
         raise click.UsageError("--from must lie below --to, and --rate above 0")
     document, lines = burnout.evaluate(table, low + 273.15, high + 273.15, rate / 60, powder, keep)

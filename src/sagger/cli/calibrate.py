@@ -24,7 +24,7 @@ def command() -> None:
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
 def plan(powder: str, into: Path, as_json: bool) -> None:
     """Leave coupons, an order for them and tables to fill in, and say what to measure."""
-    from sagger.desk.coupon_plan import planned
+    from sagger.desk.cards.coupon_plan import planned
 
     document, lines = planned(powder, into)
     tell(document, lines, as_json=as_json)
@@ -40,35 +40,20 @@ def plan(powder: str, into: Path, as_json: bool) -> None:
 @click.option("--keep", is_flag=True, help="write the figures on the shop's own powder card")
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
 def evaluate(
-    powder: str,
-    coupons: Path | None,
-    firings: Path | None,
-    runs: Path | None,
-    reading: float,
-    thermometer: float,
-    keep: bool,
-    as_json: bool,
+    powder: str, reading: float, thermometer: float, keep: bool, as_json: bool, **tables: Path | None
 ) -> None:
     """Evaluate coupons or dilatometer runs of POWDER into the sintering figures of its card.
 
     Runs may hold shrinkage_percent in place of density_percent. Rows that cannot be read are named by line
     and column and left out.
     """
-    from sagger.desk.calibration import Asked
-    from sagger.desk.calibration import evaluate as evaluated
+    from sagger.desk.cards.calibration import CalibrationInput
+    from sagger.desk.cards.calibration import evaluate as evaluated
 
-    if coupons is None and runs is None:
+    if tables["coupons"] is None and tables["runs"] is None:
         raise click.UsageError("give --coupons, --runs or both")
     if reading <= 0 or thermometer <= 0:
         raise click.UsageError("--reading and --thermometer must be above 0")
-    asked = Asked(
-        powder=powder,
-        coupons=coupons,
-        firings=firings,
-        runs=runs,
-        reading_mm=reading,
-        thermometer=thermometer,
-        keep=keep,
-    )
+    asked = CalibrationInput(powder=powder, reading_mm=reading, thermometer=thermometer, keep=keep, **tables)
     document, lines = evaluated(asked)
     tell(document, lines, as_json=as_json)

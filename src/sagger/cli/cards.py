@@ -13,7 +13,7 @@ from sagger.cli.output import tell
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
 def command(kind: str, name: str, as_json: bool) -> None:
     """List the cards; with KIND those of one kind; with KIND and NAME every figure of one card."""
-    from sagger.desk.shelf import cards
+    from sagger.desk.cards import shelf
 
-    document, lines = cards(kind, name)
+    document, lines = shelf.described(kind, name) if name else shelf.listed(*([kind] if kind else []))
     tell(document, lines, as_json=as_json)

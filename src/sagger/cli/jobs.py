@@ -11,7 +11,7 @@ from sagger.cli.output import tell
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
 def command(as_json: bool) -> None:
     """List the jobs, newest first."""
-    from sagger.desk.history import jobs
+    from sagger.desk.planning.history import jobs
 
     document, lines = jobs()
     tell(document, lines, as_json=as_json)

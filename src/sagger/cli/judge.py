@@ -25,7 +25,7 @@ def command() -> None:
 @AS_JSON
 def lengths(tolerance: str, part: str, into: Path | None, as_json: bool, **asked: str) -> None:
     """Finished lengths against TOLERANCE ("0.2 mm", "0.5 %", "ISO 2768-m"): verdicts, capability, charts."""
-    from sagger.desk import judging
+    from sagger.desk.measuring import judging
 
     document, lines = judging.lengths(tolerance, part, into, **asked)
     tell(document, lines, as_json=as_json)
@@ -36,7 +36,7 @@ def lengths(tolerance: str, part: str, into: Path | None, as_json: bool, **asked
 @AS_JSON
 def gauge(instrument: str, as_json: bool) -> None:
     """How much of a scatter is INSTRUMENT, from sizes that several persons read several times."""
-    from sagger.desk import judging
+    from sagger.desk.measuring import judging
 
     document, lines = judging.gauge(instrument)
     tell(document, lines, as_json=as_json)

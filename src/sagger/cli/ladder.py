@@ -23,13 +23,12 @@ def command() -> None:
 @click.option("--least", default=50.0, show_default=True, help="saturation of the first rung, %")
 @click.option("--most", default=110.0, show_default=True, help="saturation of the last rung, %")
 @click.option("--rungs", default=7, show_default=True, help="how many")
-def plan(
-    into: Path, powder: str, binder: str, head: str, box: str, least: float, most: float, rungs: int
-) -> None:
+def plan(into: Path, least: float, most: float, rungs: int, **cards: str) -> None:
     """Lay out an order with square coupons of three sizes on every rung, and a table for readings."""
-    from sagger.desk import trials
+    from sagger.desk.cards import trials
 
-    _, lines = trials.rungs(into, powder, binder, head, box, least / 100, most / 100, rungs)
+    asked = trials.LadderInput(least=least / 100, most=most / 100, rungs=rungs, **cards)
+    _, lines = trials.rungs(into, asked)
     click.echo("\n".join(lines))
 
 
@@ -41,7 +40,7 @@ def plan(
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
 def read(table: Path, powder: str, keep: bool, strength: float | None, as_json: bool) -> None:
     """Read a filled-in ladder: saturation_percent, nominal_mm, measured_mm, if wanted strength_MPa."""
-    from sagger.desk.trials import kept_on, ladder
+    from sagger.desk.cards.trials import kept_on, ladder
 
     document, lines = ladder(table, kept_on(powder, keep), strength)
     tell(document, lines, as_json=as_json)
@@ -54,7 +53,7 @@ def read(table: Path, powder: str, keep: bool, strength: float | None, as_json: 
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
 def suction(table: Path, powder: str, keep: bool, as_json: bool) -> None:
     """Fit a suction curve: columns suction_kPa and saturation_percent."""
-    from sagger.desk.trials import kept_on, suction
+    from sagger.desk.cards.trials import kept_on, suction
 
     document, lines = suction(table, kept_on(powder, keep))
     tell(document, lines, as_json=as_json)

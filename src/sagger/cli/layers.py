@@ -19,8 +19,8 @@ def command(folder: Path, as_json: bool, every_layer: bool) -> None:
 
     Exit code 3 says that a piece misses a limit or that drops lie where no piece is.
     """
+    from sagger import read_again
     from sagger.cli.progress import shown
-    from sagger.desk.layers import read_again
 
     with shown() as tick:
         found = read_again(folder, every_layer=every_layer, tick=tick)

@@ -22,7 +22,7 @@ def command() -> None:
 @AS_JSON
 def label(dots: str, as_json: bool) -> None:
     """Series and place of the coupon with DOTS: four rows of 0 and 1 from the bar on."""
-    from sagger.desk.learning import label as read
+    from sagger.desk.measuring.learning import label as read
 
     document, lines = read(dots)
     tell(document, lines, as_json=as_json)
@@ -39,7 +39,7 @@ def label(dots: str, as_json: bool) -> None:
 @AS_JSON
 def propose(material: str, box: str, only: tuple[str, ...], lot: str, person: str, as_json: bool) -> None:
     """Learn from the readings of POWDER: factors, scatter, map; in force once approved."""
-    from sagger.desk import learning
+    from sagger.desk.measuring import learning
 
     document, lines = learning.propose(material, box, only, person, lot)
     tell(document, lines, as_json=as_json)
@@ -51,7 +51,7 @@ def propose(material: str, box: str, only: tuple[str, ...], lot: str, person: st
 @click.option("--reason", required=True, help="why it is right")
 def approve(number: int, person: str, reason: str) -> None:
     """Put PROPOSAL in force: its factors, scatter and map. What was in force before stays in the ledger."""
-    from sagger.desk import learning
+    from sagger.desk.measuring import learning
 
     click.echo(learning.approve(number, person, reason))
 
@@ -63,7 +63,7 @@ def approve(number: int, person: str, reason: str) -> None:
 @AS_JSON
 def bed(material: str, box: str, into: Path | None, as_json: bool) -> None:
     """How even the bed of POWDER in BOX is, by the approved map."""
-    from sagger.desk import learning
+    from sagger.desk.measuring import learning
 
     document, lines = learning.bed(material, box, into)
     tell(document, lines, as_json=as_json)

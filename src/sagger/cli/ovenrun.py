@@ -19,14 +19,14 @@ from sagger.cli.output import tell
 @click.option("--packing", default="", help='as spread, "0.57 -"; the powder card if not said')
 @click.option("--keep", is_flag=True, help="write it on the shop's own powder card")
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
-def command(table: Path, at: tuple[str, str, str] | None, keep: bool, as_json: bool, **said: str) -> None:
+def command(table: Path, at: tuple[str, str, str] | None, keep: bool, as_json: bool, **words: str) -> None:
     """Fit the conductivity of loose powder to RUN.csv, read in a box of powder alone.
 
     Columns: time_s, time_min or time_h; oven_degC beside the box; core_degC in the powder.
     """
     from sagger.cli.progress import shown
-    from sagger.desk.ovenrun import Asked, fitted
+    from sagger.desk.cards.ovenrun import OvenRunInput, fitted
 
     with shown() as tick:
-        document, lines = fitted(table, Asked(at=at, keep=keep, **said), tick=tick)
+        document, lines = fitted(table, OvenRunInput(at=at, keep=keep, **words), tick=tick)
     tell(document, lines, as_json=as_json)

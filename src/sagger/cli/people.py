@@ -21,7 +21,7 @@ def command(context: click.Context, as_json: bool) -> None:
     if context.invoked_subcommand:
         return
     rows = people.listed()
-    lines = [f"{row['name']:<24} {row['role']:<8} since {row['made']}" for row in rows]
+    lines = [f"{user.name:<24} {user.role:<8} since {user.made}" for user in rows]
     document = {"schema": "sagger-people/1", "people": rows}
     tell(document, lines or ["no accounts; the bench is open to this machine's users"], as_json=as_json)
 
@@ -31,11 +31,14 @@ def command(context: click.Context, as_json: bool) -> None:
 @click.option(
     "--role", required=True, type=click.Choice(["look", "plan", "approve"]), help="what they may do"
 )
-@click.password_option(help="asked for if left out; better so")
-def add(name: str, role: str, password: str) -> None:
-    """Open an account for NAME, or give it another role and password."""
+def add(name: str, role: str) -> None:
+    """Open an account for NAME, or give it another role and password, which is asked for.
+
+    It is taken from the terminal or from standard input, never from the command line, which others can read.
+    """
     from sagger.desk import people
 
+    password = click.prompt("Password", hide_input=True, confirmation_prompt=True)
     people.add(name, role, password)
     click.echo(f"{name} may {role}")
 

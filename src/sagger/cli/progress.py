@@ -49,7 +49,8 @@ def _bar() -> Iterator[Report]:
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-    columns = (TextColumn("{task.description:<28}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    count = MofNCompleteColumn(separator=" of ")
+    columns = (TextColumn("{task.description:<28}"), BarColumn(), count, TimeRemainingColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
         task = progress.add_task("", total=None)
 
@@ -69,6 +70,6 @@ def _lines() -> Iterator[Report]:
         now = time.monotonic()
         if now - at >= QUIET_S:
             at = now
-            click.echo(f"{doing} {done}/{total}" if total else doing, err=True)
+            click.echo(f"{doing}, {done} of {total}" if total else doing, err=True)
 
     yield report

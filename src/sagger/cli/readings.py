@@ -23,7 +23,7 @@ AS_JSON = click.option("--json", "as_json", is_flag=True, help="print as JSON on
 @click.pass_context
 def command(context: click.Context, /, as_json: bool, **asked: str) -> None:
     """List the readings in force, oldest first."""
-    from sagger.desk.readings import listed
+    from sagger.desk.measuring.readings import listed
 
     if context.invoked_subcommand:
         return
@@ -39,7 +39,7 @@ def command(context: click.Context, /, as_json: bool, **asked: str) -> None:
 def load(table: Path, person: str, note: str, as_json: bool) -> None:
     """Take the good rows of a table; bad ones are told by line and column, with exit code 2."""
     from sagger.cli.progress import shown
-    from sagger.desk import readings
+    from sagger.desk.measuring import readings
 
     with shown() as tick:
         taken = readings.load(table, person, note, tick=tick)
@@ -52,24 +52,36 @@ def load(table: Path, person: str, note: str, as_json: bool) -> None:
 @click.argument("piece")
 @click.argument("cells", metavar="COLUMN=TEXT...", nargs=-1, required=True)
 @PERSON
+@click.option("--again", is_flag=True, help="a second reading that says just what the first said")
 @AS_JSON
-def enter(box: str, piece: str, cells: tuple[str, ...], person: str, as_json: bool) -> None:
+def enter(box: str, piece: str, cells: tuple[str, ...], person: str, *, again: bool, as_json: bool) -> None:
     """Enter one reading by hand, in the columns of a table.
 
     For instance: sagger readings enter B1 bar-3 kind=length state=sintered axis=x value="20.12 mm"
     instrument="calliper 1"
     """
-    from sagger.desk import readings
+    from sagger.desk.measuring import readings
     from sagger.files.readings import COLUMNS
 
-    said = {"box": box, "piece": piece}
+    by_column = {"box": box, "piece": piece}
     for cell in cells:
         name, sign, text = cell.partition("=")
         if name not in COLUMNS or not sign:
             raise click.BadParameter(f"{cell!r}; columns: {', '.join(COLUMNS)}", param_hint="COLUMN=TEXT")
-        said[name] = text
-    document, lines = readings.enter(said, person)
+        by_column[name] = text
+    document, lines = readings.enter(by_column, person, again=again)
     tell(document, lines, as_json=as_json)
+
+
+@command.command("void")
+@click.argument("numbers", metavar="READING...", type=int, nargs=-1, required=True)
+@PERSON
+@click.option("--reason", required=True, help="why it does not count")
+def void(numbers: tuple[int, ...], person: str, reason: str) -> None:
+    """Let readings count no longer, such as one of a mistyped piece. They stay, with the reason."""
+    from sagger.desk.measuring import readings
+
+    click.echo(readings.void(numbers, person, reason))
 
 
 @command.command("scan")
@@ -82,13 +94,13 @@ def enter(box: str, piece: str, cells: tuple[str, ...], person: str, as_json: bo
 @click.option("--as-filed", is_flag=True, help="the scan is turned as the piece lay in the box, nearly")
 @PERSON
 @AS_JSON
-def scan(file: Path, person: str, as_filed: bool, as_json: bool, **said: str) -> None:
+def scan(file: Path, person: str, as_filed: bool, as_json: bool, **about: str) -> None:
     """Lay the scan of a piece on the shape its plan asked for: size along each axis, field of deviations."""
     from sagger.cli.progress import shown
-    from sagger.desk import scans
+    from sagger.desk.measuring import scans
 
     with shown() as tick:
-        document, lines = scans.scan(file, said, person, as_filed=as_filed, tick=tick)
+        document, lines = scans.scan(file, about, person, as_filed=as_filed, tick=tick)
     tell(document, lines, as_json=as_json)
 
 
@@ -103,7 +115,7 @@ def scan(file: Path, person: str, as_filed: bool, as_json: bool, **said: str) ->
 @AS_JSON
 def instrument(name: str, kind: str, calibrated: str, person: str, as_json: bool, **doubts: str) -> None:
     """Enter an instrument with its uncertainties; without NAME, list them."""
-    from sagger.desk import readings
+    from sagger.desk.measuring import readings
 
     if name and not doubts["u"]:
         raise click.UsageError("an instrument needs --u")

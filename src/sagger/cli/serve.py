@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TypedDict, Unpack
+
 import click
+
+
+class Tls(TypedDict):
+    """How the way to the bench is kept private."""
+
+    certificate: str
+    key: str
+    proxies: tuple[str, ...]
 
 
 @click.command("serve")
@@ -13,15 +23,25 @@ import click
 )
 @click.option("--certificate", default="", help="PEM file, for TLS")
 @click.option("--key", default="", help="PEM file of its key")
-def command(host: str, port: int, names: tuple[str, ...], certificate: str, key: str) -> None:
+@click.option(
+    "--proxy", "proxies", multiple=True, help="address of a server in front that brings TLS; may be repeated"
+)
+def command(host: str, port: int, names: tuple[str, ...], **tls: Unpack[Tls]) -> None:
     """Open the bench: the whole job in the browser. Ctrl-C closes it; jobs under way go on.
 
     It listens on this machine only, unless --host says otherwise; then it needs accounts (`sagger people`).
     """
-    from sagger.web.serve import serve
+    from sagger.web.serve import serve, warning
 
     shown = f"[{host}]" if ":" in host else host or "127.0.0.1"
     click.echo(
-        f"the bench is at http{'s' if certificate else ''}://{shown}:{port}  (Ctrl-C closes it)", err=True
+        f"the bench is at http{'s' if tls['certificate'] else ''}://{shown}:{port}  (Ctrl-C closes it)",
+        err=True,
     )
-    serve(host, port, names, certificate, key)
+    secure = bool(tls["certificate"] or tls["proxies"])
+    if words := warning(host, secure=secure):
+        click.echo(words, err=True)
+    try:
+        serve(host, port, names, **tls)
+    except KeyboardInterrupt:
+        click.echo("closed; jobs under way go on", err=True)

@@ -12,7 +12,7 @@ from sagger.cli.output import tell
 @click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")
 def command(job: int, as_json: bool) -> None:
     """Show JOB: state, folder, the works it used and what they were made from."""
-    from sagger.desk.history import show
+    from sagger.desk.planning.history import show
 
     document, lines = show(job)
     tell(document, lines, as_json=as_json)

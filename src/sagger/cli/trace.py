@@ -9,7 +9,7 @@ import click
 from sagger.cli.output import tell
 
 if TYPE_CHECKING:
-    from sagger.desk.trace import Traced
+    from sagger.desk.measuring.trace import Genealogy
 
 
 def _forms(function: click.decorators.FC) -> click.decorators.FC:
@@ -17,7 +17,7 @@ def _forms(function: click.decorators.FC) -> click.decorators.FC:
     return click.option("--json", "as_json", is_flag=True, help="print as JSON on stdout")(function)
 
 
-def _tell(traced: Traced, as_json: bool, as_csv: bool) -> None:
+def _tell(traced: Genealogy, as_json: bool, as_csv: bool) -> None:
     if as_csv:
         click.echo(traced.table, nl=False)
     else:
@@ -35,7 +35,7 @@ def command() -> None:
 @_forms
 def piece(box: str, label: str, as_json: bool, as_csv: bool) -> None:
     """From a piece back: powder and its lots, cards, factors, place, furnace, readings, editions, people."""
-    from sagger.desk import trace
+    from sagger.desk.measuring import trace
 
     _tell(trace.piece(box, label), as_json, as_csv)
 
@@ -45,7 +45,7 @@ def piece(box: str, label: str, as_json: bool, as_csv: bool) -> None:
 @_forms
 def lot(lot: str, as_json: bool, as_csv: bool) -> None:
     """From a lot forward: every lot, box and piece that holds some of it."""
-    from sagger.desk import trace
+    from sagger.desk.measuring import trace
 
     _tell(trace.lot(lot), as_json, as_csv)
 
@@ -55,6 +55,6 @@ def lot(lot: str, as_json: bool, as_csv: bool) -> None:
 @_forms
 def box(box: str, as_json: bool, as_csv: bool) -> None:
     """The pieces of a box, as readings call them."""
-    from sagger.desk import trace
+    from sagger.desk.measuring import trace
 
     _tell(trace.box(box), as_json, as_csv)

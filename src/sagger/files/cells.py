@@ -6,11 +6,31 @@ import math
 from collections.abc import Mapping
 from datetime import datetime
 from functools import lru_cache
+from typing import TypedDict
 
 from sagger import units
 from sagger.errors import InputError
 
 Cells = Mapping[str, str]
+
+
+class RowFacts(TypedDict):
+    """What a reading says apart from its value: fields of `goods.reading.Reading`."""
+
+    box: str
+    piece: str
+    state: str
+    instrument: str
+    part: str
+    lot: str
+    load: str
+    tray: str
+    place: str
+    person: str
+    axis: str
+    at_mm: tuple[float, float, float] | None
+    corrects: int
+    taken: str
 
 
 class Bad(Exception):
@@ -62,12 +82,12 @@ def number(cells: Cells, name: str) -> float:
 def finite(text: str, name: str) -> float:
     """The number in `text`."""
     try:
-        found = float(text)
+        value = float(text)
     except ValueError:
-        found = math.nan
-    if not math.isfinite(found):
+        value = math.nan
+    if not math.isfinite(value):
         raise Bad(name, f"a number is needed, not {text!r}")
-    return found
+    return value
 
 
 def whole(cells: Cells, name: str) -> int:

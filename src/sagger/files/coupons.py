@@ -5,14 +5,15 @@ A bad row is named by line and column and left out; the good ones are kept.
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 from numpy import ndarray
 
+from sagger import texts
 from sagger.errors import InputError
 from sagger.files import cells
 from sagger.files.cells import Bad, Cells
@@ -29,7 +30,7 @@ NEEDED = {"cube": LENGTHS, "bridge": ("z_green_mm", "span_green_mm", "span_mm", 
 MOST = 200_000  # rows
 
 
-class Coupon(NamedTuple):
+class CouponRow(NamedTuple):
     """One coupon as read; None where the cell is empty. Lengths in m, masses in kg."""
 
     name: str
@@ -45,7 +46,7 @@ class Coupon(NamedTuple):
     sag: float | None
 
 
-class Stretch(NamedTuple):
+class FiringStretch(NamedTuple):
     """One stretch of a firing."""
 
     rate: float  # [K/s]
@@ -53,7 +54,7 @@ class Stretch(NamedTuple):
     hold: float  # [s]
 
 
-class Run(NamedTuple):
+class DilatometerRun(NamedTuple):
     """A dilatometer run; `values` are relative densities or linear shrinkages."""
 
     time: ndarray  # [s]
@@ -61,35 +62,35 @@ class Run(NamedTuple):
     values: ndarray  # [-]
 
 
-def coupons(path: Path) -> tuple[list[Coupon], list[BadRow]]:
+def coupons(path: Path) -> tuple[list[CouponRow], list[BadRow]]:
     """Coupons of a table, and the rows that are none; `InputError` if the file or its heading is refused."""
-    found, bad = [], []
+    read, bad = [], []
     for line, names, row in _rows(path, ("coupon", "kind"), COUPONS):
         try:
-            found.append(_coupon(row))
+            read.append(_coupon(row))
         except Bad as fault:
             bad.append(_told(line, names, fault))
-    return found, bad
+    return read, bad
 
 
-def firings(path: Path) -> tuple[dict[str, list[Stretch]], list[BadRow]]:
+def firings(path: Path) -> tuple[dict[str, list[FiringStretch]], list[BadRow]]:
     """Stretches of each firing, in the order of the table, and the rows that are none."""
-    found: dict[str, list[Stretch]] = {}
+    by_name: dict[str, list[FiringStretch]] = {}
     bad = []
     for line, names, row in _rows(path, FIRINGS, FIRINGS):
         try:
-            stretch = Stretch(
+            stretch = FiringStretch(
                 _above(row, "rate_K_per_min") / 60,
                 cells.number(row, "target_degC") + 273.15,
                 _least(row, "hold_min", 0.0) * 60,
             )
-            found.setdefault(_named(row, "firing"), []).append(stretch)
+            by_name.setdefault(_named(row, "firing"), []).append(stretch)
         except Bad as fault:
             bad.append(_told(line, names, fault))
-    return found, bad
+    return by_name, bad
 
 
-def runs(path: Path) -> tuple[dict[str, Run], list[BadRow], str]:
+def runs(path: Path) -> tuple[dict[str, DilatometerRun], list[BadRow], str]:
     """Dilatometer runs by name, the rows that are none, and what was read, `DENSITY` or `SHRINKAGE`."""
     points: dict[str, list[tuple[float, float, float]]] = {}
     bad, read = [], ""
@@ -107,10 +108,10 @@ def runs(path: Path) -> tuple[dict[str, Run], list[BadRow], str]:
             earlier.append(point)
         except Bad as fault:
             bad.append(_told(line, names, fault))
-    return {name: Run(*np.array(rows).T) for name, rows in points.items()}, bad, read
+    return {name: DilatometerRun(*np.array(rows).T) for name, rows in points.items()}, bad, read
 
 
-def _coupon(row: Cells) -> Coupon:
+def _coupon(row: Cells) -> CouponRow:
     kind = _named(row, "kind")
     if kind not in KINDS:
         raise Bad("kind", f"it is one of {', '.join(KINDS)}, not {kind!r}")
@@ -122,7 +123,7 @@ def _coupon(row: Cells) -> Coupon:
     if density is not None and density >= 100:
         raise Bad("density_percent", "a relative density lies below 100 %")
     milli = {name: None if value is None else value * 1e-3 for name, value in values.items()}
-    return Coupon(
+    return CouponRow(
         name=_named(row, "coupon"),
         kind=kind,
         firing=row.get("firing", ""),
@@ -170,16 +171,11 @@ def _rows(
     path: Path, wanted: Sequence[str], known: Sequence[str]
 ) -> Iterator[tuple[int, list[str], dict[str, str]]]:
     """Line number, heading and cells by column; blank lines and lines that begin with # are left out."""
-    try:
-        text = path.read_text("utf-8-sig")
-    except OSError as error:
-        raise InputError(f"the table cannot be read ({error.strerror})", file=str(path)) from None
-    except UnicodeDecodeError:
-        raise InputError("the table is not UTF-8 text", file=path.name, remedy="Save it as UTF-8.") from None
+    text = texts.read(path, InputError, "the table")
     names: list[str] = []
-    lines = text.splitlines()[: MOST + 1]
-    sign = ";" if lines and lines[0].count(";") > lines[0].count(",") else ","
-    for line, written in enumerate(csv.reader(lines, delimiter=sign), start=1):
+    first = text.partition("\n")[0]
+    sign = ";" if first.count(";") > first.count(",") else ","
+    for line, written in islice(texts.rows(text, path.name, InputError, sign), MOST + 1):
         row = [cell.strip() for cell in written]
         if not any(row) or row[0].startswith("#"):
             continue

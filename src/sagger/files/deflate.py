@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster.kernel import inner, kernel
+from sagger.compiled import inner, kernel
 
 _BLOCK = 1 << 16  # tokens that share one set of codes
 _LONGEST = 258  # bytes in a match
@@ -84,7 +84,7 @@ def _deflate(data, period, lengths, near, far, buffer):  # type: ignore[no-untyp
             tally[np.uint64(tokens[n])] += 1
         _shares(tally, lengths, shares)
         _depths(shares, depths)
-        at, bits, held = _head(buffer, at, bits, held, done, depths, near, far)
+        at, bits, held = _head(buffer, (at, bits, held), done, depths, (near, far))
         words = _words(depths, lengths, near, far)
         for n in range(used):
             at, bits, held = _put(buffer, at, bits, held, words[np.uint64(tokens[n])])
@@ -273,8 +273,10 @@ def _words(depths, lengths, near, far):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _head(buffer, at, bits, held, last, depths, near, far):  # type: ignore[no-untyped-def]
+def _head(buffer, open_end, last, depths, distant):  # type: ignore[no-untyped-def]
     """Kind of block and depths of all codes, each depth as four bits: RFC 1951, 3.2.7."""
+    at, bits, held = open_end
+    near, far = distant
     distances = far[0] + 1
     for value, size in (
         (np.int64(last), 1),

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster.kernel import inner, kernel
+from sagger.compiled import inner, kernel
 from sagger.geometry.raster.runs import Runs
 
 _CODES = {

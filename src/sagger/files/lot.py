@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy import ndarray
 
-from sagger import units
+from sagger import texts, units
 from sagger.errors import InputError, LotError
-from sagger.files import measured
+from sagger.files import beside, measured
 from sagger.goods.figure import STANDINGS, Figure
 from sagger.goods.lot import Lot, SizeCurve
-from sagger.physics import chance, grains
+from sagger.physics.powder import grains
+from sagger.statistics import chance
 
-Table = Mapping[str, Any]
+Table = Mapping[str, object]
 FIGURES = {
     "apparent_density": "density",
     "tap_density": "density",
@@ -58,19 +57,12 @@ def read(path: Path) -> Lot:
 
 
 def _loaded(path: Path) -> Table:
-    try:
-        return tomllib.loads(path.read_text("utf-8"))
-    except OSError as error:
-        remedy = "It is looked for from the order's folder."
-        raise LotError(f"the lot cannot be read ({error.strerror})", file=str(path), remedy=remedy) from None
-    except UnicodeDecodeError:
-        raise LotError("the lot is not UTF-8 text", file=path.name, remedy="Save it as UTF-8.") from None
-    except tomllib.TOMLDecodeError as error:
-        remedy = 'Text stands in quotes: value = "4.6 g/cm3".'
-        raise LotError(f"the lot is not TOML: {error}", file=path.name, remedy=remedy) from None
+    remedy = 'Text stands in quotes: value = "4.6 g/cm3".'
+    missing = "It is looked for from the order's folder."
+    return texts.toml(path, LotError, "the lot", remedy=remedy, missing=missing)
 
 
-def _figure(entry: Any, name: str, file: str) -> Figure:
+def _figure(entry: object, name: str, file: str) -> Figure:
     """One figure: value, source, where, standing, and at most one of `u` and `range`."""
     if not isinstance(entry, Mapping):
         remedy = f"Write [{name}] with value, source, where and standing."
@@ -110,14 +102,16 @@ def _amount(entry: Table, part: str, kind: str, file: str, name: str) -> float:
         raise LotError(error.what, file=file, field=field, value=text, remedy=error.remedy) from None
 
 
-def _curve(entry: Any, path: Path) -> SizeCurve:
+def _curve(entry: object, path: Path) -> SizeCurve:
     """A curve from `size` and `finer`, or from the table in `file`."""
     if not isinstance(entry, Mapping):
         raise LotError("a curve is a table", file=path.name, field="curve", remedy="Write [curve].")
     _no_strangers(entry, ("method", "file", "size", "finer", "note"), path.name, "curve, ")
     method = _one_of(entry.get("method", ""), METHODS, path.name, "curve, method")
     if "file" in entry:
-        size, finer = measured.curve(path.parent / _text(entry, "file", path.name, "curve"))
+        size, finer = measured.curve(
+            beside.file(path, _text(entry, "file", path.name, "curve"), "curve, file", LotError)
+        )
         return SizeCurve(size=size, finer=finer, method=method)
     size = _row(entry, "size", "length", path.name)
     finer = _row(entry, "finer", "pure", path.name)
@@ -133,12 +127,13 @@ def _row(entry: Table, part: str, kind: str, file: str) -> ndarray:
     return np.array([_amount({part: text}, part, kind, file, "curve") for text in texts])
 
 
-def _exposures(entry: Any, file: str) -> ndarray:
-    numbers = isinstance(entry, list) and all(isinstance(each, int | float) for each in entry)
-    if not numbers or min(entry, default=-1) < 0 or abs(sum(entry) - 1) > 1e-6:
+def _exposures(entry: object, file: str) -> ndarray:
+    listed = entry if isinstance(entry, list) else []
+    shares = [share for share in listed if isinstance(share, int | float)]
+    if len(shares) < len(listed) or min(shares, default=-1) < 0 or abs(sum(shares) - 1) > 1e-6:
         what = "mass shares after 0, 1, 2 … builds, together 1, are needed"
         raise LotError(what, file=file, field="exposures", value=entry, remedy="Virgin powder: [1.0].")
-    return np.array(entry, float)
+    return np.array(shares, float)
 
 
 def _agree(lot: Lot, file: str) -> None:
@@ -150,15 +145,15 @@ def _agree(lot: Lot, file: str) -> None:
     ]
     for (lower, low), (upper, high) in pairwise(rising):
         if low >= high:
-            what = f"{lower} must lie below {upper}"
-            raise LotError(what, file=file, field=lower, value=f"{low:g} kg/m3", remedy="Check both.")
+            wrong = f"{lower} must lie below {upper}"
+            raise LotError(wrong, file=file, field=lower, value=f"{low:g} kg/m3", remedy="Check both.")
     if lot.green_density is not None and lot.green_density.value >= 1:
         raise LotError("it is relative to the solid, below 1", file=file, field="green_density")
     if lot.curve is not None:
         for share in REACH:
             if not lot.curve.finer[0] <= share <= lot.curve.finer[-1]:
-                what = f"the curve does not reach {share:.0%} finer"
-                raise LotError(what, file=file, field="curve", remedy="Measure it farther.")
+                wrong = f"the curve does not reach {share:.0%} finer"
+                raise LotError(wrong, file=file, field="curve", remedy="Measure it farther.")
         grains.percentile(lot.curve.size.tolist(), lot.curve.finer.tolist(), 0.5)
 
 
@@ -171,7 +166,7 @@ def _text(entry: Table, part: str, file: str, name: str = "") -> str:
     raise LotError("text is needed here", file=file, field=field, value=text, remedy=remedy)
 
 
-def _one_of(word: Any, known: tuple[str, ...], file: str, field: str) -> str:
+def _one_of(word: object, known: tuple[str, ...], file: str, field: str) -> str:
     if word in known:
         return str(word)
     raise LotError(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Sequence
 from pathlib import Path
@@ -10,9 +9,9 @@ from pathlib import Path
 import numpy as np
 from numpy import ndarray
 
-from sagger import units
+from sagger import texts, units
 from sagger.errors import LotError
-from sagger.physics import grains
+from sagger.physics.powder import grains
 
 MOST = 10_000  # rows: a bench writes fewer
 
@@ -46,7 +45,7 @@ def table(
 
 def numbers(path: Path, columns: dict[str, list[str]], name: str, unit: str = "-") -> ndarray:
     """One column as SI values, float64 (n,)."""
-    found = []
+    values = []
     for line, text in zip(columns["line"], columns[name], strict=True):
         try:
             value = float(text)
@@ -55,9 +54,9 @@ def numbers(path: Path, columns: dict[str, list[str]], name: str, unit: str = "-
         if not math.isfinite(value):
             where = f"line {line}, column {name}"
             raise LotError("a number is needed", file=path.name, field=where, value=text)
-        found.append(value)
+        values.append(value)
     known = units.unit(unit)
-    return np.array(found) * known.factor + known.offset
+    return np.array(values) * known.factor + known.offset
 
 
 def curve(path: Path) -> tuple[ndarray, ndarray]:
@@ -84,15 +83,15 @@ def curve(path: Path) -> tuple[ndarray, ndarray]:
 def refuse_crooked(size: ndarray, finer: ndarray, file: str) -> None:
     """Nothing if sizes and shares rise as a cumulative curve does; else `LotError` with the place."""
     if size.size != finer.size or size.size < 3:
-        what = "a curve needs three points or more, as many sizes as shares"
-        raise LotError(what, file=file, field="curve", value=f"{size.size} and {finer.size}")
+        wrong = "a curve needs three points or more, as many sizes as shares"
+        raise LotError(wrong, file=file, field="curve", value=f"{size.size} and {finer.size}")
     if size[0] <= 0 or finer[0] < 0 or finer[-1] > 1 + 1e-6:
         raise LotError("sizes must be above 0, shares from 0 to 100 %", file=file, field="curve")
     for name, values, least in (("size", size, 1e-12), ("share finer", finer, 0.0)):
         falls = np.flatnonzero(np.diff(values) < least)
         if falls.size:
-            what = f"the {name} of point {falls[0] + 2} does not rise above that of point {falls[0] + 1}"
-            raise LotError(what, file=file, field="curve", remedy="Order it from fine to coarse.")
+            wrong = f"the {name} of point {falls[0] + 2} does not rise above that of point {falls[0] + 1}"
+            raise LotError(wrong, file=file, field="curve", remedy="Order it from fine to coarse.")
 
 
 def _sieved(path: Path) -> tuple[ndarray, ndarray]:
@@ -112,14 +111,9 @@ def _sieved(path: Path) -> tuple[ndarray, ndarray]:
 
 def _rows(path: Path, most: int = MOST) -> list[tuple[int, list[str]]]:
     """Line numbers and cells."""
-    try:
-        text = path.read_text("utf-8-sig")
-    except OSError as error:
-        raise LotError(f"the table cannot be read ({error.strerror})", file=str(path)) from None
-    except UnicodeDecodeError:
-        raise LotError("the table is not UTF-8 text", file=path.name, remedy="Save it as UTF-8.") from None
+    text = texts.read(path, LotError, "the table")
     rows = []
-    for line, cells in enumerate(csv.reader(text.splitlines()), start=1):
+    for line, cells in texts.rows(text, path.name, LotError):
         if any(cell.strip() for cell in cells) and not cells[0].lstrip().startswith("#"):
             rows.append((line, cells))
         if len(rows) > most:

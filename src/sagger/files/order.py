@@ -5,15 +5,15 @@ from __future__ import annotations
 import difflib
 import json
 import sys
-import tomllib
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import NamedTuple
 
 from pydantic import ValidationError
 
-from sagger import units
+from sagger import texts, units
 from sagger.errors import OrderError
-from sagger.files import order_programme, order_values, toml
+from sagger.files import beside, order_drawn, order_programme, order_values, toml
 from sagger.files.order_form import (
     PLACES,
     TABLES,
@@ -25,12 +25,13 @@ from sagger.files.order_form import (
 )
 from sagger.files.order_values import Unfit
 from sagger.goods.order import CardNames, Choices, Coupon, Nesting, Order, Request, Spot
+from sagger.goods.plain import Table
 
-FIRST_ARTICLE = "2 %"  # quality_cost.md 1.4: before own coupons (engineering judgement, no source)
+FIRST_ARTICLE = "2 %"  # before own coupons; engineering judgement, no source
 
 
 def read(
-    path: Path, defaults: CardNames, said: dict[str, Any] | None = None
+    path: Path, defaults: CardNames, tables: Table | None = None
 ) -> tuple[Order, CardNames, tuple[Path, ...]]:
     """The order, the cards it uses, and its part files, in the order of its `[[part]]` tables.
 
@@ -40,7 +41,7 @@ def read(
         TOML file; docs/order.md describes it, docs/order.schema.json is its schema.
     defaults : CardNames
         Cards taken where the order names none. The powder is never taken from here.
-    said : dict, optional
+    tables : dict, optional
         Tables read in place of the file's.
 
     Raises
@@ -48,10 +49,13 @@ def read(
     OrderError
         If a key is unknown, a value does not fit, or a part file is missing.
     """
-    form = _checked(_loaded(path) if said is None else said, path.name)
-    files = tuple((path.parent / part.file).resolve() for part in form.part)
+    filled = _checked(_loaded(path) if tables is None else tables, path.name)
+    files = tuple(
+        beside.file(path, part.file, f"[[part]] {place}, file", OrderError)
+        for place, part in enumerate(filled.part, start=1)
+    )
     names: set[str] = set()
-    for place, (part, file) in enumerate(zip(form.part, files, strict=True), start=1):
+    for place, (part, file) in enumerate(zip(filled.part, files, strict=True), start=1):
         if not file.is_file():
             remedy = f"Part files are looked for from {path.parent.resolve()}."
             raise _refused(path.name, f"[[part]] {place}, file", "there is no such file", part.file, remedy)
@@ -60,21 +64,35 @@ def read(
             what = "two parts have the same name"
             raise _refused(path.name, f"[[part]] {place}, name", what, name, "Give each part its own name.")
         names.add(name)
-    if not form.part and not form.coupon:
+        _refuse_early(path.name, place, part.due, filled.order.start)
+    if not filled.part and not filled.coupon:
         raise _refused(path.name, "part", "nothing is asked for", "", "Add a [[part]] or a [[coupon]] table.")
-    return _order(form), _cards(form.cards, defaults), files
+    return _order(filled), _cards(filled.cards, defaults), files
+
+
+def _refuse_early(file: str, place: int, due: str, start: str) -> None:
+    """A part that is due on a day before the first box can start was mistyped."""
+    if due and start and due < start[: len(due)]:
+        early = f"it is due before the order starts, {start}"
+        raise _refused(file, f"[[part]] {place}, due", early, due, "Mend one of the two dates.")
+
+
+class BareRequest(NamedTuple):
+    """What is said of a bare part file; "" = by default."""
+
+    quantity: int
+    unit: str
+    scale: float = 1.0
+    tolerance: str = ""  # +-2 % by default
+    orientations: str = ""
+    due: str = ""
+    body: str = ""
+    chord: str = ""
+    reading: str = ""
 
 
 def single(
-    part: Path,
-    *,
-    quantity: int,
-    unit: str,
-    defaults: CardNames,
-    scale: float = 1.0,
-    tolerance: str = "",
-    orientations: str = "",
-    due: str = "",
+    part: Path, request: BareRequest, defaults: CardNames
 ) -> tuple[Order, CardNames, tuple[Path, ...]]:
     """The order that a bare part file stands for; ±2 % where no tolerance is given.
 
@@ -83,30 +101,28 @@ def single(
     OrderError
         If a value does not fit.
     """
-    given = {
+    given = {key: value for key, value in request._asdict().items() if value != ""} | {
         "file": str(part),
-        "unit": unit,
-        "quantity": quantity,
-        "scale": float(scale),
-        "tolerance": tolerance or FIRST_ARTICLE,
-        "orientations": orientations or "upright",
-        "due": due,
+        "scale": float(request.scale),
+        "tolerance": request.tolerance or FIRST_ARTICLE,
+        "orientations": request.orientations or "upright",
     }
     table = {"order": {"name": part.stem}, "cards": {"powder": defaults.powder}, "part": [given]}
     return _order(_checked(table, part.name)), defaults, (part.resolve(),)
 
 
-def tables(path: Path) -> dict[str, Any]:
+def tables(path: Path) -> Table:
     """The tables of an order file as they stand, once they were found to fit; `OrderError` if they do not."""
     return checked(_loaded(path), path.name)
 
 
-def checked(table: dict[str, Any], name: str) -> dict[str, Any]:
+def checked(table: Mapping[str, object], name: str) -> Table:
     """The tables with what was left out left out, once they fit; `OrderError` naming file `name` if not."""
-    return _checked(table, name).model_dump(exclude_unset=True, exclude_none=True)
+    fitting: Table = _checked(table, name).model_dump(exclude_unset=True, exclude_none=True)
+    return fitting
 
 
-def text(table: dict[str, Any]) -> str:
+def text(table: Mapping[str, object]) -> str:
     """The order file that says what these tables say."""
     return toml.text(checked(table, "order.toml"))
 
@@ -116,19 +132,11 @@ def schema() -> str:
     return json.dumps(OrderFile.model_json_schema(), indent=2, ensure_ascii=False) + "\n"
 
 
-def _loaded(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text("utf-8"))
-    except OSError as error:
-        raise OrderError(f"the order cannot be read ({error.strerror})", file=str(path)) from None
-    except UnicodeDecodeError:
-        raise OrderError("the order is not UTF-8 text", file=path.name, remedy="Save it as UTF-8.") from None
-    except tomllib.TOMLDecodeError as error:
-        remedy = 'Text stands in quotes: name = "bracket".'
-        raise OrderError(f"the order is not TOML: {error}", file=path.name, remedy=remedy) from None
+def _loaded(path: Path) -> Table:
+    return texts.toml(path, OrderError, "the order", remedy='Text stands in quotes: name = "bracket".')
 
 
-def _checked(table: dict[str, Any], name: str) -> OrderFile:
+def _checked(table: Mapping[str, object], name: str) -> OrderFile:
     try:
         return OrderFile.model_validate(table)
     except ValidationError as error:
@@ -162,7 +170,8 @@ def _field(place: tuple[int | str, ...]) -> str:
 
 def _nearest(place: tuple[int | str, ...]) -> str:
     """Which key may have been meant."""
-    table = TABLES[str(place[0])] if len(place) > 1 else OrderFile
+    inner = [TABLES[word] for word in place[:-1] if isinstance(word, str) and word in TABLES]
+    table = inner[-1] if inner else OrderFile
     known = list(table.model_fields)
     close = difflib.get_close_matches(str(place[-1]), known, n=1, cutoff=0.5)
     return f"Did you mean {close[0]!r}?" if close else f"Known: {', '.join(known)}."
@@ -172,14 +181,18 @@ def _refused(name: str, field: str, what: str, value: object, remedy: str) -> Or
     return OrderError(what, file=name, field=field, value=value, remedy=remedy)
 
 
-def _order(form: OrderFile) -> Order:
-    choices = form.choices
+def _order(filled: OrderFile) -> Order:
+    choices = filled.choices
     return Order(
-        name=form.order.name,
-        shop=form.order.shop,
-        start=form.order.start,
-        lot=form.cards.lot,
-        requests=tuple(_request(part) for part in form.part),
+        name=filled.order.name,
+        shop=filled.order.shop,
+        start=filled.order.start,
+        good=units.read(filled.order.good, "pure"),
+        customer=filled.order.customer,
+        reference=filled.order.reference,
+        valid=filled.order.valid,
+        lot=filled.cards.lot,
+        requests=tuple(_request(part) for part in filled.part),
         choices=Choices(
             layer_um=_as(choices.layer, "length", "um"),
             saturation=_as(choices.saturation, "pure", "-"),
@@ -195,15 +208,16 @@ def _order(form: OrderFile) -> Order:
             snap=choices.snap,
             compression=choices.compression,
             alloy=choices.alloy,
+            factors=choices.factors,
             by_place=choices.by_place,
             sag=choices.sag,
             seed=choices.seed,
-            nesting=_nesting(form.nesting),
+            nesting=_nesting(filled.nesting),
         ),
-        coupons=tuple(_coupon(coupon) for coupon in form.coupon),
+        coupons=tuple(_coupon(coupon) for coupon in filled.coupon),
         oven=order_programme.set_point(choices.oven),
-        oven_programme=order_programme.oven(form.oven_programme),
-        furnace_programme=order_programme.furnace(form.furnace_programme),
+        oven_programme=order_programme.oven(filled.oven_programme),
+        furnace_programme=order_programme.furnace(filled.furnace_programme),
     )
 
 
@@ -217,7 +231,9 @@ def _nesting(table: NestingTable) -> Nesting:
         even=table.even,
         prefer=table.prefer,
         places=table.places,
+        lift=table.lift,
         improve=table.improve,
+        weigh=table.weigh,
     )
 
 
@@ -235,16 +251,25 @@ def _request(part: PartTable) -> Request:
         file=file.name,
         unit=part.unit,
         quantity=part.quantity,
+        spares=part.spares,
         tolerance=order_values.tolerance(part.tolerance),
         orientations=part.orientations,
         rotation_deg=(float(x), float(y), float(z)),
         scale=part.scale,
         due=part.due,
+        drawing_number=part.drawing_number,
+        revision=part.revision,
         bleed_um=_as(part.bleed, "length", "um"),
         depth_um=_as(part.depth, "length", "um"),
         skin_mm=_as(part.skin, "length", "mm"),
         core_saturation=_as(part.core_saturation, "pure", "-"),
         sag=part.sag,
+        body=part.body,
+        chord_mm=_as(part.chord, "length", "mm"),
+        reading_s=_as(part.reading, "time", "s"),
+        drawing=part.drawing,
+        datums=tuple(order_drawn.datum(table) for table in part.datum),
+        dimensions=tuple(order_drawn.dimension(table) for table in part.dimension),
         together=part.together,
         apart=part.apart,
     )

@@ -6,9 +6,11 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
+from sagger.files.order_drawn import DatumTable, DimensionTable, FormTable
 from sagger.files.order_values import (
     Angle,
     Bleed,
+    Chord,
     Day,
     Depth,
     Edge,
@@ -19,25 +21,29 @@ from sagger.files.order_values import (
     Moment,
     Open,
     Part,
+    Patience,
     Rate,
     Share,
     Size,
     Skin,
     Span,
+    Sure,
 )
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
-
-
-class OrderTable(_Table):
+class OrderTable(FormTable):
     name: str = Field(min_length=1, description="What the order is called on every paper")
-    shop: str = Field("", description="For whom it is made; printed, nothing else")
+    shop: str = Field("", description="Whose shop makes it; at the head of every paper")
+    customer: str = Field("", description="For whom it is made; on offer and certificate")
+    reference: str = Field("", description="The customer's own, such as a purchase number")
+    valid: Day = Field("", description="Day until which an offer holds; else as long as the shop card says")
     start: Moment = Field("", description="Date and time at which the first box can start, ISO 8601")
+    good: Sure = Field(
+        "95 %", description="Chance with which there shall be enough good pieces, and by which day"
+    )
 
 
-class CardsTable(_Table):
+class CardsTable(FormTable):
     powder: str = Field(min_length=1, description="Name of a powder card")
     lot: str = Field(
         "",
@@ -51,7 +57,7 @@ class CardsTable(_Table):
     shop: str | None = Field(None, description="Name of the card with the shop's own rates")
 
 
-class ChoicesTable(_Table):
+class ChoicesTable(FormTable):
     layer: Length | None = Field(None, description="Layer height", examples=["50 um"])
     saturation: Share | None = Field(None, description="Binder over pore volume", examples=["70 %"])
     gap: Length | None = Field(None, description="Between pieces in the box", examples=["3 mm"])
@@ -90,13 +96,17 @@ class ChoicesTable(_Table):
         description="Oversize factors alone, or the part pre-deformed against sagging in the furnace, on a "
         "coarse or a fine grid",
     )
+    factors: Literal["approved", "carried"] = Field(
+        "approved",
+        description="Print with approved factors as they are, or carried by the law to this job's conditions",
+    )
     by_place: bool = Field(
         False, description="Each piece gets the oversize of its own place, from the approved map of the bed"
     )
     seed: int = Field(1, ge=0, description="Of the nesting search; the same seed gives the same box")
 
 
-class NestingTable(_Table):
+class NestingTable(FormTable):
     gap_z: Length | None = Field(
         None, description="Between pieces one above the other, where it is not `gap`", examples=["1 mm"]
     )
@@ -119,11 +129,20 @@ class NestingTable(_Table):
         description="Wherever it nests lowest; or parts with tight tolerances where lengths come out best by "
         "the approved map of the bed",
     )
+    lift: Literal["up", "sideways", "any", "none"] = Field(
+        "up",
+        description="Straight ways by which every piece must be able to leave, one after the other: up; also "
+        "sideways and slanting upwards, with the cake free of the walls; also downwards; or no rule, for "
+        "comparisons only",
+    )
     improve: int = Field(
         0,
         ge=0,
         le=100_000,
         description="Rounds of search beyond the usual ones; at any time you may say that it is enough",
+    )
+    weigh: bool = Field(
+        False, description="Nest a few times more, and tell where it is empty and what would make it lower"
     )
 
     @field_validator("keep_out", mode="before")
@@ -137,15 +156,28 @@ class NestingTable(_Table):
         )
 
 
-class PartTable(_Table):
+class PartTable(FormTable):
     file: str = Field(min_length=1, description="Part file, relative to the order file")
     quantity: int = Field(ge=1, le=100_000)
+    spares: int = Field(0, ge=0, le=100_000, description="Pieces printed beyond the quantity")
     tolerance: Size = Field(
         description='±, on every outer size: "0.2 mm", "0.5 %" or "ISO 2768-m" (f, m, c, v)',
         examples=["0.2 mm", "0.5 %", "ISO 2768-m"],
     )
     name: str = Field("", description="The file's name without ending, if left out")
     unit: Literal["", "mm", "um", "cm", "m", "in"] = Field("", description="Needed for STL, OBJ and PLY")
+    body: str = Field(
+        "",
+        description='Which body of a STEP file that holds several; "all" makes each a part of its own, in as '
+        "many copies as the assembly has",
+        examples=["lid", "all"],
+    )
+    chord: Chord | None = Field(
+        None, description="Largest distance of a STEP file's facets from its surface", examples=["0.05 mm"]
+    )
+    reading: Patience | None = Field(
+        None, description="Processor time that reading the file may take", examples=["5 min"]
+    )
     orientations: Literal["fixed", "upright", "free"] = Field(
         "upright", description="As filed; also quarter turns about z; or all 24 turns of a cube"
     )
@@ -154,6 +186,8 @@ class PartTable(_Table):
     )
     scale: float = Field(1.0, gt=0, le=1000, allow_inf_nan=False, description="Of the file, before all else")
     due: Day = Field("", description="ISO date")
+    drawing_number: str = Field("", description="Number of the customer's drawing")
+    revision: str = Field("", description="Of that drawing")
     bleed: Bleed | None = Field(None, description="In place of the one in [choices]", examples=["20 um"])
     depth: Depth | None = Field(None, description="In place of the one in [choices]", examples=["50 um"])
     skin: Skin | None = Field(None, description="In place of the one in [choices]", examples=["1 mm"])
@@ -164,13 +198,20 @@ class PartTable(_Table):
         "", description="In place of the one in [choices]", examples=["quick"]
     )
     together: str = Field("", description="Name of a set whose pieces all go into one box")
+    drawing: Literal["file", "none"] = Field(
+        "file", description="Whether what a STEP file asks for on its faces counts"
+    )
+    datum: list[DatumTable] = Field([], max_length=20, description="Datums, in [[part.datum]] tables")
+    dimension: list[DimensionTable] = Field(
+        [], max_length=200, description="Dimensions and tolerances, in [[part.dimension]] tables"
+    )
     apart: str = Field("", description="Name of a set; parts of differently named sets never share a box")
 
 
 Within = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 
 
-class CouponTable(_Table):
+class CouponTable(FormTable):
     kind: Literal["bar", "cube", "steps", "cylinder"] = Field(description="Shape that is drawn for it")
     places: Literal["corners", "five", "nine"] | list[tuple[Within, Within]] = Field(
         description="Where in every box: by name, or as shares of the free length along x and y",
@@ -186,7 +227,7 @@ class CouponTable(_Table):
         return [tuple(each) for each in places] if isinstance(places, list) else places
 
 
-class OvenStretch(_Table):
+class OvenStretch(FormTable):
     rate: Rate = Field(description="Heating rate", examples=["2 K/min"])
     target: Heat = Field(description="Up, or down, to this", examples=["120 degC"])
     hold: Span = Field("0 min", description="Held there")
@@ -197,7 +238,7 @@ class FurnaceStretch(OvenStretch):
     atmosphere: Literal["air", "hydrogen", "argon", "nitrogen", "vacuum"]
 
 
-class OrderFile(_Table):
+class OrderFile(FormTable):
     model_config = ConfigDict(title="Sagger order")
     order: OrderTable
     cards: CardsTable
@@ -219,6 +260,8 @@ TABLES: dict[str, type[BaseModel]] = {
     "choices": ChoicesTable,
     "nesting": NestingTable,
     "part": PartTable,
+    "datum": DatumTable,
+    "dimension": DimensionTable,
     "coupon": CouponTable,
     "oven_programme": OvenStretch,
     "furnace_programme": FurnaceStretch,

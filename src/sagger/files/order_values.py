@@ -11,6 +11,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from sagger import units
 from sagger.errors import InputError
+from sagger.files import order_stated
 from sagger.goods.order import Tolerance
 
 _ISO_2768 = re.compile(r"^ISO\s*2768(?:-1)?\s*-?\s*([fmcv])$", re.IGNORECASE)
@@ -29,18 +30,6 @@ def _iso(value: object) -> object:
     return value.isoformat() if isinstance(value, date) else value
 
 
-def _is_moment(text: str) -> str:
-    if text:
-        datetime.fromisoformat(text)
-    return text
-
-
-def _is_day(text: str) -> str:
-    if text:
-        date.fromisoformat(text)
-    return text
-
-
 def _tried(read: Callable[[str], object]) -> AfterValidator:
     """Text is kept as it stands once it could be read."""
 
@@ -52,6 +41,24 @@ def _tried(read: Callable[[str], object]) -> AfterValidator:
         return text
 
     return AfterValidator(check)
+
+
+def _is_moment(text: str) -> None:
+    if text:
+        _read_date(datetime.fromisoformat, text, "this is no date and time", "2030-01-31T08:00")
+
+
+def _is_day(text: str) -> None:
+    if text:
+        _read_date(date.fromisoformat, text, "this is no date", "2030-01-31")
+
+
+def _read_date(read: Callable[[str], object], text: str, wrong: str, like: str) -> None:
+    try:
+        read(text)
+    except ValueError:
+        remedy = f"Write year, month and day, such as {like}; the calendar must have it."
+        raise InputError(wrong, value=text, remedy=remedy) from None
 
 
 def _positive(kind: str) -> AfterValidator:
@@ -102,18 +109,23 @@ def _share(text: str) -> None:
         raise InputError("this must be above 0 and up to 100 %", remedy="It is a share of the saturation.")
 
 
-Moment = Annotated[str, BeforeValidator(_iso), AfterValidator(_is_moment)]
-Day = Annotated[str, BeforeValidator(_iso), AfterValidator(_is_day)]
+Moment = Annotated[str, BeforeValidator(_iso), _tried(_is_moment)]
+Day = Annotated[str, BeforeValidator(_iso), _tried(_is_day)]
 Length = Annotated[str, _positive("length")]
 Share = Annotated[str, _positive("pure")]
 Bleed = Annotated[str, _between("length", "-1 mm", "1 mm")]
 Depth = Annotated[str, _between("length", "0 mm", "5 mm")]
 Skin = Annotated[str, _between("length", "0 mm", "100 mm")]
+Sure = Annotated[str, _between("pure", "1 %", "99.9 %")]
 Part = Annotated[str, _tried(_share)]
 Open = Annotated[str, _between("pure", "0 %", "100 %")]
 Rate = Annotated[str, _positive("heating_rate")]
 Heat = Annotated[str, _positive("temperature")]
 Span = Annotated[str, _between("time", "0 min", "500 h")]
+Where = Annotated[str, _tried(order_stated.face)]
+Named = Annotated[str, _tried(order_stated.face_or_name)]
+Chord = Annotated[str, _between("length", "0.001 mm", "1 mm")]
+Patience = Annotated[str, _between("time", "1 s", "1 h")]
 Gap = Annotated[str, _between("length", "0 mm", "100 mm")]
 Height = Annotated[str, _between("length", "0 mm", "1 m")]
 Edge = Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]

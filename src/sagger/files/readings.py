@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-import csv
 import difflib
 import hashlib
-import io
-import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
 
+from sagger import texts
 from sagger.errors import InputError
+from sagger.files import bending, weighings
 from sagger.files import cells as cell
-from sagger.files import weighings
-from sagger.files.cells import Bad, Cells
+from sagger.files.cells import Bad, Cells, RowFacts
 from sagger.goods.reading import AXES, STATES, BadRow, Instrument, Reading, Table
+from sagger.statistics import chance
 from sagger.tick import Tick, silent
 
 COLUMNS = {
     "box": "name of the box, as booked",
     "piece": "label of the piece or coupon in the box",
-    "kind": "length, thickness, mass, density, hardness, or weighing for a density from masses",
+    "kind": "length, thickness, mass, density, strength, hardness; weighing (density from masses) or bending "
+    "(strength from a force)",
     "state": "green, brown or sintered",
     "value": "the reading, with its unit or a number in the unit of the next column",
     "unit": "such as mm, um, g, g/cm3; for hardness its scale, such as HV10",
@@ -42,18 +41,23 @@ COLUMNS = {
     "person": "who read it",
     "corrects": "number of the reading that this one replaces",
     **weighings.COLUMNS,
+    **bending.COLUMNS,
 }
 NEEDED = ("box", "piece", "kind", "state")
-SIMPLE = {"length": "length", "thickness": "length", "mass": "mass", "density": "density", "hardness": ""}
-SAME = {"thickness": "length", "weighing": "mass"}  # read with the instruments of
+SIMPLE = {"length": "length", "thickness": "length", "mass": "mass", "density": "density"}
+SIMPLE |= {"strength": "pressure", "hardness": ""}
+WORKED = {"weighing": "mass", "bending": "force"}  # rows from which a reading is worked out, and what is read
+SAME = {"thickness": "length", **WORKED}  # read with the instruments of
 TEXTS = ("box", "piece", "instrument", "feature", "part", "lot", "load", "tray", "place", "person")
 LONGEST = 80
 EACH = 5_000  # rows between two words to the tick
 
 Instruments = Mapping[str, Instrument]
+Labels = Mapping[str, frozenset[str]]  # of the pieces in each box that is booked
+NOTHING: Labels = {}
 
 
-def read(path: Path, instruments: Instruments, *, tick: Tick = silent) -> Table:
+def read(path: Path, instruments: Instruments, booked: Labels = NOTHING, *, tick: Tick = silent) -> Table:
     """Readings of a CSV file, and the rows that are none.
 
     Parameters
@@ -62,6 +66,8 @@ def read(path: Path, instruments: Instruments, *, tick: Tick = silent) -> Table:
         UTF-8, comma or semicolon between the cells; lines that begin with # are left out.
     instruments : mapping of str to Instrument
         Those that are entered: their uncertainties go to their readings.
+    booked : mapping of str to frozenset of str
+        Labels of the pieces in each booked box: a row of such a box that names none of them is bad.
 
     Raises
     ------
@@ -72,22 +78,22 @@ def read(path: Path, instruments: Instruments, *, tick: Tick = silent) -> Table:
     rows = _rows(text, path.name)
     names = next(rows, (0, []))[1]
     _check_heading(names, path.name)
-    found: list[Reading] = []
+    readings: list[Reading] = []
     bad: list[BadRow] = []
     for count, (line, cells) in enumerate(rows):
         if count % EACH == 0:
             tick.say("reading the table", count)
         try:
-            found += of_row(_named(names, cells), instruments)
+            readings += of_row(_named(names, cells), instruments, booked)
         except Bad as fault:
             column = names.index(fault.name) + 1 if fault.name in names else 0
             bad.append(BadRow(line=line, column=column, name=fault.name, what=fault.what))
     name = hashlib.blake2b(content, digest_size=16).hexdigest()
-    return Table(readings=tuple(found), bad=tuple(bad), digest=name)
+    return Table(readings=tuple(readings), bad=tuple(bad), digest=name)
 
 
-def of_row(cells: Cells, instruments: Instruments) -> list[Reading]:
-    """Readings of one row: one, or with a weighing its masses and the density.
+def of_row(cells: Cells, instruments: Instruments, booked: Labels = NOTHING) -> list[Reading]:
+    """Readings of one row: one, or with a weighing its masses and the density, or what a bar broke at.
 
     Raises
     ------
@@ -97,48 +103,84 @@ def of_row(cells: Cells, instruments: Instruments) -> list[Reading]:
     for name in NEEDED:
         if not cells.get(name):
             raise Bad(name, "this is empty")
+    _check_piece(cells, booked)
     kind = cells["kind"]
     if cells["state"] not in STATES:
         raise Bad("state", f"it is one of {', '.join(STATES)}, not {cells['state']!r}")
-    if kind not in (*SIMPLE, "weighing"):
-        raise Bad("kind", f"it is one of {', '.join((*SIMPLE, 'weighing'))}, not {kind!r}")
+    if kind not in (*SIMPLE, *WORKED):
+        raise Bad("kind", f"it is one of {', '.join((*SIMPLE, *WORKED))}, not {kind!r}")
     common = _common(cells)
     instrument = _instrument(cells, instruments)
     if kind == "weighing":
         alone = _alone(cells, instrument, "mass")
         return weighings.readings(cells, alone, instrument.u_shared if instrument else 0.0, common)
+    if kind == "bending":
+        alone, force = _alone(cells, instrument, "force"), cell.amount(cells, "force", "force") or 0.0
+        return bending.readings(cells, alone, _shared(instrument, force), common)
     value, unit = cell.value(cells, "value", SIMPLE[kind])
     if value <= 0:
         raise Bad("value", f"this must be above 0, not {cells['value']!r}")
     nominal = cell.amount(cells, "nominal", SIMPLE[kind])
     alone, shared = _alone(cells, instrument, SIMPLE[kind]), _shared(instrument, value)
-    return [Reading(kind=kind, value=value, u=alone, u_shared=shared, unit=unit, nominal=nominal, **common)]
+    measured = Reading(
+        kind=kind,
+        feature=cells.get("feature", ""),
+        value=value,
+        u=alone,
+        u_shared=shared,
+        unit=unit,
+        nominal=nominal,
+        **common,
+    )
+    return [measured]
 
 
-def _common(cells: Cells) -> dict[str, Any]:
-    """What a reading says apart from its value."""
-    common: dict[str, Any] = {name: cells.get(name, "") for name in TEXTS}
-    for name, text in common.items():
-        if len(text) > LONGEST:
+def _check_piece(cells: Cells, booked: Labels) -> None:
+    box, piece = cells["box"], cells["piece"]
+    labels = booked.get(box, frozenset((piece,)))
+    if piece in labels:
+        return
+    near = difflib.get_close_matches(piece, labels, n=1)
+    remedy = f"did you mean {near[0]!r}?" if near else f"`sagger trace box {box}` lists its pieces"
+    raise Bad("piece", f"box {box!r} holds no piece {piece!r}; {remedy}")
+
+
+def _common(cells: Cells) -> RowFacts:
+    for name in TEXTS:
+        if len(cells.get(name, "")) > LONGEST:
             raise Bad(name, f"this is longer than {LONGEST} letters")
-    axis = cells.get("axis", "")
+    axis, at_mm = cells.get("axis", ""), None
     if axis not in AXES:
         raise Bad("axis", f"it is x, y or z, not {axis!r}")
     if any(cells.get(name) for name in ("x_mm", "y_mm", "z_mm")):
-        common["at_mm"] = tuple(cell.number(cells, name) for name in ("x_mm", "y_mm", "z_mm"))
-    common["corrects"] = cell.whole(cells, "corrects")
-    return common | {"axis": axis, "state": cells["state"], "taken": cell.moment(cells, "taken")}
+        at_mm = (cell.number(cells, "x_mm"), cell.number(cells, "y_mm"), cell.number(cells, "z_mm"))
+    return RowFacts(
+        box=cells["box"],
+        piece=cells["piece"],
+        state=cells["state"],
+        instrument=cells.get("instrument", ""),
+        part=cells.get("part", ""),
+        lot=cells.get("lot", ""),
+        load=cells.get("load", ""),
+        tray=cells.get("tray", ""),
+        place=cells.get("place", ""),
+        person=cells.get("person", ""),
+        axis=axis,
+        at_mm=at_mm,
+        corrects=cell.whole(cells, "corrects"),
+        taken=cell.moment(cells, "taken"),
+    )
 
 
 def _instrument(cells: Cells, instruments: Instruments) -> Instrument | None:
     name = cells.get("instrument", "")
     if name and name not in instruments:
         raise Bad("instrument", f"{name!r} is not entered; `sagger readings instrument` does that")
-    found = instruments.get(name)
+    instrument = instruments.get(name)
     reads = SAME.get(cells["kind"], cells["kind"])
-    if found is not None and found.kind != reads:
-        raise Bad("instrument", f"{name!r} reads {found.kind}, not {reads}")
-    return found
+    if instrument is not None and instrument.kind != reads:
+        raise Bad("instrument", f"{name!r} reads {instrument.kind}, not {reads}")
+    return instrument
 
 
 def _alone(cells: Cells, instrument: Instrument | None, kind: str) -> float:
@@ -157,32 +199,21 @@ def _shared(instrument: Instrument | None, value: float) -> float:
     """Standard uncertainty of what the reading has in common with others of the instrument."""
     if instrument is None:
         return 0.0
-    return math.hypot(instrument.u_shared, instrument.u_shared_relative * value)
+    return chance.combined((instrument.u_shared, instrument.u_shared_relative * value))
 
 
 def _text(path: Path) -> tuple[bytes, str]:
-    try:
-        content = path.read_bytes()
-        return content, content.decode("utf-8-sig")
-    except OSError as error:
-        raise InputError(f"the table cannot be read ({error.strerror})", file=str(path)) from None
-    except UnicodeDecodeError:
-        raise InputError("the table is not UTF-8 text", file=path.name, remedy="Save it as UTF-8.") from None
+    content = texts.content(path, InputError, "the table")
+    return content, texts.decoded(content, path.name, InputError, "the table")
 
 
 def _rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
     """Line numbers and cells, the heading first."""
     first = next((line for line in text.splitlines() if line.strip() and line[0] != "#"), "")
     sign = ";" if first.count(";") > first.count(",") else ","
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=sign)
-    line = 1
-    try:
-        for cells in reader:
-            if any(cells) and not cells[0].startswith("#"):
-                yield line, [each.strip() for each in cells]
-            line = reader.line_num + 1
-    except csv.Error as error:
-        raise InputError(f"line {line} is no CSV: {error}", file=file, remedy="Mend the line.") from None
+    for line, cells in texts.rows(text, file, InputError, sign):
+        if any(cells) and not cells[0].startswith("#"):
+            yield line, [each.strip() for each in cells]
 
 
 def _named(names: list[str], cells: list[str]) -> Cells:

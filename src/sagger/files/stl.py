@@ -9,7 +9,7 @@ import numpy as np
 from numpy import ndarray
 
 from sagger.errors import PartFileError
-from sagger.geometry import mesh
+from sagger.geometry.surface import mesh
 from sagger.goods.shape import Shape
 
 HEAD = 84  # bytes before the first triangle of a binary file: 80 of text and a count

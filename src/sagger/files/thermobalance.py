@@ -8,14 +8,14 @@ import numpy as np
 
 from sagger.errors import LotError
 from sagger.files.measured import numbers, table
-from sagger.physics.tga import LEAST_ROWS, Run
+from sagger.physics.burnout.tga import LEAST_ROWS, BalanceRun
 
 COLUMNS = ("run", "time_min", "temperature_degC", "mass")
 MOST = 500_000  # rows of all runs together
 HOTTEST = 2500.0  # [K]; above it the column is probably no temperature in degC
 
 
-def read(path: Path) -> dict[str, Run]:
+def read(path: Path) -> dict[str, BalanceRun]:
     """The runs of a table, by what its column `run` calls them, in the order of the table.
 
     Parameters
@@ -39,7 +39,7 @@ def read(path: Path) -> dict[str, Run]:
     _within(path, columns, "temperature_degC", kelvin, 0.0, HOTTEST)
     _within(path, columns, "mass", mass, 0.0, np.inf)
     names, lines = np.array(columns["run"]), np.array(columns["line"])
-    found = {}
+    runs = {}
     for name in dict.fromkeys(columns["run"]):
         own = np.flatnonzero(names == name)
         back = np.flatnonzero(np.diff(time[own]) <= 0)
@@ -49,8 +49,8 @@ def read(path: Path) -> dict[str, Run]:
         if own.size < LEAST_ROWS:
             what = f"run {name} has {own.size} lines, {LEAST_ROWS} are needed"
             raise LotError(what, file=path.name, field="run")
-        found[str(name)] = Run(time[own], kelvin[own], mass[own])
-    return found
+        runs[str(name)] = BalanceRun(time[own], kelvin[own], mass[own])
+    return runs
 
 
 def _within(

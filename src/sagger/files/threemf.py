@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import struct
 import zipfile
+import zlib
 from array import array
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -14,7 +16,7 @@ import numpy as np
 from numpy import ndarray
 
 from sagger.errors import PartFileError
-from sagger.geometry import mesh
+from sagger.geometry.surface import mesh
 from sagger.goods.shape import Shape
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
@@ -40,6 +42,10 @@ MOST_RATIO = 300  # unpacked over packed, of entries above 1 MiB
 MOST_TRIANGLES = 4_000_000
 MOST_PLACED = 100_000  # objects, components in components included
 BLOCK = 1 << 16
+UNREADABLE = (
+    *(zipfile.BadZipFile, zipfile.LargeZipFile, zlib.error, EOFError, OSError),
+    *(NotImplementedError, RuntimeError, UnicodeError, struct.error),
+)  # what a package that was changed on its way comes to
 
 
 @dataclass(slots=True)
@@ -71,11 +77,11 @@ def read(path: Path) -> tuple[Shape, str]:
         word = models[start].unit
         if word not in UNITS:
             raise _refused(path.name, "unknown unit", value=word, remedy=f"Known: {', '.join(UNITS)}.")
-        found = list(_placements(package, models, start, path.name))
-    if not found:
+        solids = list(_placements(package, models, start, path.name))
+    if not solids:
         raise _refused(path.name, "its build places no solid", remedy="Export the part with a build item.")
     unit, factor = UNITS[word]
-    return mesh.welded(mesh.mapped(mesh.merged(found), np.eye(3) * factor)), unit
+    return mesh.welded(mesh.mapped(mesh.merged(solids), np.eye(3) * factor)), unit
 
 
 def objects(path: Path) -> tuple[dict[str, Shape], list[tuple[str, ndarray]]]:
@@ -95,6 +101,8 @@ def objects(path: Path) -> tuple[dict[str, Shape], list[tuple[str, ndarray]]]:
     with _package(path) as package:
         start = _start(package, path.name)
         model = _model(package, start, path.name)
+    if model.unit not in UNITS:
+        raise _refused(path.name, "unknown unit", value=model.unit, remedy=f"Known: {', '.join(UNITS)}.")
     factor = UNITS[model.unit][1]
     shapes = {
         number: mesh.mapped(_placed(body, plain, f"object {number}", path.name), np.eye(3) * factor)
@@ -112,8 +120,8 @@ def _package(path: Path) -> zipfile.ZipFile:
     """The opened zip, after its table of contents has been looked at."""
     try:
         package = zipfile.ZipFile(path)
-    except (zipfile.BadZipFile, NotImplementedError, ValueError, OSError) as error:
-        raise _refused(path.name, f"the package cannot be opened ({error})") from None
+    except UNREADABLE:
+        raise _refused(path.name, "the package cannot be opened") from None
     entries = package.infolist()
     if len(entries) > MOST_ENTRIES:
         raise _refused(path.name, f"{len(entries)} entries, at most {MOST_ENTRIES} are taken")
@@ -143,11 +151,11 @@ def _parse(package: zipfile.ZipFile, part: str, name: str, parser: expat.XMLPars
         with package.open(part) as stream:
             _feed(stream, parser)
     except expat.ExpatError as error:
-        raise _refused(name, f"its XML is broken ({error})", field=part) from None
+        raise _refused(name, "its XML is broken", field=f"{part}, line {error.lineno}") from None
     except _Doctype:
         raise _refused(name, "a document type declaration is not allowed in 3MF", field=part) from None
-    except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError) as error:
-        raise _refused(name, f"an entry cannot be unpacked ({error})", field=part) from None
+    except UNREADABLE:
+        raise _refused(name, "an entry cannot be unpacked", field=part) from None
 
 
 class _Doctype(Exception):
@@ -213,9 +221,10 @@ def _model(package: zipfile.ZipFile, part: str, name: str) -> _Model:
         _parse(package, part, name, parser)
     except KeyError as error:
         raise _refused(name, "an element lacks an attribute", field=part, value=error.args[0]) from None
-    except (ValueError, OverflowError) as error:
-        what = f"an attribute is no number ({error})"
-        raise _refused(name, what, field=f"{part}, line {parser.CurrentLineNumber}") from None
+    except (ValueError, OverflowError):
+        raise _refused(
+            name, "an attribute is no number", field=f"{part}, line {parser.CurrentLineNumber}"
+        ) from None
     except IndexError:
         raise _refused(name, "a mesh stands outside an object", field=part) from None
     return model

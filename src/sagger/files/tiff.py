@@ -13,7 +13,7 @@ import io
 import struct
 import warnings
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy import ndarray
@@ -45,40 +45,28 @@ class Layer(NamedTuple):
     text: str
 
 
-def encode(
-    drops: Runs,
-    *,
-    pitch_mm: tuple[float, float],
-    polarity: str = "black is drop",
-    compression: str = "g4",
-    first_row: str = "y low",
-    text: str = "",
-) -> bytes:
-    """File of a layer of one bit a drop.
+class LayerForm(NamedTuple):
+    """How a layer's file is written."""
 
-    Parameters
-    ----------
-    drops : Runs
-        The layer.
-    pitch_mm : tuple of 2 float
-        Spacing of drops along x and y [mm]; written as resolution per inch.
-    polarity : str
-        "black is drop" (a drop is shown black) or "white is drop"; a drop is the bit 1 in both.
-    compression : str
-        "g4", "packbits", "deflate" or "none".
-    first_row : str
-        "y low" (rows go up) or "y high" (rows go down).
-    text : str
-        What the file says of itself, ASCII.
+    pitch_mm: tuple[float, float]  # spacing of drops along x and y; written as resolution per inch
+    polarity: str = "black is drop"  # or "white is drop"; a drop is the bit 1 in both
+    compression: str = ""  # "g4", "packbits", "deflate" or "none"; "" = by content
+    first_row: str = "y low"  # rows go up; or "y high": rows go down
+    text: str = ""  # what the file says of itself, ASCII
+
+
+def encode(drops: Runs, style: LayerForm) -> bytes:
+    """File of a layer of one bit a drop, G4 where the form names no compression.
 
     Raises
     ------
     InputError
         If polarity, compression or first row is none of these, or the text is not ASCII.
     """
+    compression = style.compression or "g4"
     _known("compression", compression, CODES)
-    about = _about(pitch_mm, polarity, first_row, text)
-    drops = flipped(drops) if first_row == "y high" else drops
+    about = _about(style)
+    drops = flipped(drops) if style.first_row == "y high" else drops
     if compression == "g4":
         strips = [g4(drops, first, last) for first, last in _bands(drops.rows)]
     else:
@@ -86,18 +74,8 @@ def encode(
     return _file(strips, (drops.columns, drops.rows), 1, compression, about)
 
 
-def encode_levels(
-    packed: ndarray,
-    columns: int,
-    bits: int,
-    *,
-    pitch_mm: tuple[float, float],
-    polarity: str = "black is drop",
-    compression: str = "deflate",
-    first_row: str = "y low",
-    text: str = "",
-) -> bytes:
-    """File of a layer of 1, 2 or 4 bits a drop from its packed image.
+def encode_levels(packed: ndarray, columns: int, bits: int, style: LayerForm) -> bytes:
+    """File of a layer of 1, 2 or 4 bits a drop from its packed image; deflate where no compression is named.
 
     Parameters
     ----------
@@ -106,46 +84,30 @@ def encode_levels(
     columns, bits : int
         Drops in a row and bits in a drop.
 
-    The other parameters and what is raised are those of `encode`; "g4" codes one bit only.
+    What is raised is that of `encode`; "g4" codes one bit only.
     """
+    compression = style.compression or "deflate"
     codes = {name: code for name, code in CODES.items() if name != "g4"}
     _known("compression of grey levels", compression, codes)
     _known("bits", bits, {1: 1, 2: 2, 4: 4})
     if packed.shape[1] != (columns * bits + 7) // 8:
         raise InputError("the packed rows do not fit the columns", field="packed", value=packed.shape)
-    about = _about(pitch_mm, polarity, first_row, text)
-    strips = _packed(packed[::-1] if first_row == "y high" else packed, bits, compression)
+    about = _about(style)
+    strips = _packed(packed[::-1] if style.first_row == "y high" else packed, bits, compression)
     return _file(strips, (columns, packed.shape[0]), bits, compression, about)
 
 
-def encode_sheet(
-    sheet: Sheet,
-    *,
-    pitch_mm: tuple[float, float],
-    polarity: str = "black is drop",
-    compression: str = "",
-    first_row: str = "y low",
-    text: str = "",
-) -> bytes:
+def encode_sheet(sheet: Sheet, style: LayerForm) -> bytes:
     """File of a layer by its content: G4 where runs say all, deflate for masked drops and for grey.
 
-    A `compression` that is given is taken whatever the content.
+    A compression that is given is taken whatever the content.
     """
-    form: dict[str, Any] = {"pitch_mm": pitch_mm, "polarity": polarity, "first_row": first_row, "text": text}
     columns = sheet.runs.columns
     if sheet.packed is None:
-        return encode(sheet.runs, compression=compression or "g4", **form)
-    if compression == "g4" and sheet.bits == 1:
-        drops = from_image(np.unpackbits(sheet.packed, axis=1, count=columns).astype(bool))
-        return encode(drops, compression=compression, **form)
-    return encode_levels(sheet.packed, columns, sheet.bits, compression=compression or "deflate", **form)
-
-
-def warm() -> None:
-    """Compile the coders by encoding a drop; call it where `layers.warm` is called."""
-    drop = from_image(np.eye(3, dtype=bool))
-    for compression in CODES:
-        encode(drop, pitch_mm=(1.0, 1.0), compression=compression, first_row="y high")
+        return encode(sheet.runs, style)
+    if style.compression == "g4" and sheet.bits == 1:
+        return encode(from_image(np.unpackbits(sheet.packed, axis=1, count=columns).astype(bool)), style)
+    return encode_levels(sheet.packed, columns, sheet.bits, style)
 
 
 def decode(data: bytes) -> Layer:
@@ -205,10 +167,9 @@ def _bands(rows: int) -> list[tuple[int, int]]:
     return [(first, min(first + STRIP_ROWS, rows)) for first in range(0, rows, STRIP_ROWS)]
 
 
-def _about(
-    pitch_mm: tuple[float, float], polarity: str, first_row: str, text: str
-) -> tuple[tuple[Fraction, Fraction], int, int, str]:
+def _about(form: LayerForm) -> tuple[tuple[Fraction, Fraction], int, int, str]:
     """Resolution, photometric, orientation and description, checked."""
+    pitch_mm, polarity, _, first_row, text = form
     _known("polarity", polarity, PHOTOMETRIC)
     _known("first row", first_row, FIRST_ROWS)
     if not text.isascii() or "\0" in text:
@@ -218,10 +179,10 @@ def _about(
     return (x, y), PHOTOMETRIC[polarity], orientation, f"{text}; {place}" if text else place
 
 
-def _known(what: str, value: object, table: dict) -> None:  # type: ignore[type-arg]
+def _known(name: str, value: object, table: dict) -> None:  # type: ignore[type-arg]
     if value not in table:
         words = ", ".join(str(word) for word in table)
-        raise InputError(f"{what} is not known", field=what, value=value, remedy=f"Known: {words}.")
+        raise InputError(f"{name} is not known", field=name, value=value, remedy=f"Known: {words}.")
 
 
 Entry = tuple[int, int, int, bytes]  # tag, type, count, value
@@ -237,7 +198,7 @@ def _file(
 ) -> bytes:
     """Header, tags, values of tags and strips, in this order."""
     dpi, photometric, orientation, text = about
-    said = text.encode("ascii") + b"\0"
+    described = text.encode("ascii") + b"\0"
     entries: list[Entry] = [
         (256, _LONG, 1, struct.pack("<I", size[0])),
         (257, _LONG, 1, struct.pack("<I", size[1])),
@@ -245,7 +206,7 @@ def _file(
         (259, _SHORT, 1, struct.pack("<H", CODES[compression])),
         (262, _SHORT, 1, struct.pack("<H", photometric)),
         (266, _SHORT, 1, struct.pack("<H", 1)),  # bits fill from the highest
-        (270, _ASCII, len(said), said),
+        (270, _ASCII, len(described), described),
         (273, _LONG, len(strips), b""),  # where the strips begin: set below
         (274, _SHORT, 1, struct.pack("<H", orientation)),
         (277, _SHORT, 1, struct.pack("<H", 1)),

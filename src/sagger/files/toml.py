@@ -4,34 +4,32 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from typing import Any
 
 
-def text(table: Mapping[str, Any]) -> str:
+def text(table: Mapping[str, object]) -> str:
     """A TOML file of text, numbers, truth values, lists, tables and lists of tables."""
     return "\n".join(_lines(table, ())).strip() + "\n"
 
 
-def _lines(table: Mapping[str, Any], path: tuple[str, ...]) -> Iterator[str]:
+def _lines(table: Mapping[str, object], path: tuple[str, ...]) -> Iterator[str]:
     for key, value in table.items():
-        if not _is_table(value) and not _is_rows(value):
+        if not isinstance(value, Mapping) and not _rows(value):
             yield f"{_key(key)} = {_value(value)}"
     for key, value in table.items():
         here = (*path, key)
         name = ".".join(map(_key, here))
-        if _is_table(value):
+        if isinstance(value, Mapping):
             yield from ("", f"[{name}]", *_lines(value, here))
-        elif _is_rows(value):
-            for row in value:
-                yield from ("", f"[[{name}]]", *_lines(row, here))
+        for row in _rows(value):
+            yield from ("", f"[[{name}]]", *_lines(row, here))
 
 
-def _is_table(value: Any) -> bool:
-    return isinstance(value, Mapping)
-
-
-def _is_rows(value: Any) -> bool:
-    return isinstance(value, list | tuple) and bool(value) and all(map(_is_table, value))
+def _rows(value: object) -> list[Mapping[str, object]]:
+    """The tables of a list of tables; none of anything else."""
+    if not isinstance(value, list | tuple):
+        return []
+    tables = [row for row in value if isinstance(row, Mapping)]
+    return tables if len(tables) == len(value) else []
 
 
 def _key(key: str) -> str:
@@ -39,7 +37,7 @@ def _key(key: str) -> str:
     return key if plain else _value(key)
 
 
-def _value(value: Any) -> str:
+def _value(value: object) -> str:
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
     if isinstance(value, bool):

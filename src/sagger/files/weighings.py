@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-import math
-from typing import Any
+from collections.abc import Callable
+
+import numpy as np
 
 from sagger.errors import LawError
-from sagger.files.cells import Bad, Cells, amount, finite, temperature
+from sagger.files.cells import Bad, Cells, RowFacts, amount, finite, temperature
 from sagger.goods.reading import Reading
-from sagger.physics import weighing
+from sagger.physics.powder import weighing
+from sagger.statistics import chance
 
 COLUMNS = {
     "in_air": "weighing: mass of the dry piece in air",
@@ -25,7 +27,7 @@ OPEN, CLOSED = "ISO 2738", "ISO 3369"
 GAIN = 3.0  # uncertainties of a difference, by which a piece must have taken up water to be called open
 
 
-def readings(cells: Cells, u: float, u_zero: float, common: dict[str, Any]) -> list[Reading]:
+def readings(cells: Cells, u: float, u_zero: float, common: RowFacts) -> list[Reading]:
     """The masses, and the density with its uncertainty.
 
     Parameters
@@ -34,7 +36,7 @@ def readings(cells: Cells, u: float, u_zero: float, common: dict[str, Any]) -> l
         The row.
     u, u_zero : float
         Standard uncertainty of one mass, and of the balance's zero, which all its masses share [kg].
-    common : dict
+    common : RowFacts
         What the readings say apart from their values.
 
     Raises
@@ -47,17 +49,16 @@ def readings(cells: Cells, u: float, u_zero: float, common: dict[str, Any]) -> l
         if mass[name] is None:
             raise Bad(name, "a weighing needs this mass")
     _refuse_open(mass, u)
-    rest = {name: entry for name, entry in common.items() if name != "feature"}
-    found = [
-        Reading(kind="mass", feature=MASSES[name], value=value, u=u, u_shared=u_zero, unit="g", **rest)
+    weighed = [
+        Reading(kind="mass", feature=MASSES[name], value=value, u=u, u_shared=u_zero, unit="g", **common)
         for name, value in mass.items()
         if value is not None
     ]
-    return [*found, _density(cells, mass, u, u_zero, rest)]
+    return [*weighed, _density(cells, mass, u, u_zero, common)]
 
 
 def _density(
-    cells: Cells, mass: dict[str, float | None], u: float, u_zero: float, rest: dict[str, Any]
+    cells: Cells, mass: dict[str, float | None], u: float, u_zero: float, common: RowFacts
 ) -> Reading:
     """What the masses share is the water and the zero of the balance; the scale of a balance cancels."""
     at = temperature(cells, "water")
@@ -66,27 +67,26 @@ def _density(
     u_at = finite(cells.get("u_water") or U_WATER, "u_water")
     dry, immersed, wet = mass["in_air"], mass["in_water"], mass["soaked"]
     assert dry is not None and immersed is not None
+    law: Callable[..., float] = weighing.sealed if wet is None else weighing.impregnated
+    masses = (dry, immersed) if wet is None else (dry, wet, immersed)
     try:
         water = weighing.water(at)
         u_water = abs(weighing.water(at + u_at / 2) - weighing.water(at - u_at / 2))
-        if wet is None:
-            alone = weighing.sealed(dry, immersed, water, u_mass=u)
-            shared = weighing.sealed(dry, immersed, water, u_water=u_water, u_air=U_AIR).u
-            zero = (water - weighing.AIR) / (dry - immersed) * u_zero
-        else:
-            alone = weighing.impregnated(dry, wet, immersed, water, u_mass=u)
-            shared = weighing.impregnated(dry, wet, immersed, water, u_water=u_water).u
-            zero = water / (wet - immersed) * u_zero
+        met = (water, weighing.AIR) if wet is None else (water,)
+        value = law(*masses, *met)
+        alone = chance.propagated(lambda read: law(*read, *met), masses, [u] * len(masses))
+        around = chance.propagated(lambda near: law(*masses, *near), met, (u_water, U_AIR)[: len(met)])
+        zero = chance.propagated(lambda off: law(*(np.array(masses) + off), *met), [0.0], [u_zero])
     except LawError as error:
         raise Bad("in_water", str(error)) from None
     return Reading(
         kind="density",
         feature=CLOSED if wet is None else OPEN,
-        value=alone.density,
-        u=alone.u,
-        u_shared=math.hypot(shared, zero),
+        value=value,
+        u=chance.combined(alone),
+        u_shared=chance.combined((*around, *zero)),
         unit="g/cm3",
-        **rest,
+        **common,
     )
 
 
@@ -95,9 +95,9 @@ def _refuse_open(mass: dict[str, float | None], u: float) -> None:
     dry, after = mass["in_air"], mass["after"]
     if mass["soaked"] is not None or dry is None or after is None:
         return
-    if after - dry > GAIN * math.hypot(u, u):
+    if after - dry > GAIN * chance.combined((u, u)):
         gain = (after - dry) * 1e6
-        what = (
+        wrong = (
             f"the piece took up {gain:.1f} mg of water: its pores are open. Fill them and weigh by ISO 2738"
         )
-        raise Bad("after", what)
+        raise Bad("after", wrong)

@@ -41,6 +41,7 @@ class Binder:
     vapour_molar_mass: Figure = figure("molar_mass")  # of what leaves in debinding
     vapour_viscosity: Figure = figure("viscosity")  # of gas and vapour in the pores while it leaves
     price: Figure = figure("price_per_volume")
+    cold_cure_time: Figure | None = optional_figure("time")  # in the room, until pieces can be lifted
     heat_capacity: Figure | None = optional_figure("heat_capacity")  # of liquid left in pieces
     oven_temperature_most: Figure | None = optional_figure("temperature")  # None: as the set point
     cure_most: Figure | None = optional_figure("time")  # that a piece may see, at cure_temperature

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
+from typing import NamedTuple
 
 from sagger.goods.good import good
 
@@ -18,6 +19,29 @@ class BookedPiece:
     at_mm: Place | None = None  # centre in the box, machine axes
 
 
+class PlannedFactors(NamedTuple):
+    """Oversize factors as the plan of a booked box says them."""
+
+    k: tuple[float, ...]  # along machine x, y, z
+    u: tuple[float, ...]
+    material: str
+    origin: str
+    lot: str = ""
+
+
+@good
+class PrintedFrom:
+    """What a booked box was printed from: its plan, or factors that a person gave by hand."""
+
+    order: str = ""  # "" = from no plan
+    edition: str = ""  # of the program
+    cards: Mapping[str, str] | None = None  # name by kind
+    factors: PlannedFactors | None = None
+    planned_lot: str = ""
+    k: Place | None = None  # oversize factors of all pieces, where no plan says them
+    less_mm: Place | None = None  # by how much outlines were drawn inside
+
+
 @good
 class BookedBox:
     name: str  # what readings call it; once in a shop
@@ -25,7 +49,7 @@ class BookedBox:
     pieces: tuple[BookedPiece, ...]
     job: int | None = None  # of the plan it was printed from
     number: int = 1  # which box of that job
-    facts: dict[str, Any]  # what the plan says: factors, cards, editions; JSON
+    facts: PrintedFrom
 
 
 @good

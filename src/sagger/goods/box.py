@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sagger.goods.figure import Figure, figure
+from sagger.goods.figure import Figure, figure, optional_figure
 from sagger.goods.good import good
 
 
@@ -37,3 +37,8 @@ class Box:
     rate: Figure = figure("price_per_time")  # machine hour
     wall: Plate | None = None  # four sides that go into the oven with the powder; None: powder alone
     base: Plate | None = None  # base plate below it
+    # Hands-on while it is unpacked, beside the litres; None: not counted.
+    piece_time: Figure | None = optional_figure("time")  # per piece
+    channel_time: Figure | None = optional_figure("time")  # per opening that powder has to leave by
+    soft_jet_times: Figure | None = optional_figure("pure")  # times as long where no brush may touch
+    by_hand_times: Figure | None = optional_figure("pure")  # ... neither brush nor jet

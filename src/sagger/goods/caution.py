@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from sagger.goods.good import good
+from sagger.goods.good import good, holds
 
 
 @good
 class Caution:
-    key: str  # "metal dust", "silica", "hydrogen", …
-    step: str  # step of the route at which it matters most: "print", "cure", "depowder", "sinter", …
-    text: str  # usual caution, in one or two sentences
-    defer_to: str  # standards and rules to follow, edition in force
-    source: str  # key in sources.toml
-    standing: str
+    """A usual caution; not a safety assessment."""
+
+    key: str = holds("hazard: metal dust, silica, hydrogen, …")
+    step: str = holds("of the route at which it matters most: print, cure, depowder, sinter, …")
+    text: str = holds("usual caution, in one or two sentences")
+    defer_to: str = holds("standards and rules to follow, edition in force")
+    source: str = holds("key of its source")
+    standing: str = holds("of its source")

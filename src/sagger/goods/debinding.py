@@ -2,44 +2,47 @@
 
 from __future__ import annotations
 
-from sagger.goods.good import good
+from sagger.goods.good import good, holds
 from sagger.goods.powder import Segment
 
 
 @good
-class Course:
-    """One way through debinding."""
+class DebindingCourse:
+    """One way through debinding, at the thickest wall."""
 
-    time: float  # from room temperature to the end of the debinding stage [s]
-    overpressure: float  # highest, in the middle of the wall [Pa]
-    hottest: float  # temperature at which it is highest [K]
-    loss: float  # highest rate at which the share gone grows [1/s]
-    gone: float  # share of the binder gone at the end of the stage [-]
+    time: float = holds("from room temperature to the end of the debinding stage", "s")
+    overpressure: float = holds("highest, in the middle of the wall", "Pa")
+    hottest: float = holds("temperature at which it is highest", "K")
+    loss: float = holds("highest rate at which the share gone grows", "1/s", shown="%/min")
+    gone: float = holds("of the binder, at the end of the stage", "share")
 
 
 @good
 class RateLimit:
-    """Heating rate at which one wall of one fineness just reaches the pressure allowed."""
+    """Heating rate at which a wall of this fineness just reaches the pressure allowed."""
 
-    wall: float  # [m]
-    grain: float  # d50 [m]
-    rate: float  # [K/s]
+    wall: float = holds("at green size", "m")
+    grain: float = holds("of the powder", "m", shown="um")
+    rate: float = holds("steady", "K/s")
 
 
 @good
 class Debinding:
-    part: int  # whose wall it is
-    wall: float  # thickest, at green size [m]
-    binder: float  # mass of binder over mass of powder [-]
-    allowed: float  # overpressure [Pa]
-    planned: Course  # by the programme that is run
-    planned_u: float  # standard uncertainty of its overpressure [Pa]
-    wall_most: float  # thickest wall that the programme bears [m]
-    rate_limit: float  # steady heating rate through burnout at which the pressure allowed is reached [K/s]
-    rate_limit_u: float  # standard uncertainty [K/s]
-    limits: tuple[RateLimit, ...]  # by thickness and by fineness
-    lag: float  # of the wall's middle behind its faces, at the stage's fastest heating [K]
-    proposal: tuple[Segment, ...]  # debinding stage; empty if none is worth a trial
-    proposed: Course | None
-    bounds: str  # what the proposal keeps to, in words
-    standing: str  # of the weakest figure that the pressure rests on
+    """How the binder leaves the thickest wall."""
+
+    part: int = holds("index into `parts`: whose wall it is")
+    wall: float = holds("thickest, at green size", "m")
+    binder: float = holds("mass of binder over mass of powder", "share")
+    allowed: float = holds("overpressure", "Pa")
+    planned: DebindingCourse = holds("by the programme")
+    planned_u: float = holds("standard uncertainty", "Pa")
+    wall_most: float = holds("thickest green wall to rely on: by the law, or in print if less", "m")
+    rate_limit: float = holds("steady heating through burnout at the pressure allowed", "K/s")
+    rate_limit_u: float = holds("standard uncertainty", "K/s")
+    limits: tuple[RateLimit, ...] = holds("by thickness and by fineness")
+    lag: float = holds("of the wall's middle behind its faces at the stage's fastest heating", "K", shown="K")
+    proposal: tuple[Segment, ...] = holds("debinding stage to try; empty if none is worth it")
+    proposed: DebindingCourse | None = holds("what it would do; None if there is none")
+    bounds: str = holds("what the proposal keeps to")
+    standing: str = holds("of the weakest figure that the pressure rests on")
+    wall_by_law: float = holds("thickest green wall by the law of pressure alone", "m", default=0.0)

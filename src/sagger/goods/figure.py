@@ -44,3 +44,13 @@ def figures(kind: str) -> Any:
 def weakest(*figures: Figure, least: str = "worked") -> str:
     """Standing of the weakest of figures that something was worked out from; never better than `least`."""
     return max((least, *(figure.standing for figure in figures)), key=STANDINGS.index)
+
+
+def cited(figure: Figure) -> str:
+    """Where a figure comes from, and how far it can be trusted, for a finding that rests on it."""
+    return f"{figure.source}, {figure.standing}"
+
+
+def cited_at(figure: Figure) -> str:
+    """As `cited`, with the place in the source."""
+    return f"{figure.source}, {figure.where} ({figure.standing})"

@@ -26,3 +26,8 @@ class Furnace:
     run_price: Figure = figure("money")  # gas and energy per run
     shelf_pitch: Figure | None = optional_figure("length")  # from one setter's top to the next one's
     tray_load: Figure | None = optional_figure("mass")  # a setter may carry
+    # How it cools by itself: its time constant, and the hottest load at which it is opened; None: `cool_rate`
+    # all the way to room temperature.
+    cool_time: Figure | None = optional_figure("time")
+    open_temperature: Figure | None = optional_figure("temperature")
+    repeat: Figure | None = optional_figure("temperature")  # standard deviation of a run's peak, a difference

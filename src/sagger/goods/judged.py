@@ -19,6 +19,7 @@ class Compared:
     deviation_mm: float  # reading less nominal
     u_mm: float  # standard uncertainty, the shared part included
     said: str  # "conforms", "undecided", "does not conform"
+    inside: float = 0.0  # chance that the true size lies inside its limits, nothing but the reading known
 
 
 @good
@@ -82,7 +83,13 @@ class Characteristic:
     index_low: float  # 95 % interval
     index_high: float
     index_least: float  # one-sided 95 % lower bound
+    width: float | None  # capability were the mean on nominal; None below 25 pieces
+    width_low: float  # 95 % interval
+    width_high: float
+    outside: float  # share of pieces outside the tolerance were the mean on nominal
+    about_nominal: float | None  # capability about nominal, mean and scatter in one; None below 25 pieces
     holds_mm: tuple[float, float]  # deviations between which 95 % of pieces lie with 95 % confidence
+    grade: str  # finest standard grade as wide as that, "IT13"; "" where the table has none
 
 
 @good

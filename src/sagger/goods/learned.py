@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from numpy import ndarray
 
-from sagger.goods.factors import Factors
+from sagger.goods.factors import Carried, Factors
+from sagger.goods.furnace import Furnace
 from sagger.goods.good import good
 
 
@@ -51,6 +52,8 @@ class Approved:
     factors: Factors | None = None
     bed: BedMap | None = None
     scatter: Scatter | None = None
+    furnace: Furnace | None = None  # in which the factors were measured; None: nothing else is known
+    carried: Carried | None = None  # the factors under a job's conditions; set by the line
 
 
 @good
@@ -79,7 +82,7 @@ class AxisLearned:
 
 
 @good
-class Proposal:
+class FactorProposal:
     """New factors, map of the bed and scatter, for a person to approve or not."""
 
     material: str

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from numpy import ndarray
 
+from sagger.goods.drawing import Drawing
+from sagger.goods.drawn_feature import DrawnFeature
 from sagger.goods.finding import Finding
-from sagger.goods.good import good
+from sagger.goods.good import good, holds
 from sagger.goods.order import Request
 from sagger.goods.shape import Shape
 
@@ -26,16 +28,21 @@ class Unpacking:
 @good
 class Part:
     request: Request
-    digest: str  # of the file it came from
+    digest: str = holds("of the part file's bytes")
     shape: Shape  # healed, scaled and turned as asked; nominal size [mm]
-    volume_mm3: float
-    area_mm2: float
-    extent_mm: tuple[float, float, float]
-    thickest_mm: float  # largest wall, for debinding: diameter of the largest ball that fits inside
+    volume_mm3: float = holds("at nominal size", "mm3")
+    area_mm2: float = holds("at nominal size", "mm2")
+    extent_mm: tuple[float, float, float] = holds(
+        "overall size along x, y, z as filed and turned by the order", "mm"
+    )
+    # largest wall, for debinding
+    thickest_mm: float = holds("diameter of the largest ball that fits inside", "mm")
     turns: ndarray  # float64 (t, 3, 3): allowed orientations as rotations, first = as filed
-    healed: tuple[str, ...]  # what was mended, in words; empty if nothing
-    findings: tuple[Finding, ...]
+    healed: tuple[str, ...] = holds("what was mended in the file, in words")
+    findings: tuple[Finding, ...] = holds("what intake noticed")
     unpacking: Unpacking | None = None  # None: not looked at
+    drawing: Drawing | None = holds("what the file asks for on its faces, as it was read", default=None)
+    asked: tuple[DrawnFeature, ...] = ()  # what the promise counts of the drawing, in order of its lines
     sag_mm: ndarray | None = None  # float64 (t,): in the furnace, standing as it lies; None: not looked at
 
     @property

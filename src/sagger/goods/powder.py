@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from sagger.goods.figure import Figure, figure, optional_figure
-from sagger.goods.good import good
+from sagger.goods.good import good, holds
 
 
 @good
 class Segment:
-    """One stretch of a furnace programme: ramp at `rate` to `target`, then hold."""
+    """One stretch of the furnace programme: ramp at `rate` to `target`, then hold."""
 
-    rate: float  # [K/s]
-    target: float  # [K]
-    hold: float  # [s]
-    atmosphere: str  # "air", "hydrogen", "argon", "nitrogen", "vacuum"
-    stage: str  # "debinding" or "sintering"
+    rate: float = holds("of heating", "K/s")
+    target: float = holds("where the ramp ends", "K")
+    hold: float = holds("at the target", "s", shown="min")
+    atmosphere: str = holds("air, hydrogen, argon, nitrogen or vacuum")
+    stage: str = holds("debinding or sintering")
     source: str = ""  # of the stretch, as for a figure
     where: str = ""
     standing: str = "assumed"
@@ -64,6 +64,15 @@ class Sintering:
     solidus: Figure | None = optional_figure("temperature")  # above it the body melts
     coarsening: Coarsening | None = None
     closed_pores: ClosedPores | None = None
+    # Where a card leaves the next four out, it gets those of its kind when it is read (cards/families.py).
+    law_doubt: Figure | None = optional_figure(
+        "pure"
+    )  # standard deviation of ln decay that the law is off by
+    grain_size: Figure | None = optional_figure("length")  # d50 that capillary_radius and viscosity belong to
+    size_exponent: Figure | None = optional_figure("pure")  # alpha / (r eta) falls with this power of d50
+    law_green: Figure | None = optional_figure("pure")  # green density that the law belongs to
+    lot_scatter: Figure | None = optional_figure("pure")  # of a length, relative: s.d. from lot to lot
+    debind_wall_most: Figure | None = optional_figure("length")  # finished; thicker ones are not in print
 
 
 @good
@@ -113,13 +122,20 @@ class Powder:
     # Held where neither order nor part says otherwise; None = not compensated, no core.
     bleed: Figure | None = optional_figure("length")  # how far binder creeps beyond an outline
     bleed_depth: Figure | None = optional_figure("length")  # how far binder soaks below a layer
+    # How sizes scatter where nothing was measured yet; None = not counted.
+    bleed_doubt: Figure | None = optional_figure("length")  # u of bleed and soaking, the same for a lot
+    edge_scatter: Figure | None = optional_figure("length")  # sd of one printed edge, from piece to piece
+    bed_scatter: Figure | None = optional_figure("pure")  # sd of a length over the bed, relative
+    mould_scatter: Figure | None = optional_figure("pure")  # sand: sd of a cast length by the mould's give
     skin: Figure | None = optional_figure("length")  # thickness of a skin around a core
     skin_saturation: Figure | None = optional_figure("pure")  # share of the saturation
     core_saturation: Figure | None = optional_figure("pure")  # share of the saturation
+    help_time: Figure | None = optional_figure("time")  # per layer beside the strokes: slurry, feeding
     premixed: Figure | None = optional_figure("pure")  # sand: acid mixed into it, share of its mass
     loose_strength: Figure | None = optional_figure(
         "pressure"
     )  # unconfined yield strength of the loose powder
+    dust_index: Figure | None = optional_figure("dust_index")  # K_St of its fines, by a laboratory's report
     emissivity: Figure | None = optional_figure("pure")  # of the grains; None: bed_conductivity stands
     green_conductivity: Figure | None = optional_figure("conductivity")  # of printed pieces; None: as the bed
     held_saturation: Figure | None = optional_figure("pure")  # that the bed holds, from a ladder of coupons

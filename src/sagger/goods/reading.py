@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from sagger.goods.good import good
 
-KINDS = ("length", "thickness", "mass", "density", "hardness", "temperature", "deviation")
+KINDS = ("length", "thickness", "mass", "density", "strength", "hardness", "temperature", "deviation")
 STATES = ("green", "brown", "sintered")
-UNITS = {"length": "mm", "thickness": "mm", "mass": "g", "density": "g/cm3", "temperature": "degC"}
-UNITS |= {"deviation": "mm"}  # as the trade writes them; a hardness has its own scale
+UNITS = {"length": "mm", "thickness": "mm", "mass": "g", "density": "g/cm3", "strength": "MPa"}
+UNITS |= {"temperature": "degC", "deviation": "mm"}  # as the trade writes them; a hardness has its own scale
 AXES = ("x", "y", "z", "")
 
 

@@ -5,20 +5,21 @@ from __future__ import annotations
 from numpy import ndarray
 
 from sagger.goods.finding import Finding
-from sagger.goods.good import good
+from sagger.goods.good import good, holds
 from sagger.goods.shape import Shape
 
 
 @good
 class Misfit:
-    """Distance of a finished surface from nominal, lying on the setter's plane as on a surface plate.
+    """Distance of the finished surface from nominal, lying on the setter's plane as on a surface plate.
 
     z counts from that plane; along x, y and about z the surface is laid on nominal.
     """
 
-    rms_mm: float  # over the area
-    most_mm: float
-    fit_rms_mm: float  # over the area, after the best rigid fit: without what standing askew adds
+    rms_mm: float = holds("over the area", "mm")
+    most_mm: float = holds("anywhere", "mm")
+    # without what standing askew adds
+    fit_rms_mm: float = holds("over the area, after the best rigid fit", "mm")
 
 
 @good
@@ -39,13 +40,13 @@ class Deformed:
 
 @good
 class Sag:
-    """How far off a part would come out as it is, and as it was pre-deformed."""
+    """How far a part comes out off nominal by finite elements: as it is, and pre-deformed."""
 
-    method: str  # "quick" or "full"
-    before: Misfit | None  # printed at even oversize; None if it could not be followed
-    after: Misfit | None  # pre-deformed, on an unrelated finer grid; None if it was left as it is
-    rounds: int
-    cells: int  # of the grid it was bent on
+    method: str = holds("coarse or fine grid", one_of=("quick", "full"))
+    before: Misfit | None = holds("printed at even oversize; None if it could not be followed")
+    after: Misfit | None = holds("pre-deformed, on an unrelated finer grid; None if it was left as it is")
+    rounds: int = holds("of bending")
+    cells: int = holds("of the grid it was bent on")
     finished: Deformed | None  # as checked; None if nothing could be followed
     findings: tuple[Finding, ...]
     # float64 (n, 3): how far off nominal the vertices of `finished` would come out, printed at even oversize

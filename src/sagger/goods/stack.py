@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy import ndarray
 
-from sagger.goods.good import good
+from sagger.goods.good import good, holds
 from sagger.goods.layout import Layout
 
 
@@ -13,11 +13,12 @@ from sagger.goods.layout import Layout
 class Treatment:
     """What the printed binder does, and what is done about it, for one part."""
 
-    bleed_mm: float = 0.0  # how far binder creeps beyond an outline; outlines are drawn inside by this
-    depth_mm: float = 0.0  # how far binder soaks below a layer; undersides are drawn higher by this
-    skin_mm: float | None = None  # thickness of the skin all round, None = no core
-    skin: float = 1.0  # saturation of the skin, of the largest drop on every place [-]
-    core: float = 1.0  # of what lies deeper [-]
+    # how far binder creeps beyond an outline, and soaks below a layer
+    bleed_mm: float = holds("outlines lie inside by this", "mm", shown="um", default=0.0)
+    depth_mm: float = holds("undersides lie higher by this, in whole layers", "mm", shown="um", default=0.0)
+    skin_mm: float | None = holds("thickness of the skin; None = no core", "mm", default=None)
+    skin: float = holds("of the saturation", "share", default=1.0)  # of the largest drop on every place
+    core: float = holds("of the saturation", "share", default=1.0)
 
 
 @good
@@ -42,23 +43,25 @@ class Stack:
     """Layer k (from 0) lies between k and k+1 layer heights and is cut at its middle; drawn when asked."""
 
     layout: Layout
-    pitch_mm: tuple[float, float]  # spacing of drops along x and y
-    layer_mm: float
-    count: int  # layers, with those of the powder that covers the pieces
-    columns: int  # drops along x
-    rows: int  # drops along y; row 0 lies at y = 0
-    jitter: bool  # sampling phase moved from layer to layer
+    pitch_mm: tuple[float, float] = holds("spacing of drops along x and y", "mm", shown="um")
+    layer_mm: float = holds("height of a layer", "mm", shown="um")
+    count: int = holds("with those of the powder that covers the pieces")
+    columns: int = holds("drops along x")
+    rows: int = holds("drops along y")  # row 0 lies at y = 0
+    jitter: bool = holds("sampling phase moved from layer to layer")
     style: Style = Style()
-    missed: tuple[int, ...] = ()  # rows that no living nozzle comes to; their drops go to the rows beside
+    missed: tuple[int, ...] = holds(  # their drops go to the rows beside
+        "rows that no living nozzle comes to, from 0 at low y", default=()
+    )
 
 
 @good
 class DropClass:
-    """Places of the drop lattice that want one saturation."""
+    """Places of the drop lattice that want one saturation, in all layers."""
 
-    share: float  # of the drops that full saturation sets [-]
-    places: int
-    drops: int | None  # as drawn; None for grey levels, which are counted by level
+    share: float = holds("of the drops that full saturation sets", "share")
+    places: int = holds("of the lattice")
+    drops: int | None = holds("as drawn; None for grey levels, which `drop_table` counts")
 
 
 @good
@@ -68,13 +71,12 @@ class Tally:
     levels: ndarray  # int64 (count, 2**bits - 1): drops of each size in each layer, smallest first
     classes: tuple[DropClass, ...]  # of all layers, highest saturation first
     section_mm2: ndarray  # float64 (count,): exact area of the cut, before drops
-    leaks: int  # rows left open by a broken mesh and closed at zero width
-    bridges: int  # gaps in outlines that were joined
-    longest_mm: float  # longest of these
-    lost: (
-        int  # drops of rows without a nozzle that found no place beside; grey as their volume's largest drops
-    )
-    digest: str  # of all layers as drawn, in order
+    leaks: int = holds("rows left open by a broken mesh")  # and closed at zero width
+    bridges: int = holds("gaps in outlines that were joined")
+    longest_mm: float = holds("longest of these", "mm")
+    # grey as their volume's largest drops
+    lost: int = holds("of rows without a nozzle, that found no place beside")
+    digest: str = holds("of all layers as drawn, in order")
     rows: ndarray | None = (
         None  # int32 (count, 2): lowest and highest row with drops, -1 where there are none
     )

@@ -7,18 +7,19 @@ from __future__ import annotations
 
 import dataclasses
 import json
-from typing import Any
+from collections.abc import Iterable
 
 import numpy as np
 import sqlalchemy as sa
+from numpy import ndarray
 
 from sagger import units
 from sagger.goods.figure import Figure
 from sagger.goods.lot import Lot, Shelved, SizeCurve
 from sagger.ledger import bodies, entries, movements, tables
-from sagger.ledger.movements import MG, Move
+from sagger.ledger.movements import MG, Movement
 from sagger.ledger.store import Ledger
-from sagger.physics import grains, reuse
+from sagger.physics.powder import grains, reuse
 
 ORIGINS = {"receive": "received", "sieve": "sieved", "blend": "blended", "recover": "recovered"}
 MEASURED = ("curve", "apparent_density", "tap_density", "solid_density", "green_density", "oxygen", "price")
@@ -32,66 +33,78 @@ def shelf(ledger: Ledger, connection: sa.Connection) -> dict[str, Shelved]:
     moves = movements.in_force(connection)
     powders = movements.trace(moves).powders
     held = movements.balances(moves)
-    said = _measured(ledger, connection)
-    found: dict[tuple[str, str], Mixture] = {}  # by place and name: what stands or stood there
+    measured = _measured(ledger, connection)
+    inside: dict[tuple[str, str], Mixture] = {}  # by place and name: what stands or stood there
     shelved: dict[str, Shelved] = {}
     for move in moves:
-        mixture = _mixture(found, move)
+        mixture = _mixture(inside, move)
         for box, _ in move.given("box"):
-            found.setdefault(("box", box), []).extend(mixture)
+            inside.setdefault(("box", box), []).extend(mixture)
         for name, mg in move.given("lot"):
-            lot = _lot(name, powders["lot", name], move, mixture, said.get(name, {}))
-            found["lot", name] = [(lot, mg)]
+            own = measured.get(name)
+            bare = Lot(name=name, powder=powders["lot", name], origin=ORIGINS[move.what])
+            lot = _lot(bare, move, mixture, own)
+            inside["lot", name] = [(lot, mg)]
             shelved[name] = Shelved(
                 lot=lot,
                 mass=held["lot", name] / MG,
                 made=mg / MG,
                 sources=tuple(source for _, source, _ in move.taken),
                 entry=move.entry,
-                measured=tuple(said.get(name, {})),
+                measured=() if own is None else _fields(own, (*MEASURED, "exposures")),
             )
     return shelved
 
 
-def _mixture(found: dict[tuple[str, str], Mixture], move: Move) -> Mixture:
+def _mixture(stood: dict[tuple[str, str], Mixture], move: Movement) -> Mixture:
     """Lots in what a movement takes, with their masses; a box gives of all that it was charged with."""
     mixture: Mixture = []
     for place, name, mg in move.taken:
-        inside = found[place, name]
+        inside = stood[place, name]
         whole = sum(part for _, part in inside)
         mixture += [(lot, round(mg * part / whole)) for lot, part in inside]
     return mixture
 
 
-def _lot(name: str, powder: str, move: Move, mixture: Mixture, said: dict[str, Any]) -> Lot:
-    origin = ORIGINS[move.what]
-    worked = {"exposures": said.get("exposures")} if move.what == "receive" else _worked(move, mixture)
-    if worked["exposures"] is None:
-        worked["exposures"] = np.array([1.0])
-    own = {field: value for field, value in said.items() if field in MEASURED}
-    return Lot(name=name, powder=powder, origin=origin, **(worked | own))
+def _lot(lot: Lot, move: Movement, mixture: Mixture, measured: Lot | None) -> Lot:
+    """The lot with what was measured on it, and the rest worked out; powder that is received is virgin."""
+    known = lot if move.what == "receive" else _worked(lot, move, mixture)
+    if measured is not None:
+        wanted = (*MEASURED, "exposures") if move.what == "receive" else MEASURED
+        known = _over(known, measured, wanted)
+    return dataclasses.replace(known, exposures=_ages(known))
 
 
-def _worked(move: Move, mixture: Mixture) -> dict[str, Any]:
+def _worked(lot: Lot, move: Movement, mixture: Mixture) -> Lot:
     """What follows from the sources; a figure follows only if it is known of each of them."""
     masses = [mg for _, mg in mixture]
-    ages = reuse.mixed([_ages(lot) for lot, _ in mixture], masses)
-    worked: dict[str, Any] = {
-        "exposures": reuse.exposed(list(ages)) if move.what == "recover" else ages,
-        "curve": _curve(move, mixture),
-        "solid_density": _mean([lot.solid_density for lot, _ in mixture], masses, "g/cm3", inverse=True),
-    }
-    if move.what != "recover":  # a build takes up oxygen, and nobody paid again for what comes back
-        worked["oxygen"] = _mean([lot.oxygen for lot, _ in mixture], masses, "%")
-    worked["price"] = _mean([lot.price for lot, _ in mixture], masses, "cur/kg")
-    return worked
+    ages = reuse.mixed([list(_ages(source)) for source, _ in mixture], masses)
+    back = move.what == "recover"  # a build takes up oxygen, and nobody paid again for what comes back
+    oxygen = None if back else _mean([source.oxygen for source, _ in mixture], masses, "%")
+    return dataclasses.replace(
+        lot,
+        exposures=reuse.exposed(list(ages)) if back else ages,
+        curve=_curve(move, mixture),
+        solid_density=_mean([source.solid_density for source, _ in mixture], masses, "g/cm3", inverse=True),
+        oxygen=oxygen,
+        price=_mean([source.price for source, _ in mixture], masses, "cur/kg"),
+    )
 
 
-def _ages(lot: Lot) -> Any:
+def _over(lot: Lot, newer: Lot, fields: Iterable[str]) -> Lot:
+    """The lot with these fields of a newer one, where that has them."""
+    return dataclasses.replace(lot, **{name: getattr(newer, name) for name in _fields(newer, fields)})
+
+
+def _fields(lot: Lot, fields: Iterable[str]) -> tuple[str, ...]:
+    return tuple(name for name in fields if getattr(lot, name) is not None)
+
+
+def _ages(lot: Lot) -> ndarray:
     return np.array([1.0]) if lot.exposures is None else lot.exposures
 
 
-def _curve(move: Move, mixture: Mixture) -> SizeCurve | None:
+def _curve(move: Movement, mixture: Mixture) -> SizeCurve | None:
     """Curves added by mass; sieving takes the coarse end away (a sharp cut, common practice, no source)."""
     curves = [(lot.curve.size, lot.curve.finer) for lot, _ in mixture if lot.curve is not None]
     if not curves or len(curves) < len(mixture):
@@ -129,7 +142,7 @@ def _mean(
     )
 
 
-def _measured(ledger: Ledger, connection: sa.Connection) -> dict[str, dict[str, Any]]:
+def _measured(ledger: Ledger, connection: sa.Connection) -> dict[str, Lot]:
     """By lot, what was measured on it; a later measurement of the same thing stands."""
     query = (
         sa.select(tables.lot.c.name, tables.body.c.json)
@@ -137,10 +150,8 @@ def _measured(ledger: Ledger, connection: sa.Connection) -> dict[str, dict[str, 
         .where(tables.lot.c.entry.not_in(entries.superseded()))
         .order_by(tables.lot.c.id)
     )
-    found: dict[str, dict[str, Any]] = {}
+    measured: dict[str, Lot] = {}
     for name, text in connection.execute(query):
         lot = bodies.rich(ledger, json.loads(text))
-        values = {field.name: getattr(lot, field.name) for field in dataclasses.fields(lot)}
-        known = {field: values[field] for field in (*MEASURED, "exposures") if values[field] is not None}
-        found.setdefault(name, {}).update(known)
-    return found
+        measured[name] = _over(measured.get(name, lot), lot, (*MEASURED, "exposures"))
+    return measured

@@ -5,16 +5,18 @@ waiting, running, done, stopped (the process cannot), cancelled, failed, interru
 
 from __future__ import annotations
 
+import dataclasses
 import os
 from datetime import UTC, datetime
 from pathlib import Path
 from socket import gethostname
-from typing import Any
+from typing import NamedTuple
 
 import sqlalchemy as sa
 
 from sagger.errors import LedgerError
-from sagger.ledger import tables
+from sagger.goods.record import JobRecord
+from sagger.ledger import seals, tables
 from sagger.ledger.store import Ledger
 
 OPEN = ("waiting", "running")
@@ -56,28 +58,24 @@ def take(ledger: Ledger, job: int) -> bool:
         return connection.execute(sa.update(tables.job).where(waits).values(row)).rowcount == 1
 
 
-def begin(
-    ledger: Ledger,
-    name: str,
-    order_digest: str,
-    folder: str,
-    edition: str,
-    start: str,
-    *,
-    job: int | None = None,
-) -> int:
+class Beginning(NamedTuple):
+    """What a job that begins is about."""
+
+    name: str
+    order_digest: str
+    folder: str
+    edition: str
+    start: str  # when the first box can start
+
+
+def begin(ledger: Ledger, what: Beginning, *, job: int | None = None) -> int:
     """Number of a job that this process runs: `job`, if it was asked for before, or a new one."""
-    row = {
-        "name": name,
-        "order_digest": order_digest,
-        "folder": folder,
+    row = what._asdict() | {
         "state": "running",
         "host": _host(),
         "process": os.getpid(),
         "process_began": _began(os.getpid()),
         "began": _now(),
-        "edition": edition,
-        "start": start,
     }
     with ledger.writing() as connection:
         if job is not None:
@@ -86,10 +84,10 @@ def begin(
         return int(connection.execute(sa.insert(tables.job).values(row)).inserted_primary_key[0])  # type: ignore[index]
 
 
-def tell(ledger: Ledger, job: int, **said: str | int) -> None:
+def tell(ledger: Ledger, job: int, **columns: str | int) -> None:
     """Write down how far a job is: `step`, `doing`, `done`, `total`, `improving`."""
     with ledger.writing() as connection:
-        connection.execute(sa.update(tables.job).where(tables.job.c.id == job).values(said))
+        connection.execute(sa.update(tables.job).where(tables.job.c.id == job).values(columns))
 
 
 def stop(ledger: Ledger, job: int) -> None:
@@ -98,7 +96,9 @@ def stop(ledger: Ledger, job: int) -> None:
     with ledger.writing() as connection:
         connection.execute(sa.update(tables.job).where(open_one).values(stop=True))
         waits = open_one & (tables.job.c.state == "waiting")
-        connection.execute(sa.update(tables.job).where(waits).values(state="cancelled", ended=_now()))
+        ended = {"state": "cancelled", "ended": _now()}
+        if connection.execute(sa.update(tables.job).where(waits).values(ended)).rowcount:
+            seals.add(connection, seals.JOB, job, seals.of_job(connection, job))
 
 
 def enough(ledger: Ledger, job: int) -> bool:
@@ -110,16 +110,17 @@ def enough(ledger: Ledger, job: int) -> bool:
 
 def settle(ledger: Ledger) -> list[int]:
     """Numbers of jobs whose process vanished, at work or on its way to it; they are closed by this call."""
-    sent = (row for row in _rows(ledger) if row["state"] in OPEN and row["process_began"])
+    sent = (row for row in _rows(ledger) if row.state in OPEN and row.process_began)
     gone = [row for row in sent if not alive(row)]
     closed = []
     for row in gone:
-        same = (tables.job.c.id == row["id"]) & (tables.job.c.state == row["state"])
-        state = "cancelled" if row["stop"] else "interrupted"
-        said = {"state": state, "ended": _now(), "message": "" if row["stop"] else "its process is gone"}
+        same = (tables.job.c.id == row.id) & (tables.job.c.state == row.state)
+        state = "cancelled" if row.stop else "interrupted"
+        said = {"state": state, "ended": _now(), "message": "" if row.stop else "its process is gone"}
         with ledger.writing() as connection:
             if connection.execute(sa.update(tables.job).where(same).values(said)).rowcount:
-                closed.append(int(row["id"]))
+                closed.append(int(row.id))
+                seals.add(connection, seals.JOB, row.id, seals.of_job(connection, row.id))
     return closed
 
 
@@ -133,55 +134,62 @@ def end(ledger: Ledger, job: int, state: str, message: str = "", plan_digest: st
     }
     with ledger.writing() as connection:
         connection.execute(sa.update(tables.job).where(tables.job.c.id == job).values(row))
+        seals.add(connection, seals.JOB, job, seals.of_job(connection, job))
 
 
-def listed(ledger: Ledger) -> list[dict[str, Any]]:
+def listed(ledger: Ledger) -> list[JobRecord]:
     """All jobs, newest first. A running job whose process is gone is called interrupted."""
     return [_seen(row) for row in _rows(ledger)]
 
 
-def one(ledger: Ledger, job: int) -> dict[str, Any]:
+def one(ledger: Ledger, job: int) -> JobRecord:
     """One job; `LedgerError` if there is none of that number."""
     with ledger.reading() as connection:
         row = connection.execute(sa.select(tables.job).where(tables.job.c.id == job)).mappings().first()
     if row is None:
         raise LedgerError(f"there is no job {job}; `sagger jobs` lists them")
-    return _seen(dict(row))
+    return _seen(JobRecord(**row))
 
 
-def unfinished(ledger: Ledger, order_digest: str, folder: str) -> dict[str, Any] | None:
+def unfinished(ledger: Ledger, order_digest: str, folder: str) -> JobRecord | None:
     """The newest job of this order into this folder that was interrupted, cancelled or failed, if any."""
     for row in listed(ledger):
-        if row["order_digest"] == order_digest and row["folder"] == folder:
-            return row if row["state"] in ("interrupted", "cancelled", "failed") else None
+        if row.order_digest == order_digest and row.folder == folder:
+            return row if row.state in ("interrupted", "cancelled", "failed") else None
     return None
+
+
+def planned(ledger: Ledger, order_digest: str, start: str = "") -> int | None:
+    """Number of the newest job that planned this order, to begin at `start` if that is said; or None."""
+    rows = (row for row in listed(ledger) if row.order_digest == order_digest and row.plan_digest)
+    return next((int(row.id) for row in rows if not start or row.start == start), None)
 
 
 def running(ledger: Ledger, folder: str, besides: int | None = None) -> int | None:
     """Number of a job, other than `besides`, that is writing into this folder now, or None."""
-    rows = (row for row in listed(ledger) if row["folder"] == folder and row["state"] == "running")
-    return next((int(row["id"]) for row in rows if row["id"] != besides), None)
+    rows = (row for row in listed(ledger) if row.folder == folder and row.state == "running")
+    return next((int(row.id) for row in rows if row.id != besides), None)
 
 
-def here(row: dict[str, Any]) -> bool:
+def here(row: JobRecord) -> bool:
     """Whether a job runs, or waits, on this machine."""
-    return row["host"] in ("", _host())
+    return row.host in ("", _host())
 
 
-def alive(row: dict[str, Any]) -> bool:
+def alive(row: JobRecord) -> bool:
     """Whether the process that a job names still runs and is the same; nothing is known of other machines."""
-    return not here(row) or (bool(row["process_began"]) and _began(row["process"]) == row["process_began"])
+    return not here(row) or (bool(row.process_began) and _began(row.process) == row.process_began)
 
 
-def _rows(ledger: Ledger) -> list[dict[str, Any]]:
+def _rows(ledger: Ledger) -> list[JobRecord]:
     with ledger.reading() as connection:
         query = sa.select(tables.job).order_by(tables.job.c.id.desc())
-        return [dict(row) for row in connection.execute(query).mappings()]
+        return [JobRecord(**row) for row in connection.execute(query).mappings()]
 
 
-def _seen(row: dict[str, Any]) -> dict[str, Any]:
-    if row["state"] == "running" and not alive(row):
-        row["state"] = "interrupted"
+def _seen(row: JobRecord) -> JobRecord:
+    if row.state == "running" and not alive(row):
+        return dataclasses.replace(row, state="interrupted")
     return row
 
 

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import sqlalchemy as sa
 
 from sagger.errors import InputError, LedgerError
-from sagger.goods.learned import Approved, BedMap, Proposal, Scatter
+from sagger.goods.good import Key
+from sagger.goods.learned import Approved, BedMap, FactorProposal, Scatter
 from sagger.ledger import approved, bodies, entries, tables
-from sagger.ledger.store import Ledger
+from sagger.ledger.store import Ledger, Row
 
 
-def propose(ledger: Ledger, proposal: Proposal, person: str) -> int:
+def propose(ledger: Ledger, proposal: FactorProposal, person: str) -> int:
     """Number of the entry that keeps a proposal; nothing is in force by it."""
-    row = {
+    row: Row = {
         "kind": "proposal",
         "material": proposal.material,
         "box": proposal.box,
@@ -24,7 +23,7 @@ def propose(ledger: Ledger, proposal: Proposal, person: str) -> int:
         return entries.add(connection, "proposal", person, {"learned": [row]})
 
 
-def proposal(ledger: Ledger, number: int) -> Proposal:
+def proposal(ledger: Ledger, number: int) -> FactorProposal:
     """The proposal of an entry.
 
     Raises
@@ -38,8 +37,7 @@ def proposal(ledger: Ledger, number: int) -> Proposal:
         body = connection.execute(query).scalar()
     if body is None:
         raise LedgerError(f"entry {number} is no proposal; `sagger learn` makes one")
-    found: Proposal = bodies.get(ledger, body)
-    return found
+    return bodies.get(ledger, Key[FactorProposal](body))
 
 
 def approve(ledger: Ledger, number: int, person: str, reason: str) -> int:
@@ -54,8 +52,8 @@ def approve(ledger: Ledger, number: int, person: str, reason: str) -> int:
     LedgerError
         If the entry is no proposal.
     """
-    found = proposal(ledger, number)
-    blocked = [axis.axis for axis in found.axes if axis.verdict == "blocked"]
+    proposed = proposal(ledger, number)
+    blocked = [axis.axis for axis in proposed.axes if axis.verdict == "blocked"]
     if blocked:
         raise InputError(
             f"what was found along {', '.join(blocked)} contradicts what is in force",
@@ -64,16 +62,18 @@ def approve(ledger: Ledger, number: int, person: str, reason: str) -> int:
             remedy="Find out why (lot, furnace, slip of the pen); if it is right, "
             "`sagger factors approve` takes factors by hand.",
         )
-    note = f"proposal {number}"
-    if any(row["note"] == note for row in _rows(ledger, "approval")):
-        raise InputError("this proposal was approved already", field="proposal", value=number)
-    if any(axis.verdict != "keep" for axis in found.axes):
-        approved.approve(ledger, found.factors, person, f"{reason} ({note})")
-    rows = [] if found.lot else [_row(ledger, "scatter", found, found.scatter)]  # a lot knows no other
-    if found.bed is not None:
-        rows.append(_row(ledger, "map", found, found.bed))
+    rows: list[Row] = []
+    if not proposed.lot:  # one lot knows nothing of others
+        rows.append(_row(ledger, "scatter", proposed, proposed.scatter))
+    if proposed.bed is not None:
+        rows.append(_row(ledger, "map", proposed, proposed.bed))
+    changes = any(axis.verdict != "keep" for axis in proposed.axes)
     with ledger.writing() as connection:
-        return entries.add(connection, "approval", person, {"learned": rows}, note)
+        if number in _decided(connection):
+            raise InputError("this proposal was approved already", field="proposal", value=number)
+        put = {"learned": rows}
+        put |= approved.of_factors(connection, proposed.factors) if changes else {}
+        return approved.enter(connection, "proposal", person, reason, rows=put, of={"proposal": number})
 
 
 def waiting(ledger: Ledger) -> list[int]:
@@ -82,8 +82,8 @@ def waiting(ledger: Ledger) -> list[int]:
     query = sa.select(table.c.entry).where(table.c.kind == "proposal").order_by(table.c.id.desc())
     with ledger.reading() as connection:
         numbers = [int(number) for number in connection.execute(query).scalars()]
-    approved_ones = {row["note"] for row in _rows(ledger, "approval")}
-    return [number for number in numbers if f"proposal {number}" not in approved_ones]
+        decided = _decided(connection)
+    return [number for number in numbers if number not in decided]
 
 
 def in_force(ledger: Ledger, material: str, box: str, lot: str = "") -> Approved:
@@ -101,20 +101,26 @@ def in_force(ledger: Ledger, material: str, box: str, lot: str = "") -> Approved
     )
 
 
-def _row(ledger: Ledger, kind: str, of: Proposal, value: BedMap | Scatter) -> dict[str, Any]:
+def _row(ledger: Ledger, kind: str, of: FactorProposal, value: BedMap | Scatter) -> Row:
     return {"kind": kind, "material": of.material, "box": of.box, "body": bodies.put(ledger, value)}
 
 
 def _newest(ledger: Ledger, kind: str, material: str, box: str) -> object:
     table = tables.learned
     query = sa.select(table.c.body).where(table.c.kind == kind, table.c.material == material)
+    query = query.where(table.c.entry.not_in(approved.withdrawn()))
     query = query.where(table.c.box == box) if box else query
     with ledger.reading() as connection:
         body = connection.execute(query.order_by(table.c.id.desc()).limit(1)).scalar()
-    return None if body is None else bodies.get(ledger, body)
+    return None if body is None else bodies.get(ledger, Key[object](body))
 
 
-def _rows(ledger: Ledger, what: str) -> list[Any]:
-    query = sa.select(tables.entry.c.note).where(tables.entry.c.what == what)
-    with ledger.reading() as connection:
-        return [dict(row) for row in connection.execute(query).mappings()]
+def _decided(connection: sa.Connection) -> set[int]:
+    """Entries of the proposals that are approved; an edition before said so in the note alone."""
+    table, entry = tables.approval.c, tables.entry.c
+    query = sa.select(table.proposal).where(
+        table.proposal.is_not(None), table.entry.not_in(approved.withdrawn())
+    )
+    notes = sa.select(entry.note).where(entry.what == "approval", entry.note.startswith("proposal "))
+    by_note = {int(note.rpartition(" ")[2]) for note in connection.execute(notes).scalars()}
+    return by_note | {int(number) for number in connection.execute(query).scalars() if number is not None}

@@ -7,7 +7,7 @@ whatever is written; what a balance did not find again stands under "lost".
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import NamedTuple
 
 import sqlalchemy as sa
 
@@ -15,8 +15,8 @@ from sagger.errors import InputError, LedgerError
 from sagger.goods.good import good
 from sagger.goods.lot import Lot, Shelved
 from sagger.ledger import bodies, composition, entries, movements, tables
-from sagger.ledger.movements import MG, Move, Posting
-from sagger.ledger.store import Ledger
+from sagger.ledger.movements import MG, Movement, Posting
+from sagger.ledger.store import Ledger, Row
 
 Held = dict[tuple[str, str], int]  # milligrams by place and name
 CLOSES = 0.01  # a balance may find this much more than went in; common practice, no source
@@ -36,15 +36,16 @@ class Account:
 
 
 @good
-class Step:
+class Mover:
     """Who moves powder and why."""
 
     person: str
     note: str = ""
     corrects: int | None = None  # number of the entry that this one replaces
+    once: bool = False  # refuse what the newest such entry of this person says already
 
 
-def receive(ledger: Ledger, lot: Lot, mass: float, step: Step) -> int:
+def receive(ledger: Ledger, lot: Lot, mass: float, step: Mover) -> int:
     """Number of the entry with which a lot came into the shop.
 
     Parameters
@@ -65,9 +66,23 @@ def receive(ledger: Ledger, lot: Lot, mass: float, step: Step) -> int:
     return _move(ledger, "receive", lambda held: [("outside", "", -mg), ("lot", lot.name, mg)], step, lot)
 
 
-def sieve(
-    ledger: Ledger, source: str, into: Lot, passed: float, oversize: float, step: Step, taken: float = 0.0
-) -> int:
+class Sieved(NamedTuple):
+    """What was weighed when powder was sieved [kg]."""
+
+    passed: float
+    oversize: float
+    taken: float = 0.0  # put on the sieve; 0 = all that is on the shelf
+
+
+class Recovered(NamedTuple):
+    """What was weighed when a box was emptied [kg]."""
+
+    mass: float  # loose powder
+    pieces: float  # powder in the pieces: their green mass less the binder in it
+    oversize: float = 0.0  # left on the sieve and thrown away
+
+
+def sieve(ledger: Ledger, source: str, into: Lot, weighed: Sieved, step: Mover) -> int:
     """Number of the entry with which powder of a lot was sieved into a new lot.
 
     Parameters
@@ -76,18 +91,17 @@ def sieve(
         Name of the lot that is sieved.
     into : Lot
         The new lot: its name, and what was measured on it.
-    passed, oversize : float
-        Weighed under and on the sieve [kg].
-    taken : float
-        Put on the sieve [kg]; 0 = all that is on the shelf. What is missing afterwards is lost.
+    weighed : Sieved
+        What is missing afterwards is lost.
 
     Raises
     ------
     InputError
         If the lot holds less, or more came out than went in.
     """
-    fed = _mg(taken, "taken") if taken else 0
-    out = [("lot", into.name, _mg(passed, "passed")), ("scrap", "", _mg(oversize, "oversize", least=0))]
+    fed = _mg(weighed.taken, "taken") if weighed.taken else 0
+    out = [("lot", into.name, _mg(weighed.passed, "passed"))]
+    out += [("scrap", "", _mg(weighed.oversize, "oversize", least=0))]
 
     def postings(held: Held) -> list[Posting]:
         return _closed([("lot", source, -(fed or _all(held, "lot", source)))], out)
@@ -96,7 +110,7 @@ def sieve(
 
 
 def blend(
-    ledger: Ledger, sources: Mapping[str, float], into: Lot, step: Step, mass: float | None = None
+    ledger: Ledger, sources: Mapping[str, float], into: Lot, step: Mover, mass: float | None = None
 ) -> int:
     """Number of the entry with which lots were blended into a new one.
 
@@ -115,7 +129,7 @@ def blend(
     return _move(ledger, "blend", lambda held: _closed(taken, out), step, into)
 
 
-def charge(ledger: Ledger, box: str, sources: Mapping[str, float], step: Step) -> int:
+def charge(ledger: Ledger, box: str, sources: Mapping[str, float], step: Mover) -> int:
     """Number of the entry with which powder of one or more lots [kg] went into a box and its feed."""
     if not box.strip():
         raise InputError("a box needs a name", field="box")
@@ -124,9 +138,7 @@ def charge(ledger: Ledger, box: str, sources: Mapping[str, float], step: Step) -
     return _move(ledger, "charge", lambda held: [*taken, into], step)
 
 
-def recover(
-    ledger: Ledger, box: str, into: Lot, mass: float, pieces: float, step: Step, oversize: float = 0.0
-) -> int:
+def recover(ledger: Ledger, box: str, into: Lot, weighed: Recovered, step: Mover) -> int:
     """Number of the entry with which a box was emptied and its loose powder became a lot one build older.
 
     Parameters
@@ -135,15 +147,12 @@ def recover(
         Name of the box.
     into : Lot
         The new lot: its name, and what was measured on it.
-    mass : float
-        Loose powder weighed [kg].
-    pieces : float
-        Powder in the pieces: their green mass less the binder in it [kg].
-    oversize : float
-        Left on the sieve and thrown away [kg]. What is missing of the charge is lost.
+    weighed : Recovered
+        What is missing of the charge is lost.
     """
-    out = [("lot", into.name, _mg(mass, "mass")), ("pieces", box, _mg(pieces, "pieces", least=0))]
-    out += [("scrap", "", _mg(oversize, "oversize", least=0))]
+    out = [("lot", into.name, _mg(weighed.mass, "mass"))]
+    out += [("pieces", box, _mg(weighed.pieces, "pieces", least=0))]
+    out += [("scrap", "", _mg(weighed.oversize, "oversize", least=0))]
 
     def postings(held: Held) -> list[Posting]:
         return _closed([("box", box, -_all(held, "box", box))], out)
@@ -151,7 +160,7 @@ def recover(
     return _move(ledger, "recover", postings, step, into)
 
 
-def scrap(ledger: Ledger, name: str, mass: float, step: Step) -> int:
+def scrap(ledger: Ledger, name: str, mass: float, step: Mover) -> int:
     """Number of the entry with which powder of a lot was thrown away [kg]; 0 = all of it."""
     some = _mg(mass, "mass") if mass else 0
 
@@ -162,7 +171,7 @@ def scrap(ledger: Ledger, name: str, mass: float, step: Step) -> int:
     return _move(ledger, "scrap", postings, step)
 
 
-def measure(ledger: Ledger, lot: Lot, step: Step) -> int:
+def measure(ledger: Ledger, lot: Lot, step: Mover) -> int:
     """Number of the entry that adds what was measured on a lot that is there; no powder moves."""
     body = bodies.put(ledger, lot)
     with ledger.writing() as connection:
@@ -224,21 +233,23 @@ def named(name: str) -> Lot:
 
 
 def _move(
-    ledger: Ledger, what: str, postings: Callable[[Held], list[Posting]], step: Step, made: Lot | None = None
+    ledger: Ledger, kind: str, postings: Callable[[Held], list[Posting]], step: Mover, made: Lot | None = None
 ) -> int:
     """Number of the new entry; a movement that breaks a rule is undone by the error that says so."""
     if made is not None and not made.name.strip():
         raise InputError("a lot needs a name", field="lot")
-    rows: dict[str, list[dict[str, Any]]] = {}
+    rows: dict[str, list[Row]] = {}
     if made is not None:
         rows["lot"] = [{"name": made.name, "powder": made.powder, "body": bodies.put(ledger, made)}]
     with ledger.writing() as connection:
         there = movements.in_force(connection)
         asked = postings(movements.balances(move for move in there if move.entry != step.corrects))
         rows["posting"] = [{"place": place, "name": name, "mg": mg} for place, name, mg in asked if mg]
-        number = entries.add(connection, what, step.person, rows, step.note, step.corrects)
+        if step.once and step.corrects is None:
+            entries.refuse_twin(connection, kind, step.person, rows, step.note)
+        number = entries.add(connection, kind, step.person, rows, step.note, step.corrects)
         moves = movements.with_new(
-            there, Move(number, what, asked, made.powder if made else ""), step.corrects
+            there, Movement(number, kind, asked, made.powder if made else ""), step.corrects
         )
         movements.trace(moves)
         movements.refuse_overdrawn(movements.balances(moves))
@@ -247,11 +258,11 @@ def _move(
 
 def _closed(taken: list[Posting], out: list[Posting]) -> list[Posting]:
     """Postings that sum to 0: what did not come out is lost."""
-    fed, found = -sum(mg for _, _, mg in taken), sum(mg for _, _, mg in out)
-    if found > fed * (1 + CLOSES):
-        what = f"{found / MG:g} kg came out of {fed / MG:g} kg, more than {CLOSES:.0%} too much"
+    fed, came_out = -sum(mg for _, _, mg in taken), sum(mg for _, _, mg in out)
+    if came_out > fed * (1 + CLOSES):
+        what = f"{came_out / MG:g} kg came out of {fed / MG:g} kg, more than {CLOSES:.0%} too much"
         raise InputError(what, field="mass", remedy="Weigh again; common practice is a balance within 1 %.")
-    return [*taken, *out, ("lost", "", fed - found)]
+    return [*taken, *out, ("lost", "", fed - came_out)]
 
 
 def _all(held: Held, place: str, name: str) -> int:

@@ -17,7 +17,7 @@ MG = 1_000_000  # in a kilogram
 Posting = tuple[str, str, int]  # place, name, milligrams gained
 
 
-class Move(NamedTuple):
+class Movement(NamedTuple):
     entry: int
     what: str
     postings: list[Posting]
@@ -37,14 +37,14 @@ _HELD = ("lot", "box")  # places that powder is taken from by name
 
 
 @good
-class Traced:
+class TracedLots:
     """What the movements say without any measurement."""
 
     powders: dict[tuple[str, str], str]  # card of every lot and every charged box, by place and name
     emptied: frozenset[str]  # boxes
 
 
-def in_force(connection: sa.Connection) -> list[Move]:
+def in_force(connection: sa.Connection) -> list[Movement]:
     """Movements in order; a correction stands where the entry stood that it replaces."""
     query = sa.select(tables.entry.c.id, tables.entry.c.what, tables.entry.c.corrects)
     rows = connection.execute(query.where(tables.entry.c.what.in_(WHATS)).order_by(tables.entry.c.id)).all()
@@ -56,17 +56,17 @@ def in_force(connection: sa.Connection) -> list[Move]:
     lots = connection.execute(sa.select(tables.lot.c.entry, tables.lot.c.powder))
     received = {row.entry: row.powder for row in lots}
     kept = sorted((row for row in rows if row.id not in replaced), key=lambda row: root[row.id])
-    return [Move(row.id, row.what, postings.get(row.id, []), received.get(row.id, "")) for row in kept]
+    return [Movement(row.id, row.what, postings.get(row.id, []), received.get(row.id, "")) for row in kept]
 
 
-def with_new(moves: list[Move], new: Move, corrects: int | None) -> list[Move]:
+def with_new(moves: list[Movement], new: Movement, corrects: int | None) -> list[Movement]:
     """The movements with one more at their end, or in the place of the one that it corrects."""
     if corrects is None:
         return [*moves, new]
     return [new if move.entry == corrects else move for move in moves]
 
 
-def trace(moves: Iterable[Move]) -> Traced:
+def trace(moves: Iterable[Movement]) -> TracedLots:
     """What follows from the movements.
 
     Raises
@@ -90,10 +90,10 @@ def trace(moves: Iterable[Move]) -> Traced:
             if powders.setdefault(("box", name), powder) != powder:
                 raise InputError(f"this box holds {powders['box', name]}", field="box", value=name)
         emptied |= {name for place, name, _ in move.taken if place == "box"}
-    return Traced(powders=powders, emptied=frozenset(emptied))
+    return TracedLots(powders=powders, emptied=frozenset(emptied))
 
 
-def balances(moves: Iterable[Move]) -> dict[tuple[str, str], int]:
+def balances(moves: Iterable[Movement]) -> dict[tuple[str, str], int]:
     """Milligrams by place and name."""
     held: dict[tuple[str, str], int] = {}
     for move in moves:
@@ -110,23 +110,23 @@ def refuse_overdrawn(held: dict[tuple[str, str], int]) -> None:
             raise InputError(what, field=place, value=name, remedy="Check the masses.")
 
 
-def _powder(move: Move, powders: dict[tuple[str, str], str]) -> str:
+def _powder(move: Movement, powders: dict[tuple[str, str], str]) -> str:
     """The card of what is moved; all of it must be of one."""
     of = {move.powder} if move.powder else set()
     for place, name, _ in move.taken:
         if (place, name) not in powders:
-            what = f"entry {move.entry} takes powder from a {place} that is not there yet"
+            fault = f"entry {move.entry} takes powder from a {place} that is not there yet"
             remedy = "`sagger lots` lists the lots; a correction cannot use what came later."
-            raise InputError(what, field=place, value=name, remedy=remedy)
+            raise InputError(fault, field=place, value=name, remedy=remedy)
         of.add(powders[place, name])
     if len(of) > 1:
-        what = "powders of two cards are not poured together"
-        raise InputError(what, field="powder", value=" and ".join(sorted(of)))
+        fault = "powders of two cards are not poured together"
+        raise InputError(fault, field="powder", value=" and ".join(sorted(of)))
     return next(iter(of), "")
 
 
 def _postings(connection: sa.Connection) -> Iterator[tuple[int, list[Posting]]]:
-    found: dict[int, list[Posting]] = {}
+    by_entry: dict[int, list[Posting]] = {}
     for row in connection.execute(sa.select(tables.posting).order_by(tables.posting.c.id)):
-        found.setdefault(row.entry, []).append((row.place, row.name, row.mg))
-    return iter(found.items())
+        by_entry.setdefault(row.entry, []).append((row.place, row.name, row.mg))
+    return iter(by_entry.items())

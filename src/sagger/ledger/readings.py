@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from typing import Any
 
 import sqlalchemy as sa
 
 from sagger.errors import InputError, LedgerError
 from sagger.goods.reading import Instrument, Reading
 from sagger.ledger import boxes, entries, tables
-from sagger.ledger.store import Ledger
+from sagger.ledger.store import Found, Ledger, Row
 
 _SAME = (
     *("kind", "state", "value", "u", "u_shared", "instrument", "unit", "axis", "feature", "nominal", "box"),
@@ -19,8 +18,12 @@ _SAME = (
 )
 
 
-def add(ledger: Ledger, readings: Sequence[Reading], person: str, note: str = "") -> int:
+def add(
+    ledger: Ledger, readings: Sequence[Reading], person: str, note: str = "", *, once: bool = False
+) -> int:
     """Number of the entry that holds these readings; a reading with `corrects` replaces that one.
+
+    `once` refuses what the newest readings of this person say already.
 
     Raises
     ------
@@ -33,8 +36,38 @@ def add(ledger: Ledger, readings: Sequence[Reading], person: str, note: str = ""
         raise InputError("there is no reading to keep", field="readings")
     rows = [_row(reading) for reading in readings]
     with ledger.writing() as connection:
-        _check_corrections(connection, [row["corrects"] for row in rows if row["corrects"]])
+        corrected = [reading.corrects for reading in readings if reading.corrects]
+        _check_in_force(connection, corrected, "correct")
+        if once and not corrected:
+            entries.refuse_twin(connection, "readings", person, {"reading": rows}, note)
         return entries.add(connection, "readings", person, {"reading": rows}, note)
+
+
+def void(ledger: Ledger, numbers: Sequence[int], person: str, reason: str) -> int:
+    """Number of the entry by which readings no longer count; they stay where they are.
+
+    Raises
+    ------
+    InputError
+        If there is no reading, no person or no reason.
+    LedgerError
+        If one of them is none, or counts no longer already.
+    """
+    if not numbers or not reason.strip():
+        raise InputError("readings are voided by number, for a reason", field="reading, reason")
+    rows: list[Row] = [{"reading": number, "reason": reason} for number in numbers]
+    with ledger.writing() as connection:
+        _check_in_force(connection, list(numbers), "void")
+        return entries.add(connection, "void", person, {"voided": rows})
+
+
+def loaded(ledger: Ledger, mark: str) -> int | None:
+    """Number of the entry of readings whose note ends with this mark of a file, or None."""
+    entry = tables.entry.c
+    query = sa.select(entry.id).where(entry.what == "readings", entry.note.endswith(mark))
+    with ledger.reading() as connection:
+        number: int | None = connection.execute(query).scalar()
+    return number
 
 
 def listed(
@@ -50,7 +83,7 @@ def listed(
         Name of a card: only readings of pieces from boxes that were booked with it.
     """
     table = tables.reading
-    query = sa.select(table).where(table.c.id.not_in(_replaced())).order_by(table.c.id)
+    query = sa.select(table).where(_counts()).order_by(table.c.id)
     for column, asked in ((table.c.kind, kind), (table.c.state, state), (table.c.box, box)):
         query = query.where(column == asked) if asked else query
     query = query.where(table.c.piece == piece) if piece else query
@@ -63,8 +96,8 @@ def listed(
 def of_piece(connection: sa.Connection, box: str, piece: str) -> list[tuple[int, Reading]]:
     """Readings of one piece in force, each after the number of its entry."""
     table = tables.reading.c
-    query = sa.select(tables.reading).where(table.box == box, table.piece == piece)
-    rows = connection.execute(query.where(table.id.not_in(_replaced())).order_by(table.id)).all()
+    query = sa.select(tables.reading).where(table.box == box, table.piece == piece, _counts())
+    rows = connection.execute(query.order_by(table.id)).all()
     known = boxes.known(connection, box)
     return [(row.entry, _reading(row, known)) for row in rows]
 
@@ -96,7 +129,7 @@ def enter_instrument(ledger: Ledger, instrument: Instrument, person: str, note: 
         return entries.add(connection, "instrument", person, {"instrument": [row]}, note)
 
 
-def _row(reading: Reading) -> dict[str, Any]:
+def _row(reading: Reading) -> Row:
     row = {name: getattr(reading, name) for name in _SAME}
     row["corrects"] = reading.corrects or None
     for axis, place in zip("xyz", reading.at_mm or (None,) * 3, strict=True):
@@ -104,31 +137,45 @@ def _row(reading: Reading) -> dict[str, Any]:
     return row
 
 
-def _reading(row: Any, known: boxes.Known) -> Reading:
+def _reading(row: Found, known: boxes.BookedPieces) -> Reading:
     own = row._mapping
-    said = {name: own[name] for name in _SAME}
-    at = (own["x_mm"], own["y_mm"], own["z_mm"])
-    said["at_mm"] = None if at[0] is None else at
-    said |= {"number": own["id"], "corrects": own["corrects"] or 0}
-    for name, value in known.of(own["box"], own["piece"]).items():
-        if not said.get(name):
-            said[name] = value
-    return Reading(**said)
+    facts = {name: own[name] for name in _SAME}
+    at = (row.x_mm, row.y_mm, row.z_mm)
+    facts["at_mm"] = None if at[0] is None else at
+    facts |= {"number": row.id, "corrects": row.corrects or 0}
+    booked = known.of(row.box, row.piece)
+    for field in dataclasses.fields(booked):
+        if not facts.get(field.name):
+            facts[field.name] = getattr(booked, field.name)
+    return Reading(**facts)
 
 
-def _replaced() -> sa.Select[Any]:
+def _counts() -> sa.ColumnElement[bool]:
+    """Whether a reading is in force: neither replaced nor voided."""
+    number = tables.reading.c.id
+    return number.not_in(_replaced()) & number.not_in(_voided())
+
+
+def _replaced() -> sa.Select[int | None]:
     return sa.select(tables.reading.c.corrects).where(tables.reading.c.corrects.is_not(None))
 
 
-def _check_corrections(connection: sa.Connection, numbers: list[int]) -> None:
+def _voided() -> sa.Select[int]:
+    return sa.select(tables.voided.c.reading)
+
+
+def _check_in_force(connection: sa.Connection, numbers: list[int], deed: str) -> None:
     if not numbers:
         return
     there = set(
         connection.execute(sa.select(tables.reading.c.id).where(tables.reading.c.id.in_(numbers))).scalars()
     )
     replaced = set(connection.execute(_replaced()).scalars())
+    voided = set(connection.execute(_voided()).scalars())
     for number in numbers:
         if number not in there:
-            raise LedgerError(f"there is no reading {number} to correct")
+            raise LedgerError(f"there is no reading {number} to {deed}")
+        if number in voided:
+            raise LedgerError(f"reading {number} was voided already")
         if number in replaced or numbers.count(number) > 1:
-            raise LedgerError(f"reading {number} was replaced already; correct the one that replaced it")
+            raise LedgerError(f"reading {number} was replaced already; {deed} the one that replaced it")

@@ -5,10 +5,13 @@ The database is one SQLite file in that folder, or a PostgreSQL that a URL names
 
 from __future__ import annotations
 
+import os
+import secrets
 import sqlite3
 from collections.abc import Iterator, Mapping
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +19,11 @@ import sqlalchemy as sa
 from sqlalchemy import event
 
 from sagger.errors import LedgerError
+from sagger.ledger import troubles
 
-NEWEST = "0005"  # last migration
+Row = dict[str, object]  # what goes into a table, by column
+Found = sa.Row[tuple[Any, ...]]  # what comes out of one
+NEWEST = "0009"  # last migration
 WRITER = 0x5A66E6  # PostgreSQL: the advisory lock that one writer of a ledger holds
 
 
@@ -31,7 +37,11 @@ class Ledger:
     @contextmanager
     def writing(self) -> Iterator[sa.Connection]:
         """A transaction that holds the write lock from its start, so that no reader turns writer in vain."""
-        with self.engine.connect().execution_options(begin="IMMEDIATE") as connection, connection.begin():
+        with (
+            self._told(),
+            self.engine.connect().execution_options(begin="IMMEDIATE") as connection,
+            connection.begin(),
+        ):
             if not _is_file(self.engine):
                 connection.execute(sa.text(f"SELECT pg_advisory_xact_lock({WRITER})"))
             yield connection
@@ -40,8 +50,28 @@ class Ledger:
     def reading(self) -> Iterator[sa.Connection]:
         """A transaction that sees one state and takes no lock."""
         options = {} if _is_file(self.engine) else {"isolation_level": "REPEATABLE READ"}
-        with self.engine.connect().execution_options(**options) as connection, connection.begin():
+        with (
+            self._told(),
+            self.engine.connect().execution_options(**options) as connection,
+            connection.begin(),
+        ):
             yield connection
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """Troubles of the database in words for a person."""
+        try:
+            yield
+        except troubles.UNUSABLE as error:
+            sentence = troubles.told(error, self.folder, self.name)
+            if sentence is None:
+                raise
+            raise sentence from error
+
+    def size(self) -> int:
+        """Bytes of the file of the database; 0 where a server keeps it."""
+        path = self.folder / "ledger.sqlite"
+        return path.stat().st_size if _is_file(self.engine) and path.exists() else 0
 
     @property
     def name(self) -> str:
@@ -67,24 +97,49 @@ def open_at(folder: Path, url: str = "") -> Ledger:
         newer edition.
     """
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)  # passwords' digests are nobody else's
         (folder / "arrays").mkdir(exist_ok=True)
     except OSError as error:
-        what = f"cannot keep the ledger in {folder}: {error.strerror}"
-        raise LedgerError(f"{what}. Set SAGGER_HOME to a folder that can be written") from error
-    ledger = Ledger(folder, _server(url) if url else _file(folder / "ledger.sqlite"))
+        if not (folder / "ledger.sqlite").exists():
+            what = f"cannot keep the ledger in {folder}: {error.strerror}"
+            raise LedgerError(f"{what}. Set SAGGER_HOME to a folder that can be written") from error
+    path = folder / "ledger.sqlite"
+    if not url:
+        troubles.refuse_empty(path)
+        if not path.exists():
+            _make(path)
+    ledger = Ledger(folder, _server(url) if url else _file(path))
     try:
         _bring_up_to_date(ledger)
-    except (sa.exc.DBAPIError, OSError) as error:
-        said = getattr(error, "orig", error)
-        remedy = "Move it aside, or set SAGGER_HOME to another folder"
-        if url:
-            remedy = "Check SAGGER_LEDGER_URL, and that the server runs and lets you in"
-        raise LedgerError(f"{ledger.name} cannot be read as a ledger ({said}). {remedy}") from error
+    except BaseException:
+        ledger.engine.dispose()
+        raise
     return ledger
 
 
-def put_once(connection: sa.Connection, table: sa.Table, row: Mapping[str, Any]) -> None:
+def _make(path: Path) -> None:
+    """A new ledger, made aside and put in its place whole; whoever was quicker is left in peace."""
+    if not os.access(path.parent, os.W_OK):
+        raise LedgerError(
+            f"cannot keep the ledger in {path.parent}: it may not be written by you. "
+            "Set SAGGER_HOME to a folder that can be written"
+        )
+    aside = path.with_name(f".new-{secrets.token_hex(6)}.sqlite")
+    new = Ledger(path.parent, _file(aside))
+    try:
+        _bring_up_to_date(new)
+        with new.engine.connect() as connection:
+            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+        new.engine.dispose()
+        with suppress(FileExistsError):
+            os.link(aside, path)
+    finally:
+        new.engine.dispose()
+        for left in path.parent.glob(f"{aside.name}*"):
+            left.unlink(missing_ok=True)
+
+
+def put_once(connection: sa.Connection, table: sa.Table, row: Mapping[str, object]) -> None:
     """Insert a row unless its primary key is taken. Needs the write lock; the same SQL on every database."""
     (key,) = table.primary_key.columns
     values = [sa.literal(value, table.c[name].type).label(name) for name, value in row.items()]
@@ -112,7 +167,11 @@ def _server(url: str) -> sa.Engine:
 
 
 def _file(path: Path) -> sa.Engine:
-    engine = sa.create_engine(f"sqlite:///{path}", connect_args={"timeout": 30.0})
+    # The path as it is: in a URL "?" and "%" would mean something.
+    url = sa.URL.create("sqlite", database=str(path))
+    if path.exists() and not troubles.writable(path):
+        return sa.create_engine(url, creator=partial(_only_read, path), poolclass=sa.NullPool)
+    engine = sa.create_engine(url, connect_args={"timeout": troubles.PATIENCE_S})
 
     @event.listens_for(engine, "connect")
     def settle(connection: object, record: object) -> None:
@@ -126,6 +185,14 @@ def _file(path: Path) -> sa.Engine:
         connection.exec_driver_sql(f"BEGIN {mode}")
 
     return engine
+
+
+def _only_read(path: Path) -> sqlite3.Connection:
+    """A ledger in a folder that may not be written: SQLite could not even keep its own notes beside it."""
+    log = path.with_name(f"{path.name}-wal")
+    settled = not log.exists() or not log.stat().st_size
+    words = "mode=ro&immutable=1" if settled else "mode=ro"
+    return sqlite3.connect(f"{path.resolve().as_uri()}?{words}", uri=True, check_same_thread=False)
 
 
 def _bring_up_to_date(ledger: Ledger) -> None:

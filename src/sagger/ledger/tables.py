@@ -6,8 +6,6 @@ that names the old one.
 
 from __future__ import annotations
 
-from typing import Any
-
 from sqlalchemy import (
     BigInteger,
     Boolean,
@@ -22,6 +20,7 @@ from sqlalchemy import (
     Text,
     false,
 )
+from sqlalchemy.schema import SchemaItem
 
 NAMES = {
     "ix": "ix_%(table_name)s_%(column_0_name)s",
@@ -80,17 +79,6 @@ version = Table(
     Column("made", String(40), nullable=False),
 )
 
-approval = Table(
-    "approval",
-    metadata,
-    Column("id", Integer, primary_key=True),
-    Column("job", Integer, ForeignKey("job.id"), nullable=False, index=True),
-    Column("plan_digest", String(32), ForeignKey("body.digest"), nullable=False),
-    Column("person", String(80), nullable=False),
-    Column("note", Text, nullable=False, server_default=""),
-    Column("made", String(40), nullable=False),
-)
-
 person = Table(
     "person",
     metadata,
@@ -132,17 +120,18 @@ use = Table(
     Column("remembered", Boolean, nullable=False),
 )
 
-factors = Table(
-    "factors",
+seal = Table(  # of accounts and of what jobs came to, see `seals`
+    "seal",
     metadata,
     Column("id", Integer, primary_key=True),
-    Column("material", String(80), nullable=False, index=True),
-    Column("lot", String(80), nullable=False, server_default=""),
-    *(Column(f"{name}_{axis}", Float, nullable=False) for name in ("k", "u") for axis in "xyz"),
-    Column("person", String(80), nullable=False),
-    Column("reason", Text, nullable=False),
-    Column("approved", String(40), nullable=False),
-    Column("replaces", Integer, ForeignKey("factors.id"), nullable=True),
+    Column("subject", String(10), nullable=False),  # account, job, tidied
+    Column("row", Integer, nullable=False),  # id of the person or job
+    Column("facts", Text, nullable=False),  # JSON
+    Column("at", String(40), nullable=False),
+    Column("knot", Integer, nullable=True),  # the newest entry of the book at that time, and its digest
+    Column("knot_digest", String(32), nullable=False),
+    Column("before", String(32), nullable=False),
+    Column("digest", String(32), nullable=False),
 )
 
 # From here on: the book. Every row belongs to an entry, entries are only added, and each entry's digest
@@ -162,7 +151,7 @@ entry = Table(
 )
 
 
-def _of_entry(name: str, *columns: Column[Any] | Index) -> Table:
+def _of_entry(name: str, *columns: SchemaItem) -> Table:
     return Table(
         name,
         metadata,
@@ -172,11 +161,15 @@ def _of_entry(name: str, *columns: Column[Any] | Index) -> Table:
     )
 
 
-def _text(name: str, length: int = 80, *, index: bool = False) -> Column[Any]:
+def _text(name: str, length: int = 80, *, index: bool = False) -> Column[str]:
     return Column(name, String(length), nullable=False, index=index)
 
 
-def _place(prefix: str) -> tuple[Column[Any], ...]:
+def _number(name: str) -> Column[float]:
+    return Column(name, Float, nullable=False)
+
+
+def _place(prefix: str) -> tuple[SchemaItem, ...]:
     return tuple(Column(f"{prefix}{axis}_mm", Float, nullable=True) for axis in "xyz")
 
 
@@ -272,4 +265,51 @@ learned = _of_entry(
     _text("material"),
     _text("box"),  # card; "" where the bed was not mapped
     Column("body", String(32), ForeignKey("body.digest"), nullable=False),
+)
+
+cell = _of_entry(
+    "cell",
+    _text("kind", 10, index=True),  # order, promise, event, plan
+    _text("name", 200, index=True),  # of the order, or what the event is about
+    Column("body", String(32), ForeignKey("body.digest"), nullable=False),
+)
+
+approval = _of_entry(
+    "approval",
+    _text("subject", 10),  # factors, proposal, plan
+    Column("reason", Text, nullable=False),
+    _text("made", 40),  # when the person approved it; an older ledger's approvals were entered later
+    Column("job", Integer, ForeignKey("job.id"), nullable=True, index=True),
+    Column("plan_digest", String(32), ForeignKey("body.digest"), nullable=True),
+    Column("proposal", Integer, ForeignKey("entry.id"), nullable=True),
+)
+
+factors = _of_entry(
+    "factors",
+    _text("material", index=True),
+    _text("lot"),  # "" = for every lot
+    *(_number(f"{name}_{axis}") for name in ("k", "u") for axis in "xyz"),
+    Column("replaces", Integer, ForeignKey("entry.id"), nullable=True),
+)
+
+conditions = _of_entry(  # of the factors of the same entry; no row where nobody knows them
+    "conditions",
+    Column("basis", Text, nullable=False),
+    *(_text(name) for name in ("powder", "lot", "binder", "head", "box", "furnace")),
+    *(_number(name) for name in ("green_density", "green_density_u", "grain", "layer", "saturation")),
+    Column("programme", Text, nullable=False),  # JSON: its stretches
+    *(_number(name) for name in ("density", "density_u")),
+    Column("density_from", String(10), nullable=False, server_default="law"),  # law, card, measured
+)
+
+withdrawal = _of_entry(
+    "withdrawal",
+    Column("approval", Integer, ForeignKey("entry.id"), nullable=False, index=True),
+    Column("reason", Text, nullable=False),
+)
+
+voided = _of_entry(
+    "voided",
+    Column("reading", Integer, ForeignKey("reading.id"), nullable=False, index=True),
+    Column("reason", Text, nullable=False),
 )

@@ -2,29 +2,29 @@
 
 from __future__ import annotations
 
-import dataclasses
-import json
 from collections.abc import Iterable
-from typing import Any
 
 import sqlalchemy as sa
 
 from sagger.errors import InputError
+from sagger.goods.traced import (
+    Ancestry,
+    EntryHead,
+    Offspring,
+    PieceInBox,
+    PowderStep,
+    TracedBox,
+    TracedPiece,
+    TracedReading,
+    TracedRun,
+    TracedWork,
+)
 from sagger.ledger import boxes, entries, readings, tables, works
-from sagger.ledger.store import Ledger
-
-Facts = dict[str, Any]
-HEAD = ("id", "what", "person", "at", "note", "corrects", "digest")
+from sagger.ledger.store import Found, Ledger
 
 
-def back(ledger: Ledger, box: str, piece: str) -> Facts:
-    """Everything behind one piece, as plain values.
-
-    Returns
-    -------
-    dict
-        piece, box, powder (from the charge back to the lots that were received), furnace, readings, works of
-        the plan, and by number every entry of the book that one of them rests on.
+def back(ledger: Ledger, box: str, piece: str) -> Ancestry:
+    """Everything behind one piece.
 
     Raises
     ------
@@ -37,29 +37,27 @@ def back(ledger: Ledger, box: str, piece: str) -> Facts:
             remedy = "`sagger trace box` lists the pieces of a box."
             raise InputError(f"box {box!r} holds no such piece", field="piece", value=piece, remedy=remedy)
         built = _rows(connection, tables.build, tables.build.c.name == box)[0]
-        fired = _rows(connection, tables.fired, tables.fired.c.box == box, tables.fired.c.piece == piece)
-        loads = [
-            each
-            for row in fired
-            for each in _rows(connection, tables.load, tables.load.c.name == row["load"])
-        ]
+        runs = _runs(connection, box, piece)
         powder = _powder(connection, _reach(connection, "box", box, forward=False))
-        found = readings.of_piece(connection, box, piece)
-        rests = {row["entry"] for row in (one[0], built, *fired, *loads, *powder)} | {at for at, _ in found}
+        taken = [TracedReading(*pair) for pair in readings.of_piece(connection, box, piece)]
+        rests = {one[0].entry, built.entry, *(run.entry for run in runs)}
+        rests |= {step.entry for step in powder} | {reading.entry for reading in taken}
         heads = _heads(connection, rests)
-    return {
-        "piece": one[0],
-        "box": {**built, "facts": json.loads(built["facts"])},
-        "powder": powder,
-        "furnace": [{**run, **place} for run, place in zip(loads, fired, strict=True)],
-        "readings": [dataclasses.asdict(reading) | {"entry": entry} for entry, reading in found],
-        "works": [_work(row) for row in works.of_job(ledger, built["job"])] if built["job"] else [],
-        "entries": heads,
-    }
+    facts = boxes.facts(built.facts)
+    used = works.of_job(ledger, built.job) if built.job else []
+    return Ancestry(
+        piece=TracedPiece._make(one[0]),
+        box=TracedBox(built.id, built.entry, built.name, built.job, built.number, built.powder, facts),
+        powder=tuple(powder),
+        furnace=tuple(runs),
+        readings=tuple(taken),
+        works=tuple(TracedWork(use.work.verb, use.work.edition, use.output) for use in used),
+        entries=heads,
+    )
 
 
-def forward(ledger: Ledger, lot: str) -> Facts:
-    """Everything that powder of a lot went into, as plain values: lots, boxes and all their pieces.
+def forward(ledger: Ledger, lot: str) -> Offspring:
+    """Everything that powder of a lot went into: lots, boxes and all their pieces.
 
     Raises
     ------
@@ -75,15 +73,15 @@ def forward(ledger: Ledger, lot: str) -> Facts:
         reached = _reach(connection, "lot", lot, forward=True)
         into = [name for place, name in reached if place == "box"]
         pieces = boxes.pieces_of(connection, into)
-    return {
-        "lot": lot,
-        "lots": [name for place, name in reached if place == "lot" and name != lot],
-        "boxes": into,
-        "pieces": pieces,
-    }
+    return Offspring(
+        lot=lot,
+        lots=tuple(name for place, name in reached if place == "lot" and name != lot),
+        boxes=tuple(into),
+        pieces=tuple(pieces),
+    )
 
 
-def contents(ledger: Ledger, box: str) -> list[Facts]:
+def contents(ledger: Ledger, box: str) -> list[PieceInBox]:
     """The pieces of a box; `InputError` if it is not booked."""
     with ledger.reading() as connection:
         if not _rows(connection, tables.build, tables.build.c.name == box):
@@ -113,7 +111,7 @@ def _reach(connection: sa.Connection, place: str, name: str, *, forward: bool) -
     return [(where, name) for where, name in found]
 
 
-def _powder(connection: sa.Connection, reached: list[tuple[str, str]]) -> list[Facts]:
+def _powder(connection: sa.Connection, reached: list[tuple[str, str]]) -> list[PowderStep]:
     """How each of these lots and boxes came by its powder: movement, sources with masses, entry."""
     gave, took = tables.posting.alias("gave"), tables.posting.alias("took")
     names = {name for _, name in reached}
@@ -126,34 +124,40 @@ def _powder(connection: sa.Connection, reached: list[tuple[str, str]]) -> list[F
         .where(took.c.place != "lost", gave.c.entry.not_in(entries.superseded()))
         .order_by(gave.c.entry.desc(), took.c.id)
     )
-    found: dict[tuple[str, str, int], Facts] = {}
+    steps: dict[tuple[str, str, int], PowderStep] = {}
     for row in connection.execute(query).all():
-        step = {
-            "place": row.place,
-            "name": row.name,
-            "what": row.what,
-            "entry": row.entry,
-            "kg": row.mg / 1e6,
-        }
-        kept = found.setdefault((row.place, row.name, row.entry), step | {"sources": {}})
+        new = PowderStep(row.place, row.name, row.what, row.entry, row.mg / 1e6, {})
+        step = steps.setdefault((row.place, row.name, row.entry), new)
         if row.source:
-            kept["sources"][row.source] = -row.taken / 1e6
+            step.sources[row.source] = -row.taken / 1e6
     asked = set(reached)  # a box and a lot may share a name
-    return [step for key, step in found.items() if key[:2] in asked]
+    return [step for key, step in steps.items() if key[:2] in asked]
 
 
-def _heads(connection: sa.Connection, numbers: Iterable[int]) -> dict[int, Facts]:
-    query = sa.select(*(tables.entry.c[name] for name in HEAD)).where(tables.entry.c.id.in_(list(numbers)))
-    rows = connection.execute(query.order_by(tables.entry.c.id)).all()
-    return {row[0]: dict(zip(HEAD, row, strict=True)) for row in rows}
+def _stood(connection: sa.Connection, box: str, piece: str) -> list[Found]:
+    return _rows(connection, tables.fired, tables.fired.c.box == box, tables.fired.c.piece == piece)
 
 
-def _rows(connection: sa.Connection, table: sa.Table, *conditions: Any) -> list[Facts]:
+def _runs(connection: sa.Connection, box: str, piece: str) -> list[TracedRun]:
+    """The furnace runs of a piece."""
+    return [
+        TracedRun(
+            place.id, place.entry, run.name, run.furnace, run.programme, place.load, place.box,
+            place.piece, place.tray, place.place, place.x_mm, place.y_mm, place.z_mm,
+        )
+        for place in _stood(connection, box, piece)
+        for run in _rows(connection, tables.load, tables.load.c.name == place.load)
+    ]  # fmt: skip
+
+
+def _heads(connection: sa.Connection, numbers: Iterable[int]) -> dict[int, EntryHead]:
+    columns = (tables.entry.c[name] for name in EntryHead._fields)
+    query = sa.select(*columns).where(tables.entry.c.id.in_(list(numbers))).order_by(tables.entry.c.id)
+    return {row[0]: EntryHead._make(row) for row in connection.execute(query).all()}
+
+
+def _rows(connection: sa.Connection, table: sa.Table, *conditions: sa.ColumnElement[bool]) -> list[Found]:
     query = (
         sa.select(table).where(*conditions, table.c.entry.not_in(entries.superseded())).order_by(table.c.id)
     )
-    return [dict(row) for row in connection.execute(query).mappings()]
-
-
-def _work(row: Facts) -> Facts:
-    return {"verb": row["verb"], "edition": row["edition"], "output": row["output"]}
+    return list(connection.execute(query).all())

@@ -1,15 +1,15 @@
-"""Versions of the orders that the desk keeps, and the approvals of what was planned from them."""
+"""Versions of the orders that the desk keeps."""
 
 from __future__ import annotations
 
 import json
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import sqlalchemy as sa
 
 from sagger.errors import LedgerError
+from sagger.goods.record import VersionRecord
 from sagger.ledger import tables
 from sagger.ledger.store import Ledger
 
@@ -42,7 +42,7 @@ def add(
     column = tables.version.c
     with ledger.writing() as connection:
         before = _row(connection, parent) if parent is not None else None
-        thread = before["thread"] if before else 0
+        thread = before.thread if before else 0
         last = connection.execute(
             sa.select(sa.func.max(column.number)).where(column.thread == thread)
         ).scalar()
@@ -53,13 +53,13 @@ def add(
     return new
 
 
-def one(ledger: Ledger, version: int) -> dict[str, Any]:
+def one(ledger: Ledger, version: int) -> VersionRecord:
     """One version; `LedgerError` if there is none of that number."""
     with ledger.reading() as connection:
         return _row(connection, version)
 
 
-def of_thread(ledger: Ledger, thread: int) -> list[dict[str, Any]]:
+def of_thread(ledger: Ledger, thread: int) -> list[VersionRecord]:
     """All versions of an order, newest first."""
     column = tables.version.c
     with ledger.reading() as connection:
@@ -74,27 +74,7 @@ def threads(ledger: Ledger) -> dict[int, int]:
         return {int(row.id): int(row.thread) for row in connection.execute(query)}
 
 
-def approve(ledger: Ledger, job: int, plan_digest: str, person: str, note: str) -> int:
-    """Number of the entry that says who approved the plan of a job."""
-    row = {
-        "job": job,
-        "plan_digest": plan_digest,
-        "person": person,
-        "note": note,
-        "made": datetime.now(UTC).isoformat(timespec="seconds"),
-    }
-    with ledger.writing() as connection:
-        return int(connection.execute(sa.insert(tables.approval).values(row)).inserted_primary_key[0])  # type: ignore[index]
-
-
-def approvals(ledger: Ledger) -> dict[int, dict[str, Any]]:
-    """The newest approval of each job that has one, by job number."""
-    with ledger.reading() as connection:
-        query = sa.select(tables.approval).order_by(tables.approval.c.id)
-        return {int(row["job"]): dict(row) for row in connection.execute(query).mappings()}
-
-
-def _row(connection: sa.Connection, version: int) -> dict[str, Any]:
+def _row(connection: sa.Connection, version: int) -> VersionRecord:
     query = sa.select(tables.version).where(tables.version.c.id == version)
     row = connection.execute(query).mappings().first()
     if row is None:
@@ -102,5 +82,5 @@ def _row(connection: sa.Connection, version: int) -> dict[str, Any]:
     return _read(row)
 
 
-def _read(row: sa.RowMapping) -> dict[str, Any]:
-    return dict(row) | {"changes": json.loads(row["changes"])}
+def _read(row: sa.RowMapping) -> VersionRecord:
+    return VersionRecord(**(dict(row) | {"changes": tuple(json.loads(row["changes"]))}))

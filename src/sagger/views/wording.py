@@ -19,6 +19,7 @@ NOTICE = (
 )
 _SIGNS = {"um": "µm", "degC": "°C", "m3": "m³", "mm3": "mm³", "cm3": "cm³", "g/cm3": "g/cm³"}
 _SIGN = re.compile(rf"(?<=\d )(?:{'|'.join(sorted(map(re.escape, _SIGNS), key=len, reverse=True))})(?![\w/])")
+_NOISELESS = 10  # digits of a converted figure: enough for any use, and free of 0.1 + 0.2
 LEVEL_WORDS = {"stop": "STOP", "look": "LOOK", "ok": "ok"}
 
 
@@ -33,6 +34,14 @@ def digits(value: float, count: int = 3) -> str:
     return f"{round(value, places):,.{max(0, places)}f}".replace(",", " ")
 
 
+def noiseless(value: float, unit: str = "") -> float:
+    """An SI value in `unit`, or any number, with the noise of binary conversion rounded away."""
+    plain = float(into(value, unit) if unit else value)
+    if plain == 0 or not math.isfinite(plain):
+        return plain
+    return round(plain, _NOISELESS - 1 - math.floor(math.log10(abs(plain))))
+
+
 def shown(value: float, unit: str, count: int = 3) -> str:
     """An SI value in the trade's unit, "50.0 µm"."""
     return f"{digits(into(value, unit), count)} {_SIGNS.get(unit, unit)}"
@@ -41,6 +50,13 @@ def shown(value: float, unit: str, count: int = 3) -> str:
 def signed(text: str) -> str:
     """Text as a file has it, its units as a person writes them: "50 um" as "50 µm", "0.55 -" as "0.55"."""
     return _SIGN.sub(lambda found: _SIGNS[found[0]], text.removesuffix(" -"))
+
+
+def likely(low: float | None, high: float | None, u: float) -> str:
+    """Where 95 of 100 pieces lie [%], or the standard uncertainty [%] where the ends are not known."""
+    if low is None or high is None:
+        return f"standard uncertainty {u:.1f} %"
+    return f"95 of 100 pieces {low:.1f} to {share(high / 100)}"
 
 
 def share(value: float, places: int = 1) -> str:

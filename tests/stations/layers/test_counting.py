@@ -55,6 +55,7 @@ def test_grey_classes_have_places_but_no_drops(bed):
     assert skin.drops is None and core.drops is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("given", [{}, {"skin_mm": 1.0, "core_saturation": 0.4}])
 def test_what_dead_nozzles_lose_is_counted(bed, given):
     whole = layers.count(bed_of(bed, **given))

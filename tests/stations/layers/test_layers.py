@@ -48,22 +48,22 @@ def test_layers_come_in_order_and_alike_for_any_number_of_threads(bed):
     recipe = bed.stack(
         [(bed.torus(), bed.placed(15, 15, 3)), (cube(), bed.placed(33, 25, 2.5, linear=bed.turned(30)))]
     )
-    alone = [(k, s.digest, r) for k, s, r in layers.each(recipe, lambda k, s: s.drops, threads=1)]
-    shared = [(k, s.digest, r) for k, s, r in layers.each(recipe, lambda k, s: s.drops, threads=3)]
+    alone = [(k, s.digest, r) for k, s, r in layers.drawn(recipe, lambda k, s: s.drops, threads=1)]
+    shared = [(k, s.digest, r) for k, s, r in layers.drawn(recipe, lambda k, s: s.drops, threads=3)]
     assert alone == shared
     assert [k for k, _, _ in shared] == list(range(recipe.count))
 
 
 def test_random_access_gives_the_same_sheet(bed):
     recipe = bed.stack([(bed.torus(), bed.placed(15, 15, 3))])
-    digests = [drawn.digest for _, drawn, _ in layers.each(recipe, lambda k, s: None)]
+    digests = [drawn.digest for _, drawn, _ in layers.drawn(recipe, lambda k, s: None)]
     assert layers.sheet(layers.press(recipe), 17).digest == digests[17]
 
 
 def test_a_stopped_job_resumes_at_a_layer(bed):
     recipe = bed.stack([(bed.torus(), bed.placed(15, 15, 3))])
-    whole = [drawn.digest for _, drawn, _ in layers.each(recipe, lambda k, s: None)]
-    rest = [(k, drawn.digest) for k, drawn, _ in layers.each(recipe, lambda k, s: None, first=55)]
+    whole = [drawn.digest for _, drawn, _ in layers.drawn(recipe, lambda k, s: None)]
+    rest = [(k, drawn.digest) for k, drawn, _ in layers.drawn(recipe, lambda k, s: None, first=55)]
     assert rest == list(enumerate(whole))[55:]
 
 
@@ -71,7 +71,7 @@ def test_stop_is_heard_between_layers(bed):
     recipe, seen = bed.stack([(bed.torus(), bed.placed(15, 15, 3))]), []
     tick = Tick(lambda doing, done, total: None, lambda: len(seen) >= 3)
     with pytest.raises(Cancelled):
-        for k, _, _ in layers.each(recipe, lambda k, s: None, tick=tick):
+        for k, _, _ in layers.drawn(recipe, lambda k, s: None, tick=tick):
             seen.append(k)
     assert seen == [0, 1, 2]
 

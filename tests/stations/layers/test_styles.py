@@ -66,11 +66,12 @@ def test_a_core_saves_its_share_of_drops(bed):
     assert not (bits & ~raster.image(half.runs)).any()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("treatment", [{"skin_mm": 0.5, "core": 0.6}, {"depth_mm": 0.2, "bleed_mm": 0.02}])
 def test_bands_threads_and_random_access_agree(bed, treatment):
     stack = styled(one(bed)[0], Treatment(**treatment))
-    alone = [(k, s.digest) for k, s, _ in layers.each(stack, lambda k, s: None, threads=1)]
-    rest = [(k, s.digest) for k, s, _ in layers.each(stack, lambda k, s: None, threads=2, first=37)]
+    alone = [(k, s.digest) for k, s, _ in layers.drawn(stack, lambda k, s: None, threads=1)]
+    rest = [(k, s.digest) for k, s, _ in layers.drawn(stack, lambda k, s: None, threads=2, first=37)]
     assert alone[37:] == rest
     assert layers.sheet(layers.press(stack), 51).digest == alone[51][1]
 
@@ -103,6 +104,7 @@ def test_grey_outlines_move_by_less_than_a_drop(bed, bits, bleed_mm):
     np.testing.assert_allclose(sheet.drops * PITCH**2, np.pi * (5 - bleed_mm) ** 2, rtol=7e-4)
 
 
+@pytest.mark.slow
 def test_grey_undersides_lie_higher_by_the_depth(bed):
     stack, _ = one(bed, jitter=False)
     plain = [layers.sheet(layers.press(styled(stack, bits=2)), k).drops for k in range(stack.count)]

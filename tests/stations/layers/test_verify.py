@@ -14,8 +14,8 @@ pytestmark = pytest.mark.slow
 
 def exported(stack):
     """Files of all layers, as bytes."""
-    encode = tiff.encode_sheet
-    return [data for _, _, data in layers.each(stack, lambda k, s: encode(s, pitch_mm=stack.pitch_mm))]
+    style = tiff.LayerForm(stack.pitch_mm)
+    return [data for _, _, data in layers.drawn(stack, lambda _, sheet: tiff.encode_sheet(sheet, style))]
 
 
 def reading(files):
@@ -58,7 +58,7 @@ def test_what_was_spoilt_is_found(bed):
     image = tiff.decode(files[40]).levels > 0
     image = np.roll(image, 4, axis=1)
     image[400:410, 600:604] = True  # far from the piece
-    files[40] = tiff.encode(raster.from_image(image), pitch_mm=stack.pitch_mm)
+    files[40] = tiff.encode(raster.from_image(image), tiff.LayerForm(stack.pitch_mm))
     verdict = verify(layers.claim(stack), reading(files))
     assert verdict.strays == 40
     assert verdict.pieces[0].worst_layer == 40

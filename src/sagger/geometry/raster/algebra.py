@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from sagger.compiled import kernel
 from sagger.errors import InputError
-from sagger.geometry.raster.kernel import kernel
 from sagger.geometry.raster.runs import Runs
 
 _AND, _OR, _WITHOUT = 0b1000, 0b1110, 0b0010  # truth tables: bit (2 b + a) says whether the drop stays
@@ -85,13 +85,15 @@ def _combined(a: Runs, b: Runs, keep: int) -> Runs:
         raise InputError("layers of one size are needed", value=((a.columns, a.rows), (b.columns, b.rows)))
     start = np.empty(a.rows + 1, np.int32)
     at = np.empty(a.at.size + b.at.size, np.int32)
-    used = _merge(a.start, a.at, b.start, b.at, keep, start, at)
+    used = _merge((a.start, a.at), (b.start, b.at), keep, start, at)
     return Runs(columns=a.columns, rows=a.rows, start=start, at=at[:used])
 
 
 @kernel
-def _merge(start_a, at_a, start_b, at_b, keep, start, at):  # type: ignore[no-untyped-def]
+def _merge(one, other, keep, start, at):  # type: ignore[no-untyped-def]
     """Walk the transitions of both in order; the truth table `keep` says what is inside."""
+    start_a, at_a = one
+    start_b, at_b = other
     n = 0
     start[0] = 0
     for r in range(start.size - 1):
@@ -129,14 +131,13 @@ def _erode(start_in, at_in, half, start, at, line):  # type: ignore[no-untyped-d
     for r in range(rows):
         used, now = 0, 0
         if reach <= r < rows - reach:
-            used = _narrowed(whole, 2, start_in[r], start_in[r + 1], at_in, half[0], line[0])
+            used = _narrowed(whole, 2, (at_in, start_in[r], start_in[r + 1]), half[0], line[0])
             for d in range(2, 2 * reach + 2):  # rows r - 1, r + 1, r - 2, r + 2, …
                 if used <= 0:
                     break
                 q = r - d // 2 if d % 2 == 0 else r + d // 2
-                used = _narrowed(
-                    line[now], used, start_in[q], start_in[q + 1], at_in, half[d // 2], line[1 - now]
-                )
+                row = at_in, start_in[q], start_in[q + 1]
+                used = _narrowed(line[now], used, row, half[d // 2], line[1 - now])
                 now = 1 - now
         if used < 0 or n + used > at.size:
             return -1
@@ -148,8 +149,9 @@ def _erode(start_in, at_in, half, start, at, line):  # type: ignore[no-untyped-d
 
 
 @kernel
-def _narrowed(spans, used, first, last, at, half, out):  # type: ignore[no-untyped-def]
+def _narrowed(spans, used, row, half, out):  # type: ignore[no-untyped-def]
     """Spans cut down to those of another row shortened by `half` at both ends; how many numbers remain."""
+    at, first, last = row
     n, j = 0, first
     for i in range(0, used, 2):
         low, high = spans[i], spans[i + 1]

@@ -8,7 +8,7 @@ import numpy as np
 from numpy import ndarray
 from scipy.spatial import cKDTree
 
-from sagger.geometry.raster.kernel import kernel
+from sagger.compiled import kernel
 from sagger.geometry.raster.scene import Scene
 from sagger.geometry.raster.trace import crossed, listed_span
 

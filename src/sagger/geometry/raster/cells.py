@@ -11,13 +11,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 
+from sagger.compiled import inner, kernel
 from sagger.geometry.raster import lanes
-from sagger.geometry.raster.drawing import Lattice, Scratch, Section
-from sagger.geometry.raster.kernel import inner, kernel
+from sagger.geometry.raster.drawing import DropLattice, Scratch, Section
 from sagger.geometry.raster.lanes import ONE, SHIFT, place_of
 
 
-class Cells(NamedTuple):
+class OutlineCells(NamedTuple):
     """Cells that outlines pass, row by row, and their columns in the slots of `lanes`."""
 
     start: ndarray  # int64 (rows+1,): a row's first cell
@@ -30,7 +30,7 @@ class Cells(NamedTuple):
     edges_along: bool = False  # stretches between the cells may be covered in part, as from a finer lattice
 
 
-def cells_of(section: Section, lattice: Lattice, scratch: Scratch) -> Cells:
+def cells_of(section: Section, lattice: DropLattice, scratch: Scratch) -> OutlineCells:
     """All cells that some outline passes, laid out to be put in order block by block."""
     rows, columns = lattice.rows, lattice.columns
     start = scratch.exact("cell start", rows + 1, np.int64)
@@ -40,7 +40,7 @@ def cells_of(section: Section, lattice: Lattice, scratch: Scratch) -> Cells:
     return laid_out(start, cells, columns, scratch)
 
 
-def laid_out(start: ndarray, cells: ndarray, columns: int, scratch: Scratch) -> Cells:
+def laid_out(start: ndarray, cells: ndarray, columns: int, scratch: Scratch) -> OutlineCells:
     """Cells that are listed row by row, with slots for their columns."""
     counts = np.diff(start)
     shift = int(counts.max(initial=0)).bit_length()
@@ -50,7 +50,7 @@ def laid_out(start: ndarray, cells: ndarray, columns: int, scratch: Scratch) -> 
     slots, _ = lanes.lay_out(np.diff(counts, prepend=0, append=0), first, held)
     keys = scratch.take(f"cell keys {kind.__name__}", (slots * lanes.WIDTH,), kind)
     _list_keys(start, cells, shift, first, held, keys)
-    return Cells(start, cells, shift, kind(np.iinfo(kind).max), first, held, keys)
+    return OutlineCells(start, cells, shift, kind(np.iinfo(kind).max), first, held, keys)
 
 
 @kernel
@@ -63,7 +63,7 @@ def _count_cells(segments, used, columns, start):  # type: ignore[no-untyped-def
         if y0 == y1:
             continue
         for r in range(max(math.floor(y0), 0), min(math.ceil(y1), rows)):
-            a, b, _ = _within(x0, y0, x1, y1, slope, r, wide)
+            a, b, _ = _within((x0, y0, x1, y1), slope, r, wide)
             start[np.uint64(r + 1)] += abs(math.floor(a) - math.floor(b)) + 1
     for r in range(rows):
         start[r + 1] += start[r]
@@ -80,8 +80,9 @@ def _upward(segments, s):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _within(x0, y0, x1, y1, slope, r, wide):  # type: ignore[no-untyped-def]
+def _within(ends, slope, r, wide):  # type: ignore[no-untyped-def]
     """Where a segment enters and leaves a row, and the height it spans there."""
+    x0, y0, x1, y1 = ends
     low, high = max(y0, float(r)), min(y1, r + 1.0)
     a = x0 + (low - y0) * slope
     b = x1 if y1 <= r + 1.0 else x0 + (high - y0) * slope
@@ -97,7 +98,7 @@ def _list_cells(segments, used, columns, cursor, cells):  # type: ignore[no-unty
         if y0 == y1:
             continue
         for r in range(np.uint32(max(math.floor(y0), 0)), np.uint32(max(min(math.ceil(y1), rows), 0))):
-            a, b, whole = _within(x0, y0, x1, y1, slope, r, wide)
+            a, b, whole = _within((x0, y0, x1, y1), slope, r, wide)
             whole *= sign
             left, right = min(a, b), max(a, b)
             first, last = np.int32(math.floor(left)), np.int32(math.floor(right))

@@ -14,10 +14,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 
+from sagger.compiled import inner, kernel
 from sagger.geometry.raster import halftone
-from sagger.geometry.raster.cells import Cells, cells_of, summed
-from sagger.geometry.raster.drawing import Lattice, Scratch, Section
-from sagger.geometry.raster.kernel import inner, kernel
+from sagger.geometry.raster.cells import OutlineCells, cells_of, summed
+from sagger.geometry.raster.drawing import DropLattice, Scratch, Section
 from sagger.geometry.raster.lanes import LANES, ONE, SHIFT, ZERO, in_order
 from sagger.geometry.raster.runs import Runs
 
@@ -33,7 +33,7 @@ class Tone(NamedTuple):
     layer: int  # shifts the mask that makes saturations between two levels
 
 
-def levels(cells: Cells, core: Runs, tone: Tone, lattice: Lattice, scratch: Scratch) -> ndarray:
+def levels(cells: OutlineCells, core: Runs, tone: Tone, lattice: DropLattice, scratch: Scratch) -> ndarray:
     """Packed levels uint8 (rows, ceil(columns * bits / 8)): cover times saturation, 0 = no drop.
 
     Parameters
@@ -55,14 +55,13 @@ def levels(cells: Cells, core: Runs, tone: Tone, lattice: Lattice, scratch: Scra
     right, up = halftone.shift(tone.layer)
     noise = np.ascontiguousarray(np.roll(noise, (-up, -right), axis=(0, 1)))
     paints = np.stack([_painted(share, tone.bits, noise, packed.shape[1]) for share in shares])
-    form = (tone.bits, lattice.columns)
     # None, not False: the kernel is then compiled without a look at every stretch.
     along = True if cells.edges_along else None
-    _fill(cells, (core.start, core.at), shares, noise, paints, form, packed, along)
+    _fill(cells, (core.start, core.at), (paints, noise, shares), (tone.bits, lattice.columns, along), packed)
     return packed
 
 
-def covered(section: Section, lattice: Lattice, scratch: Scratch) -> ndarray:
+def covered(section: Section, lattice: DropLattice, scratch: Scratch) -> ndarray:
     """Share of each cell that the section covers, float64 (rows, columns); for small layers."""
     out = np.zeros((lattice.rows, lattice.columns))
     _spread(cells_of(section, lattice, scratch), out)
@@ -126,24 +125,29 @@ def _spread(cells, out):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _fill(cells, core, shares, noise, paints, form, packed, along):  # type: ignore[no-untyped-def]
-    """Write the level of every drop: edge cells one by one, stretches between them from the painted rows."""
+def _fill(cells, core, paint, image, packed):  # type: ignore[no-untyped-def]
+    """Write the level of every drop: edge cells one by one, stretches between them from the painted rows.
+
+    `paint` holds painted rows, noise and shares; `image` bits, columns, and whether slopes lie along rows.
+    """
+    paints, noise, shares = paint
     for block in range(cells.first.size - 1):
         at, _ = in_order(cells.first, cells.held, block, cells.keys, cells.last)
         rows = min(np.uint64(block + 1) << SHIFT, np.uint64(packed.shape[0]))
         for r in range(np.uint64(block) << SHIFT, rows):
             side = r % np.uint64(noise.shape[0])
-            paint = paints[:, side], noise[side], shares
-            _fill_row(cells, r, at + (r & (LANES - ONE)), core, paint, form, packed[r], along)
+            of_row = paints[:, side], noise[side], shares
+            _fill_row(cells, (r, at + (r & (LANES - ONE))), core, of_row, image, packed[r])
 
 
 @kernel
-def _fill_row(cells, r, begin, core, paint, form, row, along):  # type: ignore[no-untyped-def]
+def _fill_row(cells, place, core, paint, image, row):  # type: ignore[no-untyped-def]
     """One row; `byte` and `value` are the last byte written, to which the next drop may belong."""
+    r, begin = place
     core_start, core_at = core
     painted, noise, shares = paint
-    bits, columns = np.uint64(form[0]), form[1]
-    steps, held = (1 << form[0]) - 1, np.uint64(cells.held[r])
+    bits, columns, along = np.uint64(image[0]), image[1], image[2]
+    steps, held = (1 << image[0]) - 1, np.uint64(cells.held[r])
     none, k, core_end = np.uint64(core_start[r]), np.uint64(core_start[r]), np.uint64(core_start[r + ONE])
     total, slot, byte, value = 0.0, ZERO, ZERO, ZERO
     while slot < held:
@@ -162,8 +166,8 @@ def _fill_row(cells, r, begin, core, paint, form, row, along):  # type: ignore[n
         if abs(total) < 1e-4:  # outside, but for rounding
             continue
         if along is not None and abs(total) < 1 - 1e-4:
-            ends, span, last = (none, k, core_end), (a, after), (byte, value)
-            k, byte, value = _partly(row, core_at, ends, span, abs(total), paint, form, last)
+            ends, stretch, last = (core_at, none, k, core_end), (a, after, abs(total)), (byte, value)
+            k, byte, value = _partly(row, ends, stretch, paint, image[0], last)
             continue
         while a < after:
             b = min(np.int64(core_at[k]), after) if k < core_end else after
@@ -176,13 +180,14 @@ def _fill_row(cells, r, begin, core, paint, form, row, along):  # type: ignore[n
 
 
 @inner
-def _partly(row, core_at, ends, span, here, paint, form, last):  # type: ignore[no-untyped-def]
-    """Drops `span` of a stretch covered by one share all along; the core's next end and the last byte."""
+def _partly(row, ends, stretch, paint, levels, last):  # type: ignore[no-untyped-def]
+    """Drops of a stretch covered by one share all along; the core's next end and the last byte."""
     _, noise, shares = paint
-    none, k, core_end = ends
+    core_at, none, k, core_end = ends
+    first, after, here = stretch
     byte, value = last
-    steps, bits = (1 << form[0]) - 1, np.uint64(form[0])
-    for a in range(span[0], span[1]):
+    steps, bits = (1 << levels) - 1, np.uint64(levels)
+    for a in range(first, after):
         while k < core_end and core_at[k] <= a:
             k += ONE
         inside = (k - none) & ONE

@@ -10,13 +10,13 @@ from numpy import ndarray
 
 from sagger.geometry.raster import lanes, trace
 from sagger.geometry.raster.bridge import bridged
-from sagger.geometry.raster.runs import Runs, count, kept
+from sagger.geometry.raster.runs import Runs, count, frozen
 from sagger.geometry.raster.scene import Scene
 
 _UNHELD = 3  # references to an image: from the list, from the loop and from the question itself
 
 
-class Lattice(NamedTuple):
+class DropLattice(NamedTuple):
     """Where drops can fall: columns along x, rows along y, from the box's corner."""
 
     columns: int
@@ -73,7 +73,7 @@ class Section(NamedTuple):
     open_share: float  # largest share of open ends in one mesh's section [-]
 
 
-class Edges(NamedTuple):
+class RowEdges(NamedTuple):
     """Where segments cross rows: see `trace.place_edges`."""
 
     lines: ndarray  # float64 (m, 3)
@@ -82,11 +82,13 @@ class Edges(NamedTuple):
     change: ndarray  # int32 (rows+1,): crossings gained from row to row
 
 
-class Drawn(NamedTuple):
+class DrawnPlane(NamedTuple):
+    """One plane drawn, with what `Section` tells of its cut."""
+
     runs: Runs
     drops: int
     area_mm2: float
-    leaks: int
+    leaks: int  # rows in which an outline did not close
     bridges: int
     longest_mm: float
     open_share: float
@@ -94,7 +96,7 @@ class Drawn(NamedTuple):
 
 def draw(
     scene: Scene, plane: int, phase: tuple[float, float], columns: int, rows: int, scratch: Scratch
-) -> Drawn:
+) -> DrawnPlane:
     """Runs of one plane.
 
     Parameters
@@ -110,12 +112,14 @@ def draw(
     """
     cuts = _cut(scene, plane, scratch)
     lines, extent, change = edge_room(cuts.most, rows, scratch)
-    used = trace.place_edges(scene, plane, phase, cuts.segments, cuts.spans, lines, extent, change)
-    first, held, keys, total = crossings(Edges(lines, extent, used, change), change, columns, scratch)
+    used = trace.place_edges(scene, plane, phase, cuts.segments, cuts.spans, (lines, extent, change))
+    first, held, keys, total = crossings(RowEdges(lines, extent, used, change), change, columns, scratch)
     start, at = np.empty(rows + 1, np.int32), np.empty(total, np.int32)
     n, leaks = trace.wind(first, held, keys, start, at)
-    runs = kept(columns, rows, start, at[:n])
-    return Drawn(runs, count(runs), cuts.area_mm2, int(leaks), cuts.bridges, cuts.longest_mm, cuts.open_share)
+    runs = frozen(columns, rows, start, at[:n])
+    return DrawnPlane(
+        runs, count(runs), cuts.area_mm2, int(leaks), cuts.bridges, cuts.longest_mm, cuts.open_share
+    )
 
 
 def cut_and_place(scene: Scene, plane: int, phase: tuple[float, float], scratch: Scratch) -> Section:
@@ -126,11 +130,11 @@ def cut_and_place(scene: Scene, plane: int, phase: tuple[float, float], scratch:
     return Section(segments, used, cuts.area_mm2, cuts.bridges, cuts.longest_mm, cuts.open_share)
 
 
-def edges(section: Section, rows: int, scratch: Scratch) -> Edges:
+def edges(section: Section, rows: int, scratch: Scratch) -> RowEdges:
     """Where a section's segments cross rows."""
     lines, extent, change = edge_room(section.used, rows, scratch)
-    used = trace.edges(section.segments, section.used, lines, extent, change)
-    return Edges(lines, extent, used, change)
+    used = trace.edges(section.segments, section.used, (lines, extent, change))
+    return RowEdges(lines, extent, used, change)
 
 
 def edge_room(most: int, rows: int, scratch: Scratch) -> tuple[ndarray, ndarray, ndarray]:
@@ -141,13 +145,13 @@ def edge_room(most: int, rows: int, scratch: Scratch) -> tuple[ndarray, ndarray,
 
 
 def crossings(
-    edges: Edges, change: ndarray, columns: int, scratch: Scratch
+    edges: RowEdges, change: ndarray, columns: int, scratch: Scratch
 ) -> tuple[ndarray, ndarray, ndarray, int]:
     """Crossings of edges in the slots of their rows.
 
     Parameters
     ----------
-    edges : Edges
+    edges : RowEdges
         What crosses.
     change : int32 (rows+1,)
         As in `edges`, or with room for more crossings.
@@ -167,7 +171,7 @@ def crossings(
     held = scratch.exact("held", rows, np.int32)
     slots, total = lanes.lay_out(change, first, held)
     keys = scratch.take("keys", (slots * lanes.WIDTH,), np.int32)
-    trace.cross(edges.lines, edges.extent, edges.used, columns, first, held, keys)
+    trace.cross(edges.lines, edges.extent, edges.used, columns, (first, held, keys))
     return first, held, keys, int(total)
 
 
@@ -188,10 +192,10 @@ def _cut(scene: Scene, plane: int, scratch: Scratch) -> _Cuts:
     cuts = scratch.take("cuts", (cut_most, 4), float)
     spans = scratch.take("spans", (groups, 2), np.int64)
     areas = scratch.take("areas", (groups,), float)
-    n = trace.cut(scene, plane, cuts, spans, areas)
+    used = trace.cut(scene, plane, cuts, spans, areas)
     mended = Mended(cuts, 0, 0, 0.0, 0.0)
     if scene.group_open.any():
-        mended = _mended(scene, plane, cuts, n, spans, areas)
+        mended = _mended(scene, plane, cuts, used, spans, areas)
     area = float(areas[scene.piece_group] @ scene.piece_scale)
     most = placed_most + mended.extra
     return _Cuts(mended.cuts, spans, most, area, mended.bridges, mended.longest_mm, mended.open_share)
@@ -207,10 +211,10 @@ class Mended(NamedTuple):
     open_share: float
 
 
-def _mended(scene: Scene, plane: int, cuts: ndarray, n: int, spans: ndarray, areas: ndarray) -> Mended:
+def _mended(scene: Scene, plane: int, cuts: ndarray, used: int, spans: ndarray, areas: ndarray) -> Mended:
     """Sections of open groups, closed; `spans` and `areas` are set to the closed ones."""
     copies = np.bincount(scene.piece_group, minlength=scene.group_mesh.size)
-    parts, extra, bridges, longest, share = [cuts[:n]], 0, 0, 0.0, 0.0
+    pieces, extra, bridges, longest, share = [cuts[:used]], 0, 0, 0.0, 0.0
     for group in np.flatnonzero(scene.group_open):
         if spans[group, 0] == spans[group, 1]:
             continue
@@ -219,10 +223,10 @@ def _mended(scene: Scene, plane: int, cuts: ndarray, n: int, spans: ndarray, are
             continue
         x0, y0, x1, y1 = closed.segments.T
         areas[group] = 0.5 * float(x0 @ y1 - x1 @ y0)
-        spans[group] = n, n + len(closed.segments)
-        parts.append(closed.segments)
-        n += len(closed.segments)
+        spans[group] = used, used + len(closed.segments)
+        pieces.append(closed.segments)
+        used += len(closed.segments)
         extra += len(closed.segments) * int(copies[group])
         bridges += closed.bridges * int(copies[group])
         longest, share = max(longest, closed.longest_mm), max(share, closed.share)
-    return Mended(np.concatenate(parts), extra, bridges, longest, share)
+    return Mended(np.concatenate(pieces), extra, bridges, longest, share)

@@ -8,17 +8,17 @@ from __future__ import annotations
 
 import numpy as np
 
+from sagger.compiled import kernel
 from sagger.geometry.raster import trace
-from sagger.geometry.raster.cells import Cells, laid_out
-from sagger.geometry.raster.drawing import Lattice, Scratch, Section, crossings, edges
-from sagger.geometry.raster.kernel import kernel
+from sagger.geometry.raster.cells import OutlineCells, laid_out
+from sagger.geometry.raster.drawing import DropLattice, Scratch, Section, crossings, edges
 from sagger.geometry.raster.offset import offset
-from sagger.geometry.raster.runs import Runs, kept
+from sagger.geometry.raster.runs import Runs, frozen
 
 SPLIT = {1: 4, 2: 8, 4: 16}  # by bits a drop: an edge along a row is off by half a split, under half a level
 
 
-def finer(section: Section, distance_mm: float, lattice: Lattice, split: int, scratch: Scratch) -> Runs:
+def finer(section: Section, distance_mm: float, lattice: DropLattice, split: int, scratch: Scratch) -> Runs:
     """Runs on a lattice `split` times as fine both ways, of a section grown or shrunk.
 
     Parameters
@@ -38,16 +38,16 @@ def finer(section: Section, distance_mm: float, lattice: Lattice, split: int, sc
     columns, rows = lattice.columns * split, lattice.rows * split
     if distance_mm:
         pitch_mm = (lattice.pitch_mm[0] / split, lattice.pitch_mm[1] / split)
-        runs = offset(scaled, distance_mm, Lattice(columns, rows, pitch_mm), scratch)
-        return kept(columns, rows, runs.start, runs.at)
+        runs = offset(scaled, distance_mm, DropLattice(columns, rows, pitch_mm), scratch)
+        return frozen(columns, rows, runs.start, runs.at)
     outline = edges(scaled, rows, scratch)
     first, held, keys, total = crossings(outline, outline.change, columns, scratch)
     start, at = np.empty(rows + 1, np.int32), np.empty(total, np.int32)
     n, _ = trace.wind(first, held, keys, start, at)
-    return kept(columns, rows, start, at[:n])
+    return frozen(columns, rows, start, at[:n])
 
 
-def cells_of_runs(fine: Runs, lattice: Lattice, split: int, scratch: Scratch) -> Cells:
+def cells_of_runs(fine: Runs, lattice: DropLattice, split: int, scratch: Scratch) -> OutlineCells:
     """As `cells_of`, of runs on the finer lattice: an end of a run adds height and what lies right of it."""
     start = scratch.exact("cell start", lattice.rows + 1, np.int64)
     start[:] = fine.start[::split]

@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster.kernel import inner, kernel
+from sagger.compiled import inner, kernel
 from sagger.geometry.raster.runs import Runs
 
 SIDE = 64  # drops along a side of the tile: saturations in steps of 1/4096

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sagger.geometry.raster.kernel import inner, kernel
+from sagger.compiled import inner, kernel
 
 # Unsigned, because an index that cannot be negative is not looked at for being so.
 SHIFT = np.uint64(5)

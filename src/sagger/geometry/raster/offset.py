@@ -13,13 +13,13 @@ import math
 
 import numpy as np
 
-from sagger.geometry.raster.drawing import Lattice, Scratch, Section, crossings, edges
-from sagger.geometry.raster.kernel import inner, kernel
+from sagger.compiled import inner, kernel
+from sagger.geometry.raster.drawing import DropLattice, Scratch, Section, crossings, edges
 from sagger.geometry.raster.lanes import LANES, LAST, ONE, SHIFT, ZERO, in_order, place_of
 from sagger.geometry.raster.runs import Runs
 
 
-def offset(section: Section, distance_mm: float, lattice: Lattice, scratch: Scratch) -> Runs:
+def offset(section: Section, distance_mm: float, lattice: DropLattice, scratch: Scratch) -> Runs:
     """Runs of a section grown (distance above 0) or shrunk (below 0).
 
     Parameters
@@ -39,7 +39,7 @@ def offset(section: Section, distance_mm: float, lattice: Lattice, scratch: Scra
     change = outline.change.copy()
     _capsule_rows(section.segments, section.used, reach / pitch_mm[1], change)
     first, held, keys, total = crossings(outline, change, columns, scratch)
-    _cross_capsules(section.segments, section.used, reach, pitch_mm, columns, first, held, keys)
+    _cross_capsules(section.segments[: section.used], reach, pitch_mm, columns, (first, held, keys))
     start = np.empty(rows + 1, np.int32)
     at = scratch.take("offset at", (total,), np.int32)
     used = _wind(first, held, keys, distance_mm > 0, start, at)
@@ -59,10 +59,11 @@ def _capsule_rows(segments, used, reach, change):  # type: ignore[no-untyped-def
 
 
 @kernel
-def _cross_capsules(segments, used, reach, pitch, columns, first, held, keys):  # type: ignore[no-untyped-def]
+def _cross_capsules(segments, reach, pitch, columns, slots):  # type: ignore[no-untyped-def]
     """Write where each row enters and leaves each capsule: (column << 2) | 2, (column << 2) | 3."""
+    first, held, keys = slots
     rows = held.size
-    for s in range(used):
+    for s in range(segments.shape[0]):
         x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
         if y0 > y1:
             x0, y0, x1, y1 = x1, y1, x0, y0

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import hashlib
-from typing import Any
 
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster.kernel import kernel
+from sagger.compiled import kernel
 from sagger.goods.good import good
 
 _ONE = np.uint64(1)
@@ -24,7 +23,7 @@ class Runs:
     at: ndarray  # int32, ascending within a row, an even number per row
 
 
-def runs(columns: int, rows: int, start: Any, at: Any) -> Runs:
+def runs(columns: int, rows: int, start: ndarray, at: ndarray) -> Runs:
     """Runs from any array of row starts and transitions, copied and made read-only."""
     return Runs(
         columns=columns,
@@ -34,7 +33,7 @@ def runs(columns: int, rows: int, start: Any, at: Any) -> Runs:
     )
 
 
-def kept(columns: int, rows: int, start: ndarray, at: ndarray) -> Runs:
+def frozen(columns: int, rows: int, start: ndarray, at: ndarray) -> Runs:
     """Runs from arrays made for them, which are not copied but made read-only."""
     start.flags.writeable = False
     at.flags.writeable = False
@@ -72,7 +71,7 @@ def flipped(drops: Runs) -> Runs:
     """Runs with the last row first."""
     start, at = np.empty(drops.rows + 1, np.int32), np.empty(drops.at.size, np.int32)
     _flip(drops.start, drops.at, start, at)
-    return kept(drops.columns, drops.rows, start, at)
+    return frozen(drops.columns, drops.rows, start, at)
 
 
 def from_image(image: ndarray) -> Runs:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster.kernel import kernel
+from sagger.compiled import kernel
 from sagger.geometry.raster.upright import NM, framed
 
 
@@ -127,7 +127,7 @@ def _slabs(
     listed = np.empty(int(slab_start[-1]), np.int32)
     for n, floor in enumerate(low):
         place = slab_start[slab_first[n] : slab_first[n + 1] - 1].copy()
-        _list_slabs(points, triangles, bounds[n : n + 2], floor, slab, place, listed)
+        _list_slabs((points, triangles), bounds[n : n + 2], (floor, slab), place, listed)
     return slab_first, slab_start, listed
 
 
@@ -213,7 +213,9 @@ def _count_slabs(points, triangles, bounds, floor, slab, start):  # type: ignore
 
 
 @kernel
-def _list_slabs(points, triangles, bounds, floor, slab, place, listed):  # type: ignore[no-untyped-def]
+def _list_slabs(mesh, bounds, heights, place, listed):  # type: ignore[no-untyped-def]
+    points, triangles = mesh
+    floor, slab = heights
     for t in range(bounds[0], bounds[1]):
         first, last = _reach(points, triangles[t], floor, slab)
         for s in range(first, last + 1):

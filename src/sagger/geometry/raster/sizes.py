@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster.kernel import kernel
+from sagger.compiled import kernel
 
 _AT_ONCE = 4096  # words that stay in the nearest cache while each size is looked for
 
@@ -29,7 +29,7 @@ def _count(words, bits, seen):  # type: ignore[no-untyped-def]
     ones = np.uint64(0xFFFFFFFFFFFFFFFF) // np.uint64((1 << bits) - 1)  # the lowest bit of each field
     first, second = np.uint64(bits >> 1), np.uint64(bits >> 2)
     twos, fours = np.uint64(0x5555555555555555), np.uint64(0x3333333333333333)
-    bytes_, sums = np.uint64(0x0F0F0F0F0F0F0F0F), np.uint64(0x0101010101010101)
+    eights, sums = np.uint64(0x0F0F0F0F0F0F0F0F), np.uint64(0x0101010101010101)
     for level in range(1, seen.size):
         total, pattern = np.uint64(0), ones * np.uint64(level)
         for n in range(np.uint64(words.size)):
@@ -38,5 +38,5 @@ def _count(words, bits, seen):  # type: ignore[no-untyped-def]
             w = (w | w >> second) & ones ^ ones
             w = w - (w >> np.uint64(1) & twos)
             w = (w & fours) + (w >> np.uint64(2) & fours)
-            total += ((w + (w >> np.uint64(4)) & bytes_) * sums) >> np.uint64(56)
+            total += ((w + (w >> np.uint64(4)) & eights) * sums) >> np.uint64(56)
         seen[level] += np.int64(total)

@@ -12,7 +12,7 @@ import math
 
 import numpy as np
 
-from sagger.geometry.raster.kernel import inner, kernel
+from sagger.compiled import inner, kernel
 from sagger.geometry.raster.lanes import LANES, LAST, ONE, SHIFT, ZERO, in_order, place_of
 
 _TWO = np.int32(2)
@@ -143,17 +143,14 @@ def _edge(ends, mirrored, out, n):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def place_edges(scene, plane, phase, cuts, spans, lines, extent, change):  # type: ignore[no-untyped-def]
+def place_edges(scene, plane, phase, cuts, spans, out):  # type: ignore[no-untyped-def]
     """As `place`, but only what crosses the middle of a row, made ready for `cross`.
 
     Parameters
     ----------
-    lines : float64 (m, 3)
-        Out: x and y of each edge's lower end, and its slope x over y [drops].
-    extent : int32 (m, 2)
-        Out: first row crossed; (one past the last << 1) | upward.
-    change : int32 (rows+1,)
-        In zero, out: crossings gained (or lost) from one row to the next.
+    out : float64 (m, 3), int32 (m, 2), int32 (rows+1,)
+        Out: x and y of each edge's lower end, and its slope x over y [drops]; first row crossed, (one past
+        the last << 1) | upward; in zero, out: crossings gained (or lost) from one row to the next.
     """
     n = ZERO
     for p in range(scene.piece_group.size):
@@ -165,23 +162,24 @@ def place_edges(scene, plane, phase, cuts, spans, lines, extent, change):  # typ
             xa, ya, xb, yb = cuts[q, 0], cuts[q, 1], cuts[q, 2], cuts[q, 3]
             x0, y0 = xx * xa + xy * ya + left, yx * xa + yy * ya + low
             x1, y1 = xx * xb + xy * yb + left, yx * xb + yy * yb + low
-            n = _edge((x0, y0, x1, y1), mirrored, (lines, extent, change), n)
+            n = _edge((x0, y0, x1, y1), mirrored, out, n)
     return n
 
 
 @kernel
-def edges(segments, used, lines, extent, change):  # type: ignore[no-untyped-def]
+def edges(segments, used, out):  # type: ignore[no-untyped-def]
     """What `place_edges` gives, from segments that `place` gave."""
     n = ZERO
     for q in range(np.uint64(used)):
         x0, y0, x1, y1 = segments[q, 0], segments[q, 1], segments[q, 2], segments[q, 3]
-        n = _edge((x0, y0, x1, y1), False, (lines, extent, change), n)
+        n = _edge((x0, y0, x1, y1), False, out, n)
     return n
 
 
 @kernel
-def cross(lines, extent, n, columns, first, count, keys):  # type: ignore[no-untyped-def]
+def cross(lines, extent, n, columns, slots):  # type: ignore[no-untyped-def]
     """Write each crossing as (column << 2) | upward into a slot of its row; bit 1 is left for others."""
+    first, count, keys = slots
     for i in range(np.uint64(n)):
         x, y, slope = lines[i, 0], lines[i, 1], lines[i, 2]
         sign = extent[i, 1] & 1

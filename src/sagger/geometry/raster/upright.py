@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.raster.kernel import kernel
+from sagger.compiled import kernel
 
 NM = 1_000_000  # nanometres in a millimetre
 

@@ -3,28 +3,29 @@
 from __future__ import annotations
 
 from math import acos, cos, sqrt
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from sagger.compiled import fast, fast_parallel, prange
 from sagger.errors import LawError
 from sagger.goods.cells import Cells
 from sagger.physics.solid import strip
 from sagger.physics.solid.brick import SIGNS
-from sagger.physics.solid.kernel import kernel, prange, shared
 from sagger.physics.solid.levels import levels
 from sagger.physics.solid.points import Points, located
-from sagger.physics.solid.stiffness import Body, Moduli
+from sagger.physics.solid.stiffness import FineBody, StepModuli
 from sagger.physics.solid.topology import Pieces, pieces
 
 Array = np.ndarray
+_Three = tuple[Array, Array, Array]
 PARTS = 64  # in which bricks are dealt to threads
 
 
 class Built(NamedTuple):
     """A body at rest."""
 
-    body: Body
+    body: FineBody
     pieces: Pieces
     pitch: float  # [m]
     origin: Array  # float64 (3,) [m]
@@ -47,28 +48,28 @@ def build(cells: Cells) -> Built:
     LawError
         If no cell holds material.
     """
-    found = pieces(cells)
-    if not len(found.share):
+    material = pieces(cells)
+    if not len(material.share):
         raise LawError("no cell holds material; choose finer cells, or look at the part's surface")
-    whole = Body(
+    whole = FineBody(
         nodes=np.empty((0, 8), np.int32),
-        points=found.points,
-        share=found.share,
-        levels=levels(found.places, found.links),
+        points=material.points,
+        share=material.share,
+        levels=levels(material.places, material.links),
     )
     whole = whole._replace(nodes=whole.levels[0].nodes)
-    return Built(whole, found, cells.pitch_mm * 1e-3, np.array(cells.origin_mm) * 1e-3)
+    return Built(whole, material, cells.pitch_mm * 1e-3, np.array(cells.origin_mm) * 1e-3)
 
 
-def volumes(body: Body, place: Array) -> tuple[Array, Array]:
+def volumes(body: FineBody, place: Array) -> tuple[Array, Array]:
     """Material in each brick [m3], and the least over the largest of its eight Jacobians [-]."""
     volume, even = np.empty(len(body.nodes)), np.empty(len(body.nodes))
     _volumes(body.nodes, body.points, body.share, place, volume, even)
     return volume, even
 
 
-@shared
-def _volumes(nodes: Any, points: Any, share: Any, place: Any, volume: Any, even: Any) -> None:
+@fast_parallel
+def _volumes(nodes: Array, points: Array, share: Array, place: Array, volume: Array, even: Array) -> None:
     for part in prange(PARTS):
         s = strip.scratch()
         for e in range(len(nodes) * part // PARTS, len(nodes) * (part + 1) // PARTS):
@@ -82,15 +83,15 @@ def _volumes(nodes: Any, points: Any, share: Any, place: Any, volume: Any, even:
             volume[e], even[e] = total, least / most
 
 
-def spread_weight(body: Body, mass: Array, count: int) -> Array:
+def spread_weight(body: FineBody, mass: Array, count: int) -> Array:
     """Masses of bricks on their nodes, float64 (count,): each point carries an eighth."""
     out = np.zeros(count)
     _spread_weight(body.nodes, body.points, mass, out)
     return out
 
 
-@kernel
-def _spread_weight(nodes: Any, points: Any, mass: Any, out: Any) -> None:
+@fast
+def _spread_weight(nodes: Array, points: Array, mass: Array, out: Array) -> None:
     for e in range(mass.size):
         for a in range(8):
             share = 0.0
@@ -100,7 +101,7 @@ def _spread_weight(nodes: Any, points: Any, mass: Any, out: Any) -> None:
             out[nodes[e, a]] += mass[e] * share / 64
 
 
-def tensions(body: Body, place: Array, moved: Array, moduli: Moduli, free: Array) -> Array:
+def tensions(body: FineBody, place: Array, moved: Array, moduli: StepModuli, free: Array) -> Array:
     """Largest principal stress in the mean of each brick, float64 (m,) [Pa].
 
     Parameters
@@ -117,8 +118,8 @@ def tensions(body: Body, place: Array, moved: Array, moduli: Moduli, free: Array
     return out
 
 
-@shared
-def _tensions(parts: Any, place: Any, moved: Any, law: Any, out: Any) -> None:
+@fast_parallel
+def _tensions(parts: _Three, place: Array, moved: Array, law: _Three, out: Array) -> None:
     for part in prange(PARTS):
         s = strip.scratch()
         for e in range(len(out) * part // PARTS, len(out) * (part + 1) // PARTS):
@@ -128,8 +129,8 @@ def _tensions(parts: Any, place: Any, moved: Any, law: Any, out: Any) -> None:
             out[e] = _tension(s, volume, law[0][e], law[1][e], law[2][e])
 
 
-@kernel
-def _mean_slope(nodes: Any, moved: Any, s: Any) -> None:
+@fast
+def _mean_slope(nodes: Array, moved: Array, s: Array) -> None:
     """Volume times the mean of d u_i / d x_j, at 3 i + j of the strip's corners."""
     for i in range(3):
         for j in range(3):
@@ -139,8 +140,8 @@ def _mean_slope(nodes: Any, moved: Any, s: Any) -> None:
             s[strip.CORNERS + 3 * i + j] = total
 
 
-@kernel
-def _tension(s: Any, volume: float, shear: float, bulk: float, free: Any) -> float:
+@fast
+def _tension(s: Array, volume: float, shear: float, bulk: float, free: Array) -> float:
     """Largest eigenvalue of the stress: roots of its characteristic polynomial by the cosine of a third."""
     g = strip.CORNERS
     x, y, z = s[g] / volume - free[0], s[g + 4] / volume - free[1], s[g + 8] / volume - free[2]

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sagger.physics.solid.levels import Level
-from sagger.physics.solid.stiffness import Body, System, inverted
+from sagger.physics.solid.stiffness import FineBody, System, inverted
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
 
 Array = np.ndarray
 UPPER = ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
 
 
-def spread(body: Body, system: System, bonds: Any) -> Any:
+def spread(body: FineBody, system: System, bonds: csr_matrix) -> csr_matrix:
     """Ties (k, 3 n) added to what sweeps take for the diagonal; as the coarsest level's nodes see them."""
     for depth, level in enumerate(body.levels):
         _stiffened(system.diagonal[depth], bonds, system.inverse[depth])
@@ -22,7 +25,7 @@ def spread(body: Body, system: System, bonds: Any) -> Any:
     return bonds
 
 
-def _stiffened(diagonal: Array, bonds: Any, inverse: Array) -> None:
+def _stiffened(diagonal: Array, bonds: csr_matrix, inverse: Array) -> None:
     tied = bonds.tocoo()
     nodes = np.unique(tied.col // 3)
     at = np.searchsorted(nodes, tied.col // 3)
@@ -36,7 +39,7 @@ def _stiffened(diagonal: Array, bonds: Any, inverse: Array) -> None:
     inverse[nodes] = out
 
 
-def _coarser(level: Level, bonds: Any, count: int) -> Any:
+def _coarser(level: Level, bonds: csr_matrix, count: int) -> csr_matrix:
     """The same ties (k, 3 n) on the nodes of the next level."""
     from scipy import sparse
 

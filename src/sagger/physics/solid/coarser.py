@@ -7,24 +7,23 @@ by component and node as in `element`.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
+from numpy import ndarray
 
-from sagger.physics.solid.kernel import inlined, kernel
+from sagger.compiled import fast, fast_inner
 from sagger.physics.solid.strip import column
 
 # by half in which the brick lies: shares of its lower and upper node in the lower, then the upper coarse one
 SHARES = np.array([[1.0, 0.5, 0.0, 0.5], [0.5, 0.0, 0.5, 1.0]], np.float32)
 
 
-@kernel
-def room() -> Any:
+@fast
+def room() -> tuple[ndarray, ndarray]:
     return np.empty(576, np.float32), np.empty(576, np.float32)
 
 
-@kernel
-def coarsened(octant: int, rooms: Any, out: Any) -> None:
+@fast
+def coarsened(octant: int, rooms: tuple[ndarray, ndarray], out: ndarray) -> None:
     """Add to `out` what the symmetric matrix in the first of the rooms is there; the rooms are used up."""
     one, two = rooms
     _rows(octant, one)
@@ -36,8 +35,8 @@ def coarsened(octant: int, rooms: Any, out: Any) -> None:
         out[r] += two[r]
 
 
-@kernel
-def _rows(octant: int, k: Any) -> None:
+@fast
+def _rows(octant: int, k: ndarray) -> None:
     x, y, z = SHARES[octant >> 2 & 1], SHARES[octant >> 1 & 1], SHARES[octant & 1]
     along_x, along_y = (x[0], x[1], x[2], x[3]), (y[0], y[1], y[2], y[3])
     along_z = z[0], z[1], z[2], z[3]
@@ -56,6 +55,6 @@ def _rows(octant: int, k: Any) -> None:
             )
 
 
-@inlined
-def _mixed(share: Any, low: float, high: float) -> Any:
+@fast_inner
+def _mixed(share: tuple[float, ...], low: float, high: float) -> tuple[float, float]:
     return share[0] * low + share[1] * high, share[2] * low + share[3] * high

@@ -5,13 +5,16 @@ What bears couples nodes that share no brick. It is kept beside the matrix: rows
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from sagger.physics.solid import brick
 from sagger.physics.solid.points import Points
-from sagger.physics.solid.skin import Lie, Skin, chosen, lie, opposite, slopes
+from sagger.physics.solid.skin import SamplePlaces, Skin, chosen, lie, opposite, slopes
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
 
 Array = np.ndarray
 STIFFER = 5.0  # than the setter, where a body bears on itself: what bears is narrower than the base
@@ -24,7 +27,7 @@ class Near(NamedTuple):
     """Gaps that may close in a step."""
 
     sample: Array  # int64 (k,): which sample of the skin lies below the gap
-    rows: Any  # scipy's sparse matrix (k, 3 n): by how much each gap opens as nodes move
+    rows: csr_matrix  # (k, 3 n): by how much each gap opens as nodes move; None where there is no gap
     gap: Array  # float64 (k,) after the guess [m]
     spring: Array  # float64 (k,) [N/m]
 
@@ -33,7 +36,7 @@ NONE = Near(np.zeros(0, np.int64), None, np.zeros(0), np.zeros(0))
 
 
 def near(
-    skin: Skin, nodes: Array, green: Lie, places: tuple[Array, Array], reach: float, pressing: float
+    skin: Skin, nodes: Array, green: SamplePlaces, places: tuple[Array, Array], reach: float, pressing: float
 ) -> tuple[Near, float]:
     """Gaps that may close, and how wide all gaps are at least [m]; much wider ones are not looked for.
 
@@ -88,7 +91,7 @@ def _beneath(points: Points, nodes: Array, place: Array, aside: Array) -> Points
     return Points(points.brick, brick.weights(local))
 
 
-def _rows(points: tuple[Points, Points], below: Lie, nodes: Array, count: int) -> Any:
+def _rows(points: tuple[Points, Points], below: SamplePlaces, nodes: Array, count: int) -> csr_matrix:
     from scipy import sparse
 
     k = len(below.spot)
@@ -118,7 +121,7 @@ def forces(near: Near, bears: Array, more: Array) -> Array | float:
     return np.asarray(near.rows.T @ force).reshape(more.shape)
 
 
-def bonds(near: Near, bears: Array) -> Any:
+def bonds(near: Near, bears: Array) -> csr_matrix | None:
     """Rows of what bears, times the roots of their springs; None for none."""
     if not bears.any():
         return None

@@ -15,7 +15,7 @@ LEAST_STEPS = 8
 STILL = 0.02  # decay of porosity below which nothing has sintered
 
 
-class Course(NamedTuple):
+class FurnaceCourse(NamedTuple):
     """Sums up to each time, by offset of temperature (k,), rising; one of 0 if alike everywhere."""
 
     offsets: Array  # float64 (k,) [K]
@@ -24,22 +24,22 @@ class Course(NamedTuple):
     shut: gas.Shut | None = None  # gas in closed pores; None: none is shut in
 
 
-class Step(NamedTuple):
+class CourseStep(NamedTuple):
     fluidity: Array  # float64 (k,): gained, by offset [1/Pa]
     decay: Array  # float64 (k,)
     around: gas.Around | None = None
 
 
-def plain(decay: float, softness: float, count: int = 200) -> Course:
+def plain(decay: float, softness: float, count: int = 200) -> FurnaceCourse:
     """A run to this decay while the capillary radius stays: `softness` = r / alpha [m2/N].
 
-    Then shape and density depend on nothing else of the furnace programme, see `creep.sag_after_sintering`.
+    Then shape and density depend on nothing else of the furnace programme, see `sag.sag_after_sintering`.
     """
     path = np.linspace(0, decay, count + 1)[None, :]
-    return Course(np.zeros(1), path * (4 / 9 * softness), path)
+    return FurnaceCourse(np.zeros(1), path * (4 / 9 * softness), path)
 
 
-def fired(time: Array, fluidity_rate: Array, decay_rate: Array, offsets: Array) -> Course:
+def fired(time: Array, fluidity_rate: Array, decay_rate: Array, offsets: Array) -> FurnaceCourse:
     """A run from 1 / viscosity and the rate of decay (k, n), by offset, at times (n,) [s]."""
     width = np.diff(time)
 
@@ -47,10 +47,10 @@ def fired(time: Array, fluidity_rate: Array, decay_rate: Array, offsets: Array) 
         steps = (rate[:, 1:] + rate[:, :-1]) / 2 * width
         return np.concatenate([np.zeros((len(rate), 1)), np.cumsum(steps, axis=1)], axis=1)
 
-    return Course(np.asarray(offsets, float), summed(fluidity_rate), summed(decay_rate))
+    return FurnaceCourse(np.asarray(offsets, float), summed(fluidity_rate), summed(decay_rate))
 
 
-def steps(course: Course, count: int | None = None) -> list[Step]:
+def steps(course: FurnaceCourse, count: int | None = None) -> list[CourseStep]:
     """The run in steps of equal decay, by the offset nearest to 0.
 
     Raises
@@ -69,7 +69,7 @@ def steps(course: Course, count: int | None = None) -> list[Step]:
     levels = np.linspace(0, along[-1], wanted + 1)
     rising = np.concatenate([[True], np.diff(along) > 0])
     fluidity, decay = (
-        np.array([np.interp(levels, along[rising], each[rising]) for each in kind])
+        np.array([np.interp(levels, along[rising], curve[rising]) for curve in kind])
         for kind in (course.fluidity, course.decay)
     )
     met: list[gas.Around | None] = [None] * wanted
@@ -77,17 +77,17 @@ def steps(course: Course, count: int | None = None) -> list[Step]:
         shut = course.shut._replace(kelvin=course.shut.kelvin[rising], outside=course.shut.outside[rising])
         met = [gas.around(shut, along[rising], levels[k], levels[k + 1]) for k in range(wanted)]
     gained = zip(np.diff(fluidity).T, np.diff(decay).T, met, strict=True)
-    return [Step(*each) for each in gained]
+    return [CourseStep(*step) for step in gained]
 
 
-def halved(step: Step) -> tuple[Step, Step]:
+def halved(step: CourseStep) -> tuple[CourseStep, CourseStep]:
     """The halves of a step."""
     met = (None, None) if step.around is None else gas.halves(step.around)
-    one, two = (Step(step.fluidity / 2, step.decay / 2, each) for each in met)
+    one, two = (CourseStep(step.fluidity / 2, step.decay / 2, each) for each in met)
     return one, two
 
 
-def felt(step: Step, course: Course, warmer: Array) -> tuple[Array, Array]:
+def felt(step: CourseStep, course: FurnaceCourse, warmer: Array) -> tuple[Array, Array]:
     """Fluidity and decay that bricks this much warmer (m,) [K] gain."""
     if len(course.offsets) == 1:
         return np.full(len(warmer), step.fluidity[0]), np.full(len(warmer), step.decay[0])

@@ -10,9 +10,9 @@ dilatation after Hughes, ibid. 15 (1980) 1413 (both from memory); cut cells deri
 
 from __future__ import annotations
 
-from typing import Any
+from numpy import ndarray
 
-from sagger.physics.solid.kernel import inlined, kernel
+from sagger.compiled import fast, fast_inner
 from sagger.physics.solid.strip import (
     BUBBLE,
     CROSS,
@@ -27,6 +27,7 @@ from sagger.physics.solid.strip import (
     STIFF,
     WARPED,
     WEIGHT,
+    Vector,
     blend,
     cofactors,
     column,
@@ -37,8 +38,8 @@ from sagger.physics.solid.strip import (
 SOFT = 1e-6  # of the modes' mean stiffness, added to each: keeps the elimination regular
 
 
-@kernel
-def stiffness(points: Any, share: float, shear: float, bulk: float, local: float, s: Any) -> float:
+@fast
+def stiffness(points: ndarray, share: float, shear: float, bulk: float, local: float, s: ndarray) -> float:
     """Fill STIFF of the brick at CORNERS, and MEAN; its volume of material [m3]."""
     lame = local - 2 * shear / 3
     volume = slopes(points, share, s)
@@ -50,16 +51,16 @@ def stiffness(points: Any, share: float, shear: float, bulk: float, local: float
     return volume
 
 
-@inlined
-def resistance(moved: int, out: int, s: Any) -> None:
+@fast_inner
+def resistance(moved: int, out: int, s: ndarray) -> None:
     """What STIFF makes of a displacement of the nodes in the strip, both (3, 8)."""
     x, y, z = row(s, moved), row(s, moved + 8), row(s, moved + 16)
     for c in range(24):
         s[out + c] = blend(x, s, STIFF + c) + blend(y, s, STIFF + 192 + c) + blend(z, s, STIFF + 384 + c)
 
 
-@kernel
-def _modes(per_volume: float, shear: float, lame: float, s: Any) -> None:
+@fast
+def _modes(per_volume: float, shear: float, lame: float, s: ndarray) -> None:
     """Stiffness of the modes against nodes and each other."""
     x, y, z = WARPED, WARPED + 8, WARPED + 16
     c = cofactors(
@@ -79,8 +80,8 @@ def _modes(per_volume: float, shear: float, lame: float, s: Any) -> None:
             _against_modes(m, n, (c[m], c[n]), shear, lame, s)
 
 
-@inlined
-def _bubble(m: int, per_volume: float, s: Any) -> None:
+@fast_inner
+def _bubble(m: int, per_volume: float, s: ndarray) -> None:
     """Slope of mode m along its own axis over its cofactors, its weighted mean taken off."""
     total = 0.0
     for q in range(8):
@@ -92,8 +93,8 @@ def _bubble(m: int, per_volume: float, s: Any) -> None:
         s[BUBBLE + 8 * m + q] = heavy / w
 
 
-@inlined
-def _against_node(r: int, out: int, c: Any, shear: float, lame: float, s: Any) -> None:
+@fast_inner
+def _against_node(r: int, out: int, c: Vector, shear: float, lame: float, s: ndarray) -> None:
     """Stiffness of a mode against a node, from their sums at r."""
     x, y, z = c
     a, b, d = s[r], s[r + 8], s[r + 16]
@@ -104,8 +105,8 @@ def _against_node(r: int, out: int, c: Any, shear: float, lame: float, s: Any) -
     s[out + 56], s[out + 88] = lame * y * d + shear * z * b, lame * z * b + shear * y * d
 
 
-@inlined
-def _against_modes(m: int, n: int, c: Any, shear: float, lame: float, s: Any) -> None:
+@fast_inner
+def _against_modes(m: int, n: int, c: tuple[Vector, Vector], shear: float, lame: float, s: ndarray) -> None:
     both = 0.0
     for q in range(8):
         both += s[HEAVY_BUBBLE + 8 * m + q] * s[BUBBLE + 8 * n + q]
@@ -117,8 +118,8 @@ def _against_modes(m: int, n: int, c: Any, shear: float, lame: float, s: Any) ->
             s[MODES + 40 * (3 * m + i) + 24 + 3 * n + j] = both * stiff
 
 
-@kernel
-def _eliminate(s: Any) -> None:
+@fast
+def _eliminate(s: ndarray) -> None:
     """Rows of MODES so combined that the modes' block is upper triangular."""
     soft = 0.0
     for m in range(9):
@@ -136,16 +137,16 @@ def _eliminate(s: Any) -> None:
         s[PIVOTS + m] = 1 / s[MODES + 41 * m + 24]
 
 
-@kernel
-def _pairs(s: Any) -> None:
+@fast
+def _pairs(s: ndarray) -> None:
     for r in range(24):
         w = column(s, HEAVY + r)
         for c in range(24):
             s[PAIRS + 24 * r + c] = blend(w, s, SLOPES + c)
 
 
-@kernel
-def _stiffen(shear: float, lame: float, s: Any) -> None:
+@fast
+def _stiffen(shear: float, lame: float, s: ndarray) -> None:
     """Stiffness of the nodes by shear and by local bulk stiffness."""
     both = shear + lame
     for a in range(8):
@@ -165,8 +166,8 @@ def _stiffen(shear: float, lame: float, s: Any) -> None:
             )
 
 
-@kernel
-def _condense(swell: float, s: Any) -> None:
+@fast
+def _condense(swell: float, s: ndarray) -> None:
     """Add what acts on the mean dilatation, take the modes out."""
     for r in range(24):
         m = MODES + r

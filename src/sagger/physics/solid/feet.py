@@ -45,7 +45,7 @@ def ordered(feet: Feet) -> Feet:
     return Feet(Points(*(np.ascontiguousarray(each[order]) for each in feet.points)), feet.area[order])
 
 
-class Press(NamedTuple):
+class AssumedContact(NamedTuple):
     """What is taken for true while a step is solved once."""
 
     normal: Array  # float64 (p,): stiffness of the setter under each foot, 0 where it does not touch [N/m]
@@ -74,7 +74,7 @@ def ground(setter: Setter, place: Array, shrunk: Array, middle: Array) -> Array:
     return out
 
 
-def first_press(touch: Touch, height: Array, weight: float, pitch: float) -> tuple[Press, Array]:
+def first_press(touch: Touch, height: Array, weight: float, pitch: float) -> tuple[AssumedContact, Array]:
     """Feet next to the ground share the weight; also the pressure of each [Pa]."""
     gap = height - touch.ground
     touching = gap <= gap.min(initial=np.inf) + NEAR * pitch
@@ -83,11 +83,11 @@ def first_press(touch: Touch, height: Array, weight: float, pitch: float) -> tup
     return press(touch, pressure, np.zeros((len(gap), 2))), pressure
 
 
-def press(touch: Touch, pressure: Array, slip: Array) -> Press:
+def press(touch: Touch, pressure: Array, slip: Array) -> AssumedContact:
     """Stiffness under feet that press so hard and slip so far (p, 2) [m]."""
     held = touch.friction * pressure / np.sqrt((slip**2).sum(axis=1) + touch.slip**2)
     near = touch.area * touch.least
-    return Press(np.where(pressure > 0, touch.area * touch.stiffness, 0.0), touch.area * held + near)
+    return AssumedContact(np.where(pressure > 0, touch.area * touch.stiffness, 0.0), touch.area * held + near)
 
 
 def pressed(touch: Touch, height: Array) -> Array:
@@ -95,14 +95,14 @@ def pressed(touch: Touch, height: Array) -> Array:
     return np.asarray(np.maximum(-touch.stiffness * (height - touch.ground), 0.0))
 
 
-def forces(touch: Touch, state: Press, height: Array, slip: Array) -> Array:
+def forces(touch: Touch, state: AssumedContact, height: Array, slip: Array) -> Array:
     """Force of the setter on the feet, float64 (p, 3) [N], with touching and friction as taken for true."""
     up = -state.normal * (height - touch.ground)
     return np.column_stack([-state.side[:, None] * slip, up])
 
 
 def disagreement(
-    touch: Touch, state: Press, height: Array, slip: Array, weight: float
+    touch: Touch, state: AssumedContact, height: Array, slip: Array, weight: float
 ) -> tuple[float, float]:
     """Share of the weight that touches or lifts against what was taken for true, and of friction."""
     pressure = pressed(touch, height)

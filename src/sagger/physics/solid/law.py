@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sagger.errors import LawError
-from sagger.physics.solid.stiffness import Moduli
+from sagger.physics.solid.stiffness import StepModuli
 
 Array = np.ndarray
 LEAST_POROSITY = 1e-3
@@ -26,8 +26,8 @@ class Shrink(NamedTuple):
     length: Array  # float64 (k, 3): ln(length / green length)
 
 
-class Wish(NamedTuple):
-    moduli: Moduli
+class StepWish(NamedTuple):
+    moduli: StepModuli
     strain: Array  # float64 (m, 3): free increments, measured in the middle of the step
     log_length: Array  # float64 (m, 3): the same as ln(length after / before)
     drive: Array  # float64 (m,): sintering stress, gas left out [Pa]
@@ -59,7 +59,7 @@ def wish(
     shrinks: Shrink,
     floor: float = LEAST_POROSITY,
     most_bulk: float = MOST_BULK,
-) -> Wish:
+) -> StepWish:
     """Moduli and free strain of every brick for one step.
 
     Parameters
@@ -78,9 +78,10 @@ def wish(
 
     Source
     ------
-    Olevsky's law as in `densify` and `creep.moduli`: shear (1 - p)^2, bulk (4/3) (1 - p)^3 / p by viscosity,
-    sintering stress (3 alpha / r) (1 - p)^2. The bulk modulus is the sintering stress over the free strain of
-    the whole step, so that free sintering comes out exactly in any number of steps; derived.
+    Olevsky, Mater. Sci. Eng. R 23 (1998) 41, with the functions of density of Lester, SAND2017-12933R,
+    table 1: shear (1 - p)^2, bulk (4/3) (1 - p)^3 / p by viscosity, sintering stress (3 alpha / r) (1 - p)^2.
+    The bulk modulus is the sintering stress over the free strain of the whole step, so that free sintering
+    comes out exactly in any number of steps; derived.
     """
     fluidity, decay, closing = gained
     before = porosity * np.exp(closing / 2)
@@ -97,7 +98,7 @@ def wish(
     bulk = np.minimum(bulk, most_bulk * shear)
     pull = -2 * shear[:, None] * (strain - swell[:, None] / 3) - (bulk * swell)[:, None]
     local = np.minimum(bulk, MOST_LOCAL * shear)
-    return Wish(Moduli(shear, bulk, local, np.ascontiguousarray(pull)), strain, lengths, drive)
+    return StepWish(StepModuli(shear, bulk, local, np.ascontiguousarray(pull)), strain, lengths, drive)
 
 
 def _length(porosity: Array, green: Array, shrinks: Shrink) -> Array:

@@ -42,9 +42,9 @@ class Level(NamedTuple):
 
 def levels(places: np.ndarray, links: np.ndarray) -> tuple[Level, ...]:
     """The finest level and as many coarser ones as shrink it."""
-    found = [_level(places, links)]
-    while len(found[-1].lattice) > COARSEST and len(found) < MOST_LEVELS:
-        fine = found[-1]
+    grids = [_level(places, links)]
+    while len(grids[-1].lattice) > COARSEST and len(grids) < MOST_LEVELS:
+        fine = grids[-1]
         parent, count = grouped(places, links)
         blocks = np.empty((count, 3), np.int32)
         blocks[parent] = places >> 1
@@ -53,10 +53,10 @@ def levels(places: np.ndarray, links: np.ndarray) -> tuple[Level, ...]:
         coarse = _level(blocks, bonds)
         if len(coarse.lattice) > STALLED * len(fine.lattice):
             break
-        found[-1] = _joined(fine, coarse, parent)
-        found.append(coarse)
+        grids[-1] = _joined(fine, coarse, parent)
+        grids.append(coarse)
         places, links = blocks, bonds
-    return tuple(found)
+    return tuple(grids)
 
 
 def _level(places: np.ndarray, links: np.ndarray) -> Level:

@@ -16,12 +16,12 @@ from sagger.errors import LawError
 from sagger.physics.solid import course as furnace
 from sagger.physics.solid import gas, law, stiffness
 from sagger.physics.solid.body import Built, spread_weight, tensions, volumes
-from sagger.physics.solid.course import Step
+from sagger.physics.solid.course import CourseStep
 from sagger.physics.solid.feet import Feet, ordered
-from sagger.physics.solid.kernel import threads
 from sagger.physics.solid.settle import settled
 from sagger.physics.solid.skin import Skin, lie
-from sagger.physics.solid.state import MISS, Fixed, Guess, Setting, State
+from sagger.physics.solid.state import MISS, FiringSetting, Fixed, Guess, State
+from sagger.physics.solid.threads import threads
 from sagger.tick import Tick, silent
 
 Array = np.ndarray
@@ -47,15 +47,21 @@ class Fired(NamedTuple):
     steps: int
 
 
+class GreenBricks(NamedTuple):
+    """The body as it goes into the furnace."""
+
+    place: Array  # float64 (n, 3) of the nodes, the lowest foot at z = 0 [m]
+    density: Array  # float64 (m,) relative green density of each brick [-]
+    warmer: Array | None = None  # float64 (m,): how much hotter than the run each brick is [K]; None: none is
+
+
 def fire(
     built: Built,
-    place: Array,
-    density: Array,
-    setting: Setting,
+    green: GreenBricks,
+    setting: FiringSetting,
     *,
     feet: Feet | None = None,
     skin: Skin | None = None,
-    warmer: Array | None = None,
     tick: Tick = silent,
 ) -> Fired:
     """A green body through a furnace run.
@@ -63,18 +69,13 @@ def fire(
     Parameters
     ----------
     built : Built
-    place : float64 (n, 3)
-        Of the nodes when green, the lowest foot at z = 0 [m].
-    density : float64 (m,)
-        Relative green density of each brick [-].
-    setting : Setting
+    green : GreenBricks
+    setting : FiringSetting
         Furnace run, weight, setter.
     feet : Feet, optional
         Needed for a body on a setter.
     skin : Skin, optional
         Then a body on a setter that meets itself rests on itself, without friction.
-    warmer : float64 (m,), optional
-        How much hotter than the run each brick is [K].
 
     Raises
     ------
@@ -82,12 +83,11 @@ def fire(
         If the run does not sinter, a density lies outside 1/3 to 1, the body flows away under its own
         weight, or a step cannot be solved.
     """
-    if not (density.min() >= 1 / 3 and density.max() < 1):
-        raise LawError(
-            f"green density must lie between 1/3 and 1, got {density.min():g} to {density.max():g}"
-        )
+    low, high = green.density.min(), green.density.max()
+    if not (low >= 1 / 3 and high < 1):
+        raise LawError(f"green density must lie between 1/3 and 1, got {low:g} to {high:g}")
     with threads():
-        fixed, state = _begin(built, np.array(place, float), density, setting, (feet, skin), warmer)
+        fixed, state = _begin(built, green, setting, feet, skin)
         wanted = furnace.steps(setting.course, setting.steps)
         for number, step in enumerate(wanted):
             fixed = fixed._replace(say=partial(tick.say, SINTERING, number, len(wanted)))
@@ -109,18 +109,12 @@ def fire(
 
 
 def _begin(
-    built: Built,
-    place: Array,
-    density: Array,
-    setting: Setting,
-    outside: tuple[Feet | None, Skin | None],
-    warmer: Array | None,
+    built: Built, green: GreenBricks, setting: FiringSetting, feet: Feet | None, skin: Skin | None
 ) -> tuple[Fixed, State]:
-    body = built.body
+    body, place, density = built.body, np.array(green.place, float), green.density
     volume, even = volumes(body, place)
     if even.min() < TURNED:
         raise LawError("the green shape folds over itself inside; deform it less, or use a coarser grid")
-    feet, skin = outside
     fixed = Fixed(
         built=built,
         feet=ordered(feet) if feet is not None and setting.setter is not None else None,
@@ -129,7 +123,7 @@ def _begin(
         setting=setting,
         shrinks=setting.shrinks or law.shrink(),
         green=density,
-        warmer=np.zeros(len(density)) if warmer is None else np.asarray(warmer, float),
+        warmer=np.zeros(len(density)) if green.warmer is None else np.asarray(green.warmer, float),
         mass=density * volume,
         weight=spread_weight(body, density * volume * setting.weight, len(place)),
         middle=place[:, :2].mean(axis=0),
@@ -158,7 +152,7 @@ def _begin(
     return fixed, state
 
 
-def _stepped(fixed: Fixed, state: State, step: Step, halvings: int = 0) -> Iterator[State]:
+def _stepped(fixed: Fixed, state: State, step: CourseStep, halvings: int = 0) -> Iterator[State]:
     """The step, or its halves if it misses its guess."""
     fixed.say()
     most = max(MOST_STEPS, 2 * (fixed.setting.steps or 0))
@@ -182,7 +176,7 @@ def _stepped(fixed: Fixed, state: State, step: Step, halvings: int = 0) -> Itera
             yield part
 
 
-def _guessed(fixed: Fixed, state: State, step: Step) -> Guess:
+def _guessed(fixed: Fixed, state: State, step: CourseStep) -> Guess:
     setting = fixed.setting
     fluidity, decay = furnace.felt(step, setting.course, fixed.warmer)
     gained = float(fluidity.mean()), float(decay.mean())
@@ -206,7 +200,7 @@ def _guessed(fixed: Fixed, state: State, step: Step) -> Guess:
     return Guess(wish, even, even + more * state.warp, lengths, gained, closing, shut_in)
 
 
-def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
+def _tried(fixed: Fixed, state: State, step: CourseStep) -> State | None:
     """The state after the step; None if the step is too long."""
     body = fixed.built.body
     guess = _guessed(fixed, state, step)
@@ -242,7 +236,7 @@ def _tried(fixed: Fixed, state: State, step: Step) -> State | None:
     )
 
 
-def _shut(guess: Guess, state: State, porosity: Array, step: Step) -> Array:
+def _shut(guess: Guess, state: State, porosity: Array, step: CourseStep) -> Array:
     """Gas over temperature in pores closed after the step; those that stayed open shut nothing in."""
     if step.around is None:
         return state.shut_in

@@ -8,24 +8,30 @@ only those right of it: each side stands in memory by itself, so that both toget
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from sagger.compiled import fast_inner, fast_parallel, prange
 from sagger.errors import LawError
 from sagger.physics.solid import bonded
-from sagger.physics.solid.kernel import inlined, prange, shared
 from sagger.physics.solid.levels import Level
 from sagger.physics.solid.pattern import Pattern
 from sagger.physics.solid.product import Whole, multiply, square, whole
-from sagger.physics.solid.stiffness import Body, System
+from sagger.physics.solid.stiffness import FineBody, System
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
 
 Array = np.ndarray
+_Number = float | np.float32
+_Triple = tuple[_Number, _Number, _Number]
+_Half = tuple[Array, Array, Array]  # of a matrix: starts of its rows, columns, blocks
 MOST_ITERATIONS = 600
 DENSE = 700  # nodes of the coarsest level up to which a dense factor is cheaper than a sparse one
 
 
-class Grid(NamedTuple):
+class LevelGrid(NamedTuple):
     """One level with its matrix and room to work in (float32)."""
 
     level: Level
@@ -38,12 +44,14 @@ class Grid(NamedTuple):
 
 
 class Solver(NamedTuple):
-    grids: tuple[Grid, ...]
+    grids: tuple[LevelGrid, ...]
     whole: Whole
     coarsest: Callable[[Array], Array]
     modes: Array  # float64 (k, 3 n): motions of the whole body that are held back; may be empty
     hold: float  # stiffness against them [N/m]
-    bonds: Any  # scipy's sparse matrix (k, 3 n) [sqrt(N/m)]: its square is added to the matrix; None: none
+    bonds: (
+        csr_matrix | None
+    )  # scipy's sparse matrix (k, 3 n) [sqrt(N/m)]: its square is added to the matrix; None: none
 
 
 class Solved(NamedTuple):
@@ -52,13 +60,17 @@ class Solved(NamedTuple):
 
 
 def solver(
-    body: Body, system: System, modes: Array | None = None, hold: float = 0.0, bonds: Any = None
+    body: FineBody,
+    system: System,
+    modes: Array | None = None,
+    hold: float = 0.0,
+    bonds: csr_matrix | None = None,
 ) -> Solver:
     """A solver for a completed system; `bonds` may tie nodes that share no brick."""
     grids = []
     for depth, level in enumerate(body.levels):
         rooms = [np.empty((len(level.lattice), 3), np.float32) for _ in range(3)]
-        grids.append(Grid(level, system.left[depth], system.right[depth], system.inverse[depth], *rooms))
+        grids.append(LevelGrid(level, system.left[depth], system.right[depth], system.inverse[depth], *rooms))
     none = np.zeros((0, 3 * len(body.levels[0].lattice)))
     tied = None
     if bonds is not None:
@@ -67,7 +79,9 @@ def solver(
     return Solver(tuple(grids), whole(body, system), coarsest, none if modes is None else modes, hold, bonds)
 
 
-def _factored(pattern: Pattern, right: Array, diagonal: Array, bonds: Any) -> Callable[[Array], Array]:
+def _factored(
+    pattern: Pattern, right: Array, diagonal: Array, bonds: csr_matrix | None
+) -> Callable[[Array], Array]:
     """Answers of the coarsest level; a little stiffer, so that free motions stay finite."""
     from scipy import linalg, sparse
 
@@ -149,7 +163,7 @@ def _cycle(solver: Solver, depth: int) -> None:
     level, below = grid.level, solver.grids[depth + 1]
     p = level.pattern
     left, right = (p.left_starts, p.left_columns, grid.left), (p.starts, p.columns, grid.right)
-    _forward(*left, grid.inverse, grid.x, grid.b, level.colours)
+    _forward(left, grid.inverse, grid.x, grid.b, level.colours)
     _rest(*right, grid.x, grid.r)
     _down(level.down_starts, level.down, level.down_weights, grid.r, below.b)
     _cycle(solver, depth + 1)
@@ -157,8 +171,8 @@ def _cycle(solver: Solver, depth: int) -> None:
     _backward(left, right, grid.inverse, grid.x, grid.b, level.colours)
 
 
-@inlined
-def _less(starts: Any, columns: Any, a: Any, x: Any, i: int, sums: Any) -> Any:
+@fast_inner
+def _less(starts: Array, columns: Array, a: Array, x: Array, i: int, sums: _Triple) -> _Triple:
     """Sums less one row's blocks times x."""
     s0, s1, s2 = sums
     for t in range(starts[i], starts[i + 1]):
@@ -170,19 +184,19 @@ def _less(starts: Any, columns: Any, a: Any, x: Any, i: int, sums: Any) -> Any:
     return s0, s1, s2
 
 
-@shared
-def _forward(starts: Any, columns: Any, a: Any, inverse: Any, x: Any, b: Any, colours: Any) -> None:
+@fast_parallel
+def _forward(left: _Half, inverse: Array, x: Array, b: Array, colours: Array) -> None:
     """x of (L + D) x = b: one sweep from nothing."""
     for colour in range(8):
         for i in prange(colours[colour], colours[colour + 1]):
-            s0, s1, s2 = _less(starts, columns, a, x, i, (b[i, 0], b[i, 1], b[i, 2]))
+            s0, s1, s2 = _less(left[0], left[1], left[2], x, i, (b[i, 0], b[i, 1], b[i, 2]))
             x[i, 0] = inverse[i, 0] * s0 + inverse[i, 1] * s1 + inverse[i, 2] * s2
             x[i, 1] = inverse[i, 1] * s0 + inverse[i, 3] * s1 + inverse[i, 4] * s2
             x[i, 2] = inverse[i, 2] * s0 + inverse[i, 4] * s1 + inverse[i, 5] * s2
 
 
-@shared
-def _rest(starts: Any, columns: Any, a: Any, x: Any, r: Any) -> None:
+@fast_parallel
+def _rest(starts: Array, columns: Array, a: Array, x: Array, r: Array) -> None:
     """r = b - A x right after `_forward`: only what stands right of the diagonal is left."""
     for i in prange(starts.size - 1):
         r[i, 0], r[i, 1], r[i, 2] = _less(
@@ -190,8 +204,8 @@ def _rest(starts: Any, columns: Any, a: Any, x: Any, r: Any) -> None:
         )
 
 
-@shared
-def _backward(left: Any, right: Any, inverse: Any, x: Any, b: Any, colours: Any) -> None:
+@fast_parallel
+def _backward(left: _Half, right: _Half, inverse: Array, x: Array, b: Array, colours: Array) -> None:
     """One sweep from the last colour to the first."""
     for back in range(8):
         for i in prange(colours[7 - back], colours[8 - back]):
@@ -202,8 +216,8 @@ def _backward(left: Any, right: Any, inverse: Any, x: Any, b: Any, colours: Any)
             x[i, 2] = inverse[i, 2] * s0 + inverse[i, 4] * s1 + inverse[i, 5] * s2
 
 
-@shared
-def _down(starts: Any, fine: Any, weights: Any, r: Any, b: Any) -> None:
+@fast_parallel
+def _down(starts: Array, fine: Array, weights: Array, r: Array, b: Array) -> None:
     for i in prange(starts.size - 1):
         s0, s1, s2 = np.float32(0), np.float32(0), np.float32(0)
         for t in range(starts[i], starts[i + 1]):
@@ -214,8 +228,8 @@ def _down(starts: Any, fine: Any, weights: Any, r: Any, b: Any) -> None:
         b[i, 0], b[i, 1], b[i, 2] = s0, s1, s2
 
 
-@shared
-def _up(nodes: Any, weights: Any, coarse: Any, x: Any) -> None:
+@fast_parallel
+def _up(nodes: Array, weights: Array, coarse: Array, x: Array) -> None:
     for i in prange(nodes.shape[0]):
         for k in range(8):
             if nodes[i, k] >= 0:
@@ -224,8 +238,8 @@ def _up(nodes: Any, weights: Any, coarse: Any, x: Any) -> None:
                     x[i, c] += w * coarse[j, c]
 
 
-@shared
-def _product(a: Any, b: Any) -> Any:
+@fast_parallel
+def _product(a: Array, b: Array) -> Array:
     parts = np.zeros(64)
     for p in prange(64):
         total = 0.0
@@ -235,16 +249,16 @@ def _product(a: Any, b: Any) -> Any:
     return parts
 
 
-@shared
-def _advance(step: float, p: Any, ap: Any, x: Any, r: Any) -> None:
+@fast_parallel
+def _advance(step: float, p: Array, ap: Array, x: Array, r: Array) -> None:
     for i in prange(x.shape[0]):
         for c in range(3):
             x[i, c] += step * p[i, c]
             r[i, c] -= step * ap[i, c]
 
 
-@shared
-def _turn(z: Any, share: float, p: Any) -> None:
+@fast_parallel
+def _turn(z: Array, share: float, p: Array) -> None:
     for i in prange(p.shape[0]):
         for c in range(3):
             p[i, c] = z[i, c] + share * p[i, c]

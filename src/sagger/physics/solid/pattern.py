@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+from numpy import ndarray
 
-from sagger.physics.solid.kernel import exact, prange, shared
+from sagger.compiled import fast_parallel, kernel, prange
 
 
 class Pattern(NamedTuple):
@@ -41,8 +42,8 @@ def pattern(nodes: np.ndarray, octant: np.ndarray, count: int) -> Pattern:
     return Pattern(starts, columns, left_starts, left_columns, mirror, slots)
 
 
-@shared
-def _rows(nodes: Any, around: Any, first: Any, starts: Any, columns: Any) -> None:
+@fast_parallel
+def _rows(nodes: ndarray, around: ndarray, first: ndarray, starts: ndarray, columns: ndarray) -> None:
     """Sizes of rows into `starts` if there is no room for columns yet; else the columns."""
     count = first.size - 1
     for part in prange(64):
@@ -55,8 +56,8 @@ def _rows(nodes: Any, around: Any, first: Any, starts: Any, columns: Any) -> Non
                 columns[starts[i] : starts[i + 1]] = np.sort(row[:size])
 
 
-@exact
-def _neighbours(i: int, nodes: Any, around: Any, first: Any, row: Any) -> int:
+@kernel
+def _neighbours(i: int, nodes: ndarray, around: ndarray, first: ndarray, row: ndarray) -> int:
     size = 0
     for t in range(first[i], first[i + 1]):
         for b in range(8):
@@ -70,8 +71,8 @@ def _neighbours(i: int, nodes: Any, around: Any, first: Any, row: Any) -> int:
     return size
 
 
-@exact
-def _mirror(starts: Any, columns: Any, ends: Any, left: Any, mirror: Any) -> None:
+@kernel
+def _mirror(starts: ndarray, columns: ndarray, ends: ndarray, left: ndarray, mirror: ndarray) -> None:
     for i in range(starts.size - 1):
         for t in range(starts[i], starts[i + 1]):
             at = ends[columns[t]]
@@ -79,8 +80,8 @@ def _mirror(starts: Any, columns: Any, ends: Any, left: Any, mirror: Any) -> Non
             ends[columns[t]] += 1
 
 
-@shared
-def _slots(nodes: Any, octant: Any, starts: Any, columns: Any, out: Any) -> None:
+@fast_parallel
+def _slots(nodes: ndarray, octant: ndarray, starts: ndarray, columns: ndarray, out: ndarray) -> None:
     for e in prange(nodes.shape[0]):
         for t in range(28):
             i, j = nodes[e, PAIRS[t, 0] ^ octant[e]], nodes[e, PAIRS[t, 1] ^ octant[e]]

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from sagger.compiled import fast, fast_parallel, kernel, prange
 from sagger.physics.solid import brick
 from sagger.physics.solid.brick import CHILD
-from sagger.physics.solid.kernel import exact, kernel, prange, shared
 from sagger.physics.solid.levels import Level
 from sagger.physics.solid.pattern import PAIRS
 from sagger.physics.solid.stiffness import System
 from sagger.physics.solid.topology import Pieces
 
 Array = np.ndarray
+_Level = tuple[Array, Array, Array, Array, Array]  # nodes, slots, octants, blocks, diagonal
 DIAGONAL = (0, 3, 5)  # where xx, yy, zz stand in a symmetric block
 SEARCH = 4  # small cubes around a point in which its material is looked for
 
@@ -39,20 +40,20 @@ def located(pieces: Pieces, cell_place: Array, inward: Array | None = None) -> P
     s = pieces.labels.shape[1] if len(pieces.labels) else 1
     look = cell_place if inward is None else cell_place + inward * (0.5 / s)
     small = np.floor(look * s).astype(np.int64)
-    found = np.full(len(small), -1, np.int64)
+    owner = np.full(len(small), -1, np.int64)
     reach = np.arange(-SEARCH, SEARCH + 1)
     steps = np.stack(np.meshgrid(reach, reach, reach, indexing="ij"), -1).reshape(-1, 3)
     for step in steps[np.argsort((steps**2).sum(axis=1), kind="stable")]:
-        open_ = np.flatnonzero(found < 0)
+        open_ = np.flatnonzero(owner < 0)
         if not len(open_):
             break
-        found[open_] = _material(pieces, small[open_] + step, s)
-    lost = np.flatnonzero(found < 0)
+        owner[open_] = _material(pieces, small[open_] + step, s)
+    lost = np.flatnonzero(owner < 0)
     if len(lost):
         from scipy.spatial import cKDTree
 
-        found[lost] = cKDTree(pieces.places + 0.5).query(cell_place[lost])[1]
-    return Points(found, brick.weights(2 * (cell_place - pieces.places[found]) - 1))
+        owner[lost] = cKDTree(pieces.places + 0.5).query(cell_place[lost])[1]
+    return Points(owner, brick.weights(2 * (cell_place - pieces.places[owner]) - 1))
 
 
 def _material(pieces: Pieces, small: Array, s: int) -> Array:
@@ -75,8 +76,8 @@ def carried(points: Points, nodes: Array, field: Array) -> Array:
     return out
 
 
-@shared
-def _carry(bricks: Any, weights: Any, nodes: Any, field: Any, out: Any) -> None:
+@fast_parallel
+def _carry(bricks: Array, weights: Array, nodes: Array, field: Array, out: Array) -> None:
     for p in prange(bricks.size):
         e = np.uint64(bricks[p])
         for c in range(out.shape[1]):
@@ -93,8 +94,8 @@ def gathered(points: Points, nodes: Array, forces: Array, count: int) -> Array:
     return out
 
 
-@exact
-def _gather(bricks: Any, weights: Any, nodes: Any, forces: Any, out: Any) -> None:
+@kernel
+def _gather(bricks: Array, weights: Array, nodes: Array, forces: Array, out: Array) -> None:
     for p in range(bricks.size):
         e = np.uint64(bricks[p])
         for a in range(8):
@@ -118,8 +119,8 @@ def stiffened(points: Points, level: Level, springs: Array, system: System) -> N
     _stiffen(points.brick, points.weights, springs, fine, (level.parent, coarse))
 
 
-@kernel
-def _stiffen(of: Any, weights: Any, springs: Any, fine: Any, coarse: Any) -> None:
+@fast
+def _stiffen(of: Array, weights: Array, springs: Array, fine: _Level, coarse: tuple[Array, Array]) -> None:
     """Springs of points in one brick are summed before they are spread."""
     own, parents, wide = np.empty((3, 8, 8)), np.empty((3, 8, 8)), np.empty((8, 8))
     p = 0
@@ -136,8 +137,8 @@ def _stiffen(of: Any, weights: Any, springs: Any, fine: Any, coarse: Any) -> Non
                         coarse[1][coarse[0][e], 24 * (8 * i + a) + 8 * i + b] += parents[i, a, b]
 
 
-@kernel
-def _spread(e: int, own: Any, fine: Any) -> None:
+@fast
+def _spread(e: int, own: Array, fine: _Level) -> None:
     nodes, slots, octants, blocks, diagonal = fine
     for i in range(3):
         for a in range(8):
@@ -147,8 +148,8 @@ def _spread(e: int, own: Any, fine: Any) -> None:
             blocks[np.uint64(slots[e, t]), np.uint64(4 * i)] += own[i, a, b]
 
 
-@kernel
-def _own(of: Any, weights: Any, springs: Any, p: int, own: Any) -> Any:
+@fast
+def _own(of: Array, weights: Array, springs: Array, p: int, own: Array) -> tuple[int, int, bool]:
     """Sum the springs of the brick of point p: that brick, the point after, whether there is any spring."""
     e, some = of[p], False
     own[:] = 0.0
@@ -164,8 +165,8 @@ def _own(of: Any, weights: Any, springs: Any, p: int, own: Any) -> Any:
     return e, p, some
 
 
-@kernel
-def _wide(child: Any, own: Any, half: Any, out: Any) -> None:
+@fast
+def _wide(child: Array, own: Array, half: Array, out: Array) -> None:
     """What springs of a child are on its parent's nodes."""
     for i in range(3):
         for a in range(8):

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from sagger.physics.solid.kernel import prange, shared
+from sagger.compiled import fast_parallel, prange
 from sagger.physics.solid.pattern import Pattern
-from sagger.physics.solid.stiffness import Body, System
+from sagger.physics.solid.stiffness import FineBody, System
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
 
 Array = np.ndarray
 PARTS = 2  # of the rows, each with a sum of its own: then two threads do not meet, and sums keep their order
@@ -25,7 +28,7 @@ class Whole(NamedTuple):
     more: Array  # float64 (PARTS - 1, n, 3): what the parts after the first make
 
 
-def whole(body: Body, system: System) -> Whole:
+def whole(body: FineBody, system: System) -> Whole:
     """The finest level's matrix."""
     pattern, count = body.levels[0].pattern, len(body.levels[0].lattice)
     wanted = len(pattern.columns) * np.arange(1, PARTS) / PARTS
@@ -40,7 +43,7 @@ def whole(body: Body, system: System) -> Whole:
     )
 
 
-def square(pattern: Pattern, blocks: Array, diagonal: Array) -> Any:
+def square(pattern: Pattern, blocks: Array, diagonal: Array) -> csr_matrix:
     """Both halves of a level's matrix, as scipy's sparse matrix in float64."""
     from scipy import sparse
 
@@ -59,8 +62,10 @@ def multiply(a: Whole, x: Array, y: Array) -> None:
         _add(more, y)
 
 
-@shared
-def _multiply(matrix: Any, cuts: Any, x: Any, first: Any, others: Any) -> None:
+@fast_parallel
+def _multiply(
+    matrix: tuple[Array, Array, Array, Array], cuts: Array, x: Array, first: Array, others: Array
+) -> None:
     """Each block is used where it stands and, rows for columns, on the other side of the diagonal."""
     starts, columns, a, d = matrix
     for part in prange(cuts.size - 1):
@@ -87,8 +92,8 @@ def _multiply(matrix: Any, cuts: Any, x: Any, first: Any, others: Any) -> None:
             y[i, 2] += s2
 
 
-@shared
-def _add(more: Any, y: Any) -> None:
+@fast_parallel
+def _add(more: Array, y: Array) -> None:
     for i in prange(y.shape[0]):
         for c in range(3):
             y[i, c] += more[i, c]

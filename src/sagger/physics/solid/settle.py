@@ -9,7 +9,7 @@ from sagger.physics.solid import feet as on_setter
 from sagger.physics.solid.contact import Near
 from sagger.physics.solid.feet import Feet, Touch
 from sagger.physics.solid.points import carried, gathered, stiffened
-from sagger.physics.solid.state import MISS, Fixed, Guess, Held, State
+from sagger.physics.solid.state import MISS, Fixed, Guess, State, StepSupport
 from sagger.physics.solid.stiffness import System
 
 Array = np.ndarray
@@ -18,7 +18,9 @@ TOUCHED, RUBBED = 0.02, 0.12  # disagreement that is let stand
 THIN_FOOT = 2.0  # cells: a foot narrower than that lets the body roll, unless it is held
 
 
-def settled(fixed: Fixed, state: State, guess: Guess, between: Array) -> tuple[Array, Held, tuple[int, int]]:
+def settled(
+    fixed: Fixed, state: State, guess: Guess, between: Array
+) -> tuple[Array, StepSupport, tuple[int, int]]:
     """Displacement in the step, pressure under the feet, and what it took."""
     body, system, setting = fixed.built.body, fixed.system, fixed.setting
     level = body.levels[0]
@@ -38,7 +40,11 @@ def settled(fixed: Fixed, state: State, guess: Guess, between: Array) -> tuple[A
         stiffness.complete(body, system)
         tool = multigrid.solver(body, system, modes, hold)
         solved = multigrid.solve(tool, system.force - _held_back(modes, hold, guess.moved), enough)
-        return guess.moved + solved.x, Held(state.pressure, 0.0, state.borne, 0.0), (1, solved.iterations)
+        return (
+            guess.moved + solved.x,
+            StepSupport(state.pressure, 0.0, state.borne, 0.0),
+            (1, solved.iterations),
+        )
     touch, start = _touching(fixed, state, guess, middling)
     near, clear = _near(fixed, state, guess, touch.stiffness)
     moved, held, effort = _on_feet(fixed, state, guess, (touch, start, near), (modes, hold, enough))
@@ -99,7 +105,7 @@ def _on_feet(
     guess: Guess,
     touching: tuple[Touch, Array, Near],
     holding: tuple[Array, float, float],
-) -> tuple[Array, Held, tuple[int, int]]:
+) -> tuple[Array, StepSupport, tuple[int, int]]:
     """Solve, look which feet and gaps touch and how feet slip, and again until all agree."""
     body, system, feet = fixed.built.body, fixed.system, fixed.feet
     assert feet is not None
@@ -135,11 +141,13 @@ def _on_feet(
         if lifted < TOUCHED and rubbed < RUBBED and settled:
             break
     bore = contact.borne(near, gap, len(state.borne))
-    held = Held(pressure, float(touch.area @ pressure) / total, bore, 0.0)
+    held = StepSupport(pressure, float(touch.area @ pressure) / total, bore, 0.0)
     return guess.moved + more, held, (turns, iterations)
 
 
-def _first(fixed: Fixed, state: State, touching: tuple[Touch, Array], slip: Array) -> on_setter.Press:
+def _first(
+    fixed: Fixed, state: State, touching: tuple[Touch, Array], slip: Array
+) -> on_setter.AssumedContact:
     """What is taken for true of the feet at first."""
     touch, start = touching
     if state.pressure.any():
@@ -147,7 +155,7 @@ def _first(fixed: Fixed, state: State, touching: tuple[Touch, Array], slip: Arra
     return on_setter.first_press(touch, start, float(fixed.weight.sum()), fixed.built.pitch)[0]
 
 
-def _inner(body: stiffness.Body, system: System, feet: Feet, springs: Array, x: Array) -> Array:
+def _inner(body: stiffness.FineBody, system: System, feet: Feet, springs: Array, x: Array) -> Array:
     """Force of the body alone against a displacement: the matrix's less the springs' in it."""
     out = np.empty_like(x)
     product.multiply(product.whole(body, system), x, out)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from sagger.compiled import fast_inner, fast_parallel, prange
 from sagger.physics.solid.brick import SIGNS
-from sagger.physics.solid.kernel import inlined, prange, shared
 from sagger.physics.solid.points import Points
 
 Array = np.ndarray
+_Sides = tuple[Array, Array]  # places and outward normals of samples
+_Bins = tuple[Array, Array, Array, float]  # starts, their number along x, y, z, lower corner, size
 FACING = -0.3  # product of two outward normals below which surfaces lie opposite
 ASIDE = 0.75  # spacings: two samples further apart along the surface do not lie opposite
 MOST_BINS = 4e6  # in which samples are looked up
@@ -26,7 +28,7 @@ class Skin(NamedTuple):
     spacing: float  # [m]
 
 
-class Lie(NamedTuple):
+class SamplePlaces(NamedTuple):
     """Where samples lie."""
 
     spot: Array  # float64 (s, 3) [m]
@@ -40,15 +42,15 @@ def chosen(skin: Skin, which: Array) -> Skin:
     )
 
 
-def lie(skin: Skin, nodes: Array, place: Array) -> Lie:
+def lie(skin: Skin, nodes: Array, place: Array) -> SamplePlaces:
     """Where samples lie, and which way they face, when the nodes are at `place` (n, 3) [m]."""
     spot, outward = np.empty_like(skin.outward), np.empty_like(skin.outward)
     _lie(tuple(skin.points), skin.outward, nodes, place, (spot, outward))
-    return Lie(spot, outward)
+    return SamplePlaces(spot, outward)
 
 
-@shared
-def _lie(points: Any, normals: Any, nodes: Any, place: Any, out: Any) -> None:
+@fast_parallel
+def _lie(points: tuple[Array, ...], normals: Array, nodes: Array, place: Array, out: _Sides) -> None:
     for part in prange(PARTS):
         local, slope = np.empty(3), np.empty((3, 3))
         for p in range(len(normals) * part // PARTS, len(normals) * (part + 1) // PARTS):
@@ -69,8 +71,8 @@ def _lie(points: Any, normals: Any, nodes: Any, place: Any, out: Any) -> None:
             _turned(slope, normals[p], out[1][p])
 
 
-@inlined
-def _turned(slope: Any, normal: Any, out: Any) -> None:
+@fast_inner
+def _turned(slope: Array, normal: Array, out: Array) -> None:
     """A normal as the material turned it: the cofactors of the slope times it, of length one."""
     size = 0.0
     for i in range(3):
@@ -94,7 +96,7 @@ def slopes(points: Points, nodes: Array, place: Array) -> Array:
     return np.asarray(np.einsum("pai,paj->pij", place[nodes[points.brick]], step))
 
 
-def opposite(before: Lie, now: Lie, reach: float, spacing: float) -> Array:
+def opposite(before: SamplePlaces, now: SamplePlaces, reach: float, spacing: float) -> Array:
     """Pairs of samples that face each other across a gap below `reach` and did before, int64 (k, 2).
 
     The second of a pair looks along its normal for the first, the nearest that looks back. Two sides of one
@@ -109,13 +111,19 @@ def opposite(before: Lie, now: Lie, reach: float, spacing: float) -> Array:
     starts = np.concatenate([[0], np.cumsum(np.bincount(key, minlength=int(np.prod(count))))])
     sorted_ = [np.ascontiguousarray(each[order]) for each in (*before, *now)]
     other = np.full(len(key), -1, np.int64)
-    _opposite((starts, count, low, size), tuple(sorted_[:2]), tuple(sorted_[2:]), (reach, spacing), other)
+    _opposite(
+        (starts, count, low, size),
+        (sorted_[0], sorted_[1]),
+        (sorted_[2], sorted_[3]),
+        (reach, spacing),
+        other,
+    )
     found = np.flatnonzero(other >= 0)
     return np.column_stack([order[other[found]], order[found]])
 
 
-@shared
-def _opposite(bins: Any, before: Any, now: Any, limits: Any, other: Any) -> None:
+@fast_parallel
+def _opposite(bins: _Bins, before: _Sides, now: _Sides, limits: tuple[float, float], other: Array) -> None:
     for part in prange(PARTS):
         for j in range(other.size * part // PARTS, other.size * (part + 1) // PARTS):
             ahead = -limits[1]
@@ -124,29 +132,29 @@ def _opposite(bins: Any, before: Any, now: Any, limits: Any, other: Any) -> None
                 ahead += bins[3]
 
 
-@inlined
-def _seen(j: int, ahead: float, bins: Any, before: Any, now: Any, limits: Any) -> int:
+@fast_inner
+def _seen(j: int, ahead: float, bins: _Bins, before: _Sides, now: _Sides, limits: tuple[float, float]) -> int:
     """The nearest sample that looks back at j, around the place so far ahead of it; -1 for none."""
     starts, count, low, size = bins
     spot, outward = now
     x = int(np.floor((spot[j, 0] + ahead * outward[j, 0] - low[0]) / size)) + 1
     y = int(np.floor((spot[j, 1] + ahead * outward[j, 1] - low[1]) / size)) + 1
     z = int(np.floor((spot[j, 2] + ahead * outward[j, 2] - low[2]) / size)) + 1
-    best, found = 1e300, -1
+    best, opposite = 1e300, -1
     if z < 0 or z > count[2] - 1:
-        return found
+        return opposite
     for u in range(max(x - 1, 0), min(x + 2, count[0])):
         for v in range(max(y - 1, 0), min(y + 2, count[1])):
             row = (u * count[1] + v) * count[2]
             for i in range(starts[row + max(z - 1, 0)], starts[row + min(z + 2, count[2])]):
                 far = _distance(i, j, now, limits)
                 if far < best and _above(i, j, before)[0] > 0:
-                    best, found = far, i
-    return found
+                    best, opposite = far, i
+    return opposite
 
 
-@inlined
-def _above(i: int, j: int, lie: Any) -> Any:
+@fast_inner
+def _above(i: int, j: int, lie: _Sides) -> tuple[float, float]:
     """How far i lies above the plane of j, and the square of its whole distance."""
     above, square = 0.0, 0.0
     for c in range(3):
@@ -156,8 +164,8 @@ def _above(i: int, j: int, lie: Any) -> Any:
     return above, square
 
 
-@inlined
-def _distance(i: int, j: int, now: Any, limits: Any) -> float:
+@fast_inner
+def _distance(i: int, j: int, now: _Sides, limits: tuple[float, float]) -> float:
     """Square of the distance of two samples that lie opposite, else a huge number."""
     n = now[1]
     if n[i, 0] * n[j, 0] + n[i, 1] * n[j, 1] + n[i, 2] * n[j, 2] >= FACING:

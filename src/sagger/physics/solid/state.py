@@ -9,11 +9,11 @@ import numpy as np
 
 from sagger.physics.solid import law
 from sagger.physics.solid.body import Built
-from sagger.physics.solid.course import Course
+from sagger.physics.solid.course import FurnaceCourse
 from sagger.physics.solid.feet import Feet, Setter
-from sagger.physics.solid.law import Shrink, Wish
+from sagger.physics.solid.law import Shrink, StepWish
 from sagger.physics.solid.points import Points
-from sagger.physics.solid.skin import Lie, Skin
+from sagger.physics.solid.skin import SamplePlaces, Skin
 from sagger.physics.solid.stiffness import System
 
 Array = np.ndarray
@@ -21,10 +21,10 @@ MISS = 0.03  # of the body's height: a step that misses its guess by more is hal
 ENOUGH = 1e-2  # residual over weight at which a step counts as solved
 
 
-class Setting(NamedTuple):
+class FiringSetting(NamedTuple):
     """What is done to a body."""
 
-    course: Course
+    course: FurnaceCourse
     weight: float  # of the dense solid per volume, rho_th g [N/m3]
     setter: Setter | None = Setter()
     shrinks: Shrink | None = None  # along x, y, z; None: alike
@@ -61,8 +61,8 @@ class Fixed(NamedTuple):
     built: Built
     feet: Feet | None
     skin: Skin | None
-    green_skin: Lie | None  # where its samples lay when green
-    setting: Setting
+    green_skin: SamplePlaces | None  # where its samples lay when green
+    setting: FiringSetting
     shrinks: Shrink
     green: Array  # float64 (m,): relative density before
     warmer: Array  # float64 (m,) [K]
@@ -73,7 +73,7 @@ class Fixed(NamedTuple):
     say: Callable[[], None]  # called between solutions: says how far it is, and hears "stop"
 
 
-class Held(NamedTuple):
+class StepSupport(NamedTuple):
     """What carries a body at the end of a step."""
 
     pressure: Array  # float64 (p,) under the feet [Pa]
@@ -85,7 +85,7 @@ class Held(NamedTuple):
 class Guess(NamedTuple):
     """What a step is taken to do before it is solved."""
 
-    wish: Wish
+    wish: StepWish
     even: Array  # float64 (n, 3): even shrinkage [m]
     moved: Array  # float64 (n, 3): with what the last step lets expect [m]
     lengths: Array  # float64 (3,): free, after over before

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from sagger.compiled import fast, fast_parallel, prange
 from sagger.physics.solid import coarser, element, strip
-from sagger.physics.solid.kernel import kernel, prange, shared
 from sagger.physics.solid.levels import Level
 
 Array = np.ndarray
+_Pair = tuple[Array, Array]
 
 
-class Body(NamedTuple):
+class FineBody(NamedTuple):
     """The body as the finest level sees it."""
 
     nodes: Array  # int32 (m, 8)
@@ -22,7 +23,7 @@ class Body(NamedTuple):
     levels: tuple[Level, ...]
 
 
-class Moduli(NamedTuple):
+class StepModuli(NamedTuple):
     """Of each brick, for one step: moduli of the increment, and the stress that makes it shrink."""
 
     shear: Array  # float64 (m,) [Pa]
@@ -67,24 +68,24 @@ class _Out(NamedTuple):
     volume: Array
 
 
-def room(body: Body) -> System:
+def room(body: FineBody) -> System:
     """Empty matrices for a body."""
     levels = body.levels
-    blocks = [(len(each.pattern.columns), 9) for each in levels]
-    nodes = [(len(each.lattice), 6) for each in levels]
+    blocks = [(len(level.pattern.columns), 9) for level in levels]
+    nodes = [(len(level.lattice), 6) for level in levels]
     return System(
         whole=np.empty(blocks[0]),
-        diagonal=tuple(np.empty(each) for each in nodes),
-        right=tuple(np.empty(each, np.float32) for each in blocks),
-        left=tuple(np.empty(each, np.float32) for each in blocks),
-        inverse=tuple(np.empty(each, np.float32) for each in nodes),
-        bricks=tuple(np.empty((len(each.nodes), 576), np.float32) for each in levels[1:]),
+        diagonal=tuple(np.empty(size) for size in nodes),
+        right=tuple(np.empty(size, np.float32) for size in blocks),
+        left=tuple(np.empty(size, np.float32) for size in blocks),
+        inverse=tuple(np.empty(size, np.float32) for size in nodes),
+        bricks=tuple(np.empty((len(level.nodes), 576), np.float32) for level in levels[1:]),
         force=np.empty((len(levels[0].lattice), 3)),
         volume=np.empty(len(body.nodes)),
     )
 
 
-def assemble(body: Body, place: Array, moduli: Moduli, guess: Array, system: System) -> None:
+def assemble(body: FineBody, place: Array, moduli: StepModuli, guess: Array, system: System) -> None:
     """Fill the two finest levels of `system`, and `force`: what pull and stiffness make of the guess.
 
     Parameters
@@ -106,27 +107,31 @@ def assemble(body: Body, place: Array, moduli: Moduli, guess: Array, system: Sys
         _assemble(parts, wave, (place, guess), moduli, out)
 
 
-@shared
-def cleared(a: Any) -> None:
+@fast_parallel
+def cleared(a: Array) -> None:
     for i in prange(a.shape[0]):
         a[i] = 0
 
 
-@shared
-def _assemble(parts: Any, wave: Any, moved: Any, moduli: Any, out: Any) -> None:
+@fast_parallel
+def _assemble(parts: _Fine, wave: Array, moved: _Pair, moduli: StepModuli, out: _Out) -> None:
     for w in prange(wave.size):
         _slab(parts, wave[w], moved, moduli, out, (strip.scratch(), coarser.room()))
 
 
-@kernel
-def _slab(parts: Any, slab: int, moved: Any, moduli: Any, out: Any, rooms: Any) -> None:
+@fast
+def _slab(
+    parts: _Fine, slab: int, moved: _Pair, moduli: StepModuli, out: _Out, rooms: tuple[Array, _Pair]
+) -> None:
     """Bricks of a slab. Rooms are made outside: made here, the compiled loop takes half as long again."""
     for t in range(parts.starts[slab], parts.starts[slab + 1]):
         _brick(parts.order[t], parts, moved, moduli, out, rooms)
 
 
-@kernel
-def _brick(e: int, parts: Any, moved: Any, moduli: Any, out: Any, rooms: Any) -> None:
+@fast
+def _brick(
+    e: int, parts: _Fine, moved: _Pair, moduli: StepModuli, out: _Out, rooms: tuple[Array, _Pair]
+) -> None:
     s, nodes, octant = rooms[0], parts.nodes[e], parts.octant[e]
     strip.standing(nodes, moved[0], s, strip.CORNERS)
     strip.standing(nodes, moved[1], s, strip.GUESS)
@@ -147,8 +152,8 @@ def _brick(e: int, parts: Any, moved: Any, moduli: Any, out: Any, rooms: Any) ->
         coarser.coarsened(octant, rooms[1], out.coarse[parts.parent[e]])
 
 
-@kernel
-def _add(nodes: Any, slots: Any, octant: int, k: Any, blocks: Any, diagonal: Any) -> None:
+@fast
+def _add(nodes: Array, slots: Array, octant: int, k: Array, blocks: Array, diagonal: Array) -> None:
     """Scatter a brick's matrix; unsigned places spare the check for negative ones."""
     t = 0
     for one in range(8):
@@ -168,7 +173,7 @@ def _add(nodes: Any, slots: Any, octant: int, k: Any, blocks: Any, diagonal: Any
             t += 1
 
 
-def complete(body: Body, system: System) -> None:
+def complete(body: FineBody, system: System) -> None:
     """Fill the coarser levels from the two finest, and what sweeps need besides."""
     for depth, level in enumerate(body.levels):
         if depth > 1:
@@ -188,8 +193,8 @@ def _gather(level: Level, fine: Array, coarse: Array) -> None:
     _gathered(level.children, level.child_starts, level.octant, fine, coarse)
 
 
-@shared
-def _gathered(children: Any, starts: Any, octant: Any, fine: Any, coarse: Any) -> None:
+@fast_parallel
+def _gathered(children: Array, starts: Array, octant: Array, fine: Array, coarse: Array) -> None:
     for part in prange(64):
         rooms = coarser.room()
         for p in range(coarse.shape[0] * part // 64, coarse.shape[0] * (part + 1) // 64):
@@ -205,8 +210,15 @@ def _spread(level: Level, bricks: Array, blocks: Array, diagonal: Array) -> None
         _spread_wave((level.slabs.order, level.slabs.starts), wave, places, bricks, blocks, diagonal)
 
 
-@shared
-def _spread_wave(slabs: Any, wave: Any, places: Any, bricks: Any, blocks: Any, diagonal: Any) -> None:
+@fast_parallel
+def _spread_wave(
+    slabs: _Pair,
+    wave: Array,
+    places: tuple[Array, Array, Array],
+    bricks: Array,
+    blocks: Array,
+    diagonal: Array,
+) -> None:
     order, starts = slabs
     for w in prange(wave.size):
         for t in range(starts[wave[w]], starts[wave[w] + 1]):
@@ -214,15 +226,15 @@ def _spread_wave(slabs: Any, wave: Any, places: Any, bricks: Any, blocks: Any, d
             _add(places[0][e], places[1][e], places[2][e], bricks[e], blocks, diagonal)
 
 
-@shared
-def _rounded(whole: Any, out: Any) -> None:
+@fast_parallel
+def _rounded(whole: Array, out: Array) -> None:
     for t in prange(whole.shape[0]):
         for c in range(9):
             out[t, c] = whole[t, c]
 
 
-@shared
-def _turned(starts: Any, colours: Any, mirror: Any, right: Any, left: Any) -> None:
+@fast_parallel
+def _turned(starts: Array, colours: Array, mirror: Array, right: Array, left: Array) -> None:
     """Blocks on the left: those on the right, rows for columns. A share of each colour is a part of space."""
     for part in prange(64):
         for colour in range(8):
@@ -234,8 +246,8 @@ def _turned(starts: Any, colours: Any, mirror: Any, right: Any, left: Any) -> No
                 left[t, 6], left[t, 7], left[t, 8] = right[k, 2], right[k, 5], right[k, 8]
 
 
-@shared
-def inverted(diagonal: Any, out: Any) -> None:
+@fast_parallel
+def inverted(diagonal: Array, out: Array) -> None:
     """Inverse of each symmetric block on the diagonal: 00, 01, 02, 11, 12, 22."""
     for i in prange(diagonal.shape[0]):
         k = diagonal[i]

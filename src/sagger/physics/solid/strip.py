@@ -7,13 +7,15 @@ of the eight nodes, y, z.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
+from numpy import ndarray
 
+from sagger.compiled import fast, fast_inner
 from sagger.physics.solid.brick import SIGNS
-from sagger.physics.solid.kernel import inlined, kernel
 
+Vector = tuple[float, float, float]
+Jacobian = tuple[Vector, Vector, Vector]
+PlacedPoint = tuple[tuple[float, float, float, float], Vector, Vector, Vector]
 SIDES_OF_ALL = np.ascontiguousarray(SIGNS.T).ravel()
 
 # where things stand in the strip; (3, 8) is axis by node, q a point
@@ -38,36 +40,36 @@ FORCE = GUESS + 24  # (3, 8) [N]
 SIZE = FORCE + 24
 
 
-@kernel
-def scratch() -> Any:
+@fast
+def scratch() -> ndarray:
     """The strip in which one brick is worked out."""
     s = np.zeros(SIZE)
     s[SIDES : SIDES + 24] = SIDES_OF_ALL
     return s
 
 
-@kernel
-def standing(nodes: Any, field: Any, s: Any, out: int) -> None:
+@fast
+def standing(nodes: ndarray, field: ndarray, s: ndarray, out: int) -> None:
     """A field (n, 3) at a brick's nodes into the strip, (3, 8)."""
     for a in range(8):
         for i in range(3):
             s[out + 8 * i + a] = field[nodes[a], i]
 
 
-@inlined
-def row(s: Any, r: int) -> Any:
+@fast_inner
+def row(s: ndarray, r: int) -> tuple[float, ...]:
     """Eight numbers that stand next to each other."""
     return s[r], s[r + 1], s[r + 2], s[r + 3], s[r + 4], s[r + 5], s[r + 6], s[r + 7]
 
 
-@inlined
-def column(s: Any, r: int) -> Any:
+@fast_inner
+def column(s: ndarray, r: int) -> tuple[float, ...]:
     """Eight numbers 24 apart."""
     return s[r], s[r + 24], s[r + 48], s[r + 72], s[r + 96], s[r + 120], s[r + 144], s[r + 168]
 
 
-@inlined
-def blend(w: Any, s: Any, r: int) -> float:
+@fast_inner
+def blend(w: tuple[float, ...], s: ndarray, r: int) -> float:
     """Sum of eight weights times eight numbers 24 apart."""
     out: float = (w[0] * s[r] + w[1] * s[r + 24] + w[2] * s[r + 48] + w[3] * s[r + 72]) + (
         w[4] * s[r + 96] + w[5] * s[r + 120] + w[6] * s[r + 144] + w[7] * s[r + 168]
@@ -75,8 +77,8 @@ def blend(w: Any, s: Any, r: int) -> float:
     return out
 
 
-@kernel
-def slopes(points: Any, share: float, s: Any) -> float:
+@fast
+def slopes(points: ndarray, share: float, s: ndarray) -> float:
     """Gradients of the nodes at the points, their weights and sums; the volume of material."""
     jacobians(points, share, s)
     for q in range(4):  # two points at once: the compiler would take a shorter loop apart
@@ -95,8 +97,8 @@ def slopes(points: Any, share: float, s: Any) -> float:
     return volume
 
 
-@inlined
-def _at(s: Any, q: int) -> Any:
+@fast_inner
+def _at(s: ndarray, q: int) -> PlacedPoint:
     """Place and weight of a point, and its inverse Jacobian."""
     t = TURNED + q
     return (
@@ -107,8 +109,8 @@ def _at(s: Any, q: int) -> Any:
     )
 
 
-@inlined
-def _gradient(at: Any, s: Any, r: int, n: int) -> None:
+@fast_inner
+def _gradient(at: PlacedPoint, s: ndarray, r: int, n: int) -> None:
     """Gradient of node n's shape function."""
     (x, y, z, w), a, b, c = at
     i, j, k = s[SIDES + n], s[SIDES + 8 + n], s[SIDES + 16 + n]
@@ -123,8 +125,8 @@ def _gradient(at: Any, s: Any, r: int, n: int) -> None:
     s[HEAVY + r], s[HEAVY + r + 8], s[HEAVY + r + 16] = w * gx, w * gy, w * gz
 
 
-@kernel
-def jacobians(points: Any, share: float, s: Any) -> None:
+@fast
+def jacobians(points: ndarray, share: float, s: ndarray) -> None:
     """Fill TURNED and WEIGHT."""
     for i in range(3):
         for q in range(8):
@@ -150,8 +152,8 @@ def jacobians(points: Any, share: float, s: Any) -> None:
         s[t + 48], s[t + 56], s[t + 64] = c20 * one, c21 * one, c22 * one
 
 
-@inlined
-def cofactors(j: Any) -> Any:
+@fast_inner
+def cofactors(j: Jacobian) -> Jacobian:
     """Cofactors of a Jacobian d x_i / d xi_k, row by row in k."""
     (a, b, c), (d, e, f), (g, h, i) = j
     return (
@@ -161,8 +163,8 @@ def cofactors(j: Any) -> Any:
     )
 
 
-@inlined
-def _warp(s: Any, nodes: int, out: int) -> None:
+@fast_inner
+def _warp(s: ndarray, nodes: int, out: int) -> None:
     """A field of the nodes as a sum of 1, z, y, yz, x, xz, xy, xyz."""
     a, b, c, d, e, f, g, h = row(s, nodes)
     a, b, c, d, e, f, g, h = a + b, b - a, c + d, d - c, e + f, f - e, g + h, h - g

@@ -5,13 +5,14 @@ A cell that two walls pass through becomes two bricks in one place, so that a na
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+from numpy import ndarray
 
+from sagger.compiled import kernel
 from sagger.goods.cells import Cells
 from sagger.physics.solid import brick
-from sagger.physics.solid.kernel import exact
 
 LEAST_SHARE = 0.01  # pieces that fill less of their cell are left out
 LEAST_BODY = 1e-3  # loose pieces with less than this share of the volume are crumbs, and are left out
@@ -97,8 +98,8 @@ def _links(at: np.ndarray, labels: np.ndarray, of_label: np.ndarray, axis: int) 
         room = count
 
 
-@exact
-def _link(at: Any, labels: Any, of_label: Any, axis: int, out: Any) -> int:
+@kernel
+def _link(at: ndarray, labels: ndarray, of_label: ndarray, axis: int, out: ndarray) -> int:
     """Pairs of pieces that share material across faces of this axis; how many there are."""
     n, count = labels.shape[1] if labels.shape[0] else 1, 0
     seen = np.empty((64, 2), np.int64)
@@ -123,8 +124,8 @@ def _link(at: Any, labels: Any, of_label: Any, axis: int, out: Any) -> int:
     return count
 
 
-@exact
-def _piece(cell: int, labels: Any, of_label: Any, axis: int, layer: int, p: int) -> int:
+@kernel
+def _piece(cell: int, labels: ndarray, of_label: ndarray, axis: int, layer: int, p: int) -> int:
     """Piece behind small face `p` of a cell's side; -1 for nothing."""
     if cell >= 0:
         return cell
@@ -139,16 +140,16 @@ def _piece(cell: int, labels: Any, of_label: Any, axis: int, layer: int, p: int)
     return -1 if label == 0 else of_label[-2 - cell, label]
 
 
-@exact
-def _met(seen: Any, known: int, a: int, b: int) -> bool:
+@kernel
+def _met(seen: ndarray, known: int, a: int, b: int) -> bool:
     met = False
     for t in range(known):
         met = met or (seen[t, 0] == a and seen[t, 1] == b)
     return met
 
 
-@exact
-def root(parent: Any, i: int) -> int:
+@kernel
+def root(parent: ndarray, i: int) -> int:
     """The name of i's set."""
     while parent[i] != i:
         parent[i] = parent[parent[i]]
@@ -156,8 +157,8 @@ def root(parent: Any, i: int) -> int:
     return i
 
 
-@exact
-def join(parent: Any, a: int, b: int) -> None:
+@kernel
+def join(parent: ndarray, a: int, b: int) -> None:
     """Make one set of two."""
     a, b = root(parent, a), root(parent, b)
     if a < b:
@@ -166,8 +167,8 @@ def join(parent: Any, a: int, b: int) -> None:
         parent[a] = b
 
 
-@exact
-def named(parent: Any) -> tuple[Any, int]:
+@kernel
+def named(parent: ndarray) -> tuple[ndarray, int]:
     """Sets numbered from 0 in the order in which they are met, and how many there are."""
     name, out, count = np.full(parent.size, -1, np.int32), np.empty(parent.size, np.int32), 0
     for i in range(parent.size):
@@ -179,8 +180,8 @@ def named(parent: Any) -> tuple[Any, int]:
     return out, count
 
 
-@exact
-def glued(count: int, links: Any) -> tuple[Any, int]:
+@kernel
+def glued(count: int, links: ndarray) -> tuple[ndarray, int]:
     """Nodes (count, 8) of pieces whose faces are glued where they are linked, and how many nodes."""
     parent = np.arange(8 * count).astype(np.int32)
     for t in range(links.shape[0]):
@@ -192,8 +193,8 @@ def glued(count: int, links: Any) -> tuple[Any, int]:
     return nodes.reshape(count, 8), total
 
 
-@exact
-def grouped(places: Any, links: Any) -> tuple[Any, int]:
+@kernel
+def grouped(places: ndarray, links: ndarray) -> tuple[ndarray, int]:
     """The coarse piece that each piece becomes part of: linked ones in one block of eight cells."""
     parent = np.arange(places.shape[0]).astype(np.int32)
     for t in range(links.shape[0]):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -9,13 +10,14 @@ import numpy as np
 from sagger.errors import InputError
 from sagger.goods.bed import Bed
 from sagger.goods.blend import Blend, Mixed
-from sagger.goods.finding import Finding
+from sagger.goods.finding import PRACTICE, Against, Finding, advice, ok, stop
 from sagger.goods.lot import Lot, SizeCurve
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder
-from sagger.physics import chance, grains, spread_bed
-from sagger.stations.bed.rules import IDEAL, PRACTICE
+from sagger.physics.powder import grains, spread_bed
+from sagger.stations.bed.lot_findings import IDEAL
 from sagger.stations.bed.spreading import MODEL_U, spread
+from sagger.statistics import chance
 from sagger.tick import Tick, silent
 from sagger.units import into
 
@@ -80,11 +82,11 @@ def blend(
 
 def _known(powder: Powder, lot: Lot, choices: Choices) -> Bed:
     if lot.curve is None:
-        what = f"lot {lot.name} has no size curve, so nothing is known of its blends"
-        raise InputError(what, field="curve", remedy="Add its sieving or laser diffraction.")
+        wrong = f"lot {lot.name} has no size curve, so nothing is known of its blends"
+        raise InputError(wrong, field="curve", remedy="Add its sieving or laser diffraction.")
     if lot.powder != powder.name:
-        what = f"lot {lot.name} is of {lot.powder}, not of {powder.name}"
-        raise InputError(what, field="powder", remedy="Blend lots of one powder.")
+        wrong = f"lot {lot.name} is of {lot.powder}, not of {powder.name}"
+        raise InputError(wrong, field="powder", remedy="Blend lots of one powder.")
     return spread(powder, lot, choices)
 
 
@@ -147,50 +149,36 @@ def _gain(first: spread_bed.Cut, other: spread_bed.Cut, share: float, model: str
     return spread_bed.blended(one, two, share, model) / spread_bed.blended(one, two, 0.0, model) - 1
 
 
-def _streaks(d90: float, layer: float) -> tuple[Finding, ...]:
+def _streaks(d90: float, layer: float) -> Iterator[Finding]:
     if layer >= d90:
-        return ()
-    return (
-        Finding(
-            level="stop",
-            what="layer under d90",
-            text=f"The blend's d90 of {into(d90, 'um'):.0f} um is coarser than the layer.",
-            value=into(layer, "um"),
-            limit=into(d90, "um"),
-            unit="um",
-            source=PRACTICE,
-            remedy="Choose a finer cut, or thicker layers.",
-        ),
+        return
+    yield stop(
+        "layer under d90",
+        f"The blend's d90 of {into(d90, 'um'):.0f} um is coarser than the layer.",
+        Against(into(layer, "um"), into(d90, "um"), "um", PRACTICE),
+        "Choose a finer cut, or thicker layers.",
     )
 
 
-def _sticks(fines: float, share: float) -> tuple[Finding, ...]:
+def _sticks(fines: float, share: float) -> Iterator[Finding]:
     if share == 0 or fines < 0.2:
-        return ()
-    return (
-        Finding(
-            level="look",
-            what="fines stick",
-            text=f"{fines:.0%} of the blend is finer than {into(STICKS, 'um'):.0f} um; it may not flow, and "
-            "fine metal powder ignites more easily and reaches the lungs.",
-            value=100 * fines,
-            limit=20.0,
-            unit="%",
-            source=PRACTICE,
-            remedy="Measure flow and packing of a trial blend. Follow the safety data sheet, local code and "
-            "licensed practice.",
-        ),
+        return
+    yield advice(
+        "fines stick",
+        f"{fines:.0%} of the blend is finer than {into(STICKS, 'um'):.0f} um; it may not flow, and "
+        "fine metal powder ignites more easily and reaches the lungs.",
+        Against(100 * fines, 20.0, "%", PRACTICE),
+        "Measure flow and packing of a trial blend. Follow the safety data sheet, local code and "
+        "licensed practice.",
     )
 
 
-def _hopeful(second: _Second, share: float) -> tuple[Finding, ...]:
+def _hopeful(second: _Second, share: float) -> Iterator[Finding]:
     if share == 0:
-        return ()
+        return
     text = IDEAL
     if second.imagined:
         text += (
             " A cut without a measured density is taken to pack alone like the lot; real fines pack looser."
         )
-    return (
-        Finding(level="ok", what="models know no sticking", text=text, source="Bai, Wagner, Williams 2017"),
-    )
+    yield ok("models know no sticking", text, Against(source="Bai, Wagner, Williams 2017"))

@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from sagger.goods.bed import Bed
 from sagger.goods.figure import Figure, weakest
 from sagger.goods.lot import Lot, SizeCurve
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder
-from sagger.physics import chance, flow, grains, packing, spread_bed
-from sagger.stations.bed import rules
+from sagger.physics.powder import flow, grains, packing, spread_bed
+from sagger.stations.bed import lot_findings
+from sagger.stations.bed.own_grains import moved
+from sagger.statistics import chance
 
 # A layer is spread looser than the powder taps and closer than it pours: anywhere between (common practice,
 # no source). Where only one of the two is known, the other is at most this many times away (USP <1174>,
 # Hausner ratio up to the class "passable").
 PASSABLE = 1.34
 MODEL_U = 0.015  # of the linear model against computed packings of balls (tests/published/packing.toml)
+# What a size curve leaves open of a bed: shape, satellites, moisture. Beds of like curves pack from 0.45 to
+# 0.61 (Choong and others 2022; a thesis on laser melting of 316L), taken as even.
+CURVE_U = 0.05
 
 
-class Known(NamedTuple):
+class KnownPacking(NamedTuple):
     """A packing, and what it rests on."""
 
     packing: float
@@ -45,7 +50,8 @@ def spread(powder: Powder, lot: Lot | None, choices: Choices) -> Bed:
     Returns
     -------
     Bed
-        Its `powder` is the card with the lot's own grains, packing, green density, solid density and price.
+        Its `powder` is the card with the lot's own grains, packing, green density, solid density and price,
+        and with the sintering law of grains of that size.
 
     Raises
     ------
@@ -54,55 +60,57 @@ def spread(powder: Powder, lot: Lot | None, choices: Choices) -> Bed:
 
     Source
     ------
-    Linear packing model (physics/packing.py); a bed between poured and tapped is common practice.
+    Linear packing model (physics/powder/packing.py); a bed between poured and tapped is common practice.
     """
     lotted = _grains(powder, lot)
     sizes, shares = _classes(lotted, lot.curve if lot else None)
     models = _foretold(powder, sizes, shares)
-    found = _packing(powder, lotted, lot, models)
+    known = _packing(powder, lotted, lot, models)
     ratio = 1.0 if powder.sintering is None else powder.sintering.green_density.value / powder.packing.value
-    green = _green(powder, lot, found, ratio)
+    green = _green(powder, lot, known, ratio)
     bed = Bed(
         lot=lot.name if lot else "",
-        powder=_as_lot(lotted, lot, found, green) if lot else powder,
-        basis=found.basis,
-        standing=found.standing,
-        packing=found.packing,
-        packing_u=found.u,
+        powder=_as_lot(lotted, lot, known, green) if lot else powder,
+        basis=known.basis,
+        standing=known.standing,
+        packing=known.packing,
+        packing_u=known.u,
         green=green.packing,
         green_u=green.u,
-        alone=spread_bed.calibrated(sizes, shares, found.packing),
+        alone=spread_bed.calibrated(sizes, shares, known.packing),
         models=models,
         d99=_reached(lot.curve, 0.99) if lot and lot.curve else None,
         hausner=flow.hausner(*pair) if (pair := _densities(lot)) else None,
         flow=flow.flow_class(*pair) if pair else "",
         findings=(),
     )
-    return dataclasses.replace(bed, findings=rules.noticed(bed, powder, lot, choices))
+    return dataclasses.replace(bed, findings=lot_findings.noticed(bed, powder, lot, choices))
 
 
-def _packing(powder: Powder, lotted: Powder, lot: Lot | None, models: rules.Models) -> Known:
+def _packing(powder: Powder, lotted: Powder, lot: Lot | None, models: lot_findings.Models) -> KnownPacking:
     """Packing of the spread bed, from the best that is known of the lot."""
     card = powder.packing
     if lot is None:
-        return Known(card.value, card.u, "the powder card", card.standing)
+        return KnownPacking(card.value, card.u, "the powder card", card.standing)
     solid = lotted.solid_density
     if lot.green_density is not None:
         ratio = card.value / powder.sintering.green_density.value if powder.sintering else 1.0
         figure = lot.green_density
-        return Known(figure.value * ratio, figure.u * ratio, "coupons printed from the lot", figure.standing)
+        return KnownPacking(
+            figure.value * ratio, figure.u * ratio, "coupons printed from the lot", figure.standing
+        )
     tap, apparent = lot.tap_density, lot.apparent_density
     if tap is not None or apparent is not None:
         return _between(apparent, tap, solid)
     if lot.curve is not None:
         values = [value for _, value in models]
         spread = chance.rectangular((max(values) - min(values)) / 2)
-        u = chance.combined((card.u * models[0][1] / card.value, spread, MODEL_U))
-        return Known(models[0][1], u, "the lot's size curve, calibrated on the card", weakest(card))
-    return Known(card.value, card.u, "the powder card: nothing was measured on the lot", card.standing)
+        u = chance.combined((card.u * models[0][1] / card.value, spread, MODEL_U, CURVE_U))
+        return KnownPacking(models[0][1], u, "the lot's size curve, calibrated on the card", weakest(card))
+    return KnownPacking(card.value, card.u, "the powder card: nothing was measured on the lot", card.standing)
 
 
-def _between(apparent: Figure | None, tap: Figure | None, solid: Figure) -> Known:
+def _between(apparent: Figure | None, tap: Figure | None, solid: Figure) -> KnownPacking:
     """Between poured and tapped; with only one known the other is taken from the flow classes."""
     given = [figure for figure in (apparent, tap) if figure is not None]
     low = apparent.value if apparent else given[0].value / PASSABLE
@@ -112,22 +120,22 @@ def _between(apparent: Figure | None, tap: Figure | None, solid: Figure) -> Know
     measured = chance.combined([figure.u / 2 for figure in given])
     u = chance.combined((chance.rectangular((high - low) / 2), measured, solid.u * middle / solid.value))
     basis = f"{' and '.join(names)} density of the lot, the bed anywhere between poured and tapped"
-    return Known(middle / solid.value, u / solid.value, basis, weakest(*given, solid))
+    return KnownPacking(middle / solid.value, u / solid.value, basis, weakest(*given, solid))
 
 
-def _green(powder: Powder, lot: Lot | None, bed: Known, ratio: float) -> Known:
+def _green(powder: Powder, lot: Lot | None, bed: KnownPacking, ratio: float) -> KnownPacking:
     """Green density: as coupons say, as the card says, or the bed's by the ratio that the card has."""
     card = powder.sintering
     if lot is not None and lot.green_density is not None:
         figure = lot.green_density
-        return Known(figure.value, figure.u, bed.basis, figure.standing)
+        return KnownPacking(figure.value, figure.u, bed.basis, figure.standing)
     if card is not None and bed.basis.startswith("the powder card"):
         figure = card.green_density
-        return Known(figure.value, figure.u, bed.basis, figure.standing)
+        return KnownPacking(figure.value, figure.u, bed.basis, figure.standing)
     return bed._replace(packing=bed.packing * ratio, u=bed.u * ratio)
 
 
-def _foretold(powder: Powder, sizes: list[float], shares: list[float]) -> rules.Models:
+def _foretold(powder: Powder, sizes: list[float], shares: list[float]) -> lot_findings.Models:
     """Packing by each model, its one size alone calibrated on the card's own grains and packing."""
     own = _classes(powder, None)
     made = []
@@ -154,21 +162,23 @@ def _grains(powder: Powder, lot: Lot | None) -> Powder:
     solid = lot.solid_density or powder.solid_density
     if lot.curve is None:
         return dataclasses.replace(powder, solid_density=solid)
-    named: dict[str, Any] = {}
-    for name, share in (("d10", 0.1), ("d50", 0.5), ("d90", 0.9)):
-        size = grains.percentile(lot.curve.size.tolist(), lot.curve.finer.tolist(), share)
-        where = f"{lot.curve.method} of the lot, interpolated in ln size"
-        named[name] = _figure(size, 0.0, f"{size * 1e6:.3g} um", lot, where, "measured")
-    return dataclasses.replace(powder, solid_density=solid, **named)
+    where = f"{lot.curve.method} of the lot, interpolated in ln size"
+    sizes = [
+        grains.percentile(lot.curve.size.tolist(), lot.curve.finer.tolist(), share)
+        for share in (0.1, 0.5, 0.9)
+    ]
+    d10, d50, d90 = (_figure(size, 0.0, f"{size * 1e6:.3g} um", lot, where, "measured") for size in sizes)
+    return dataclasses.replace(powder, solid_density=solid, d10=d10, d50=d50, d90=d90)
 
 
-def _as_lot(lotted: Powder, lot: Lot, bed: Known, green: Known) -> Powder:
+def _as_lot(lotted: Powder, lot: Lot, bed: KnownPacking, green: KnownPacking) -> Powder:
     """The card with packing, green density and price of the lot as well."""
     taken = _figure(bed.packing, bed.u, f"{bed.packing:.3f} -", lot, bed.basis, bed.standing)
     sintering = lotted.sintering
     if sintering is not None:
         own = _figure(green.packing, green.u, f"{green.packing:.3f} -", lot, green.basis, green.standing)
         sintering = dataclasses.replace(sintering, green_density=own)
+        sintering = moved(sintering, lotted.d50) if lot.curve else sintering
     return dataclasses.replace(lotted, packing=taken, sintering=sintering, price=lot.price or lotted.price)
 
 

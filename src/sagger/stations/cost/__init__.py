@@ -2,6 +2,6 @@
 
 from sagger.stations.cost.quote import quote
 
-EDITION = "4"
+EDITION = "9"
 
 __all__ = ["EDITION", "quote"]

@@ -7,8 +7,11 @@ Public holidays are not known here.
 
 from __future__ import annotations
 
-import math
+from collections import Counter
 from datetime import datetime, time, timedelta
+from typing import NamedTuple
+
+from numpy import ndarray
 
 from sagger.errors import InputError, OrderError
 from sagger.goods.cell import Cell
@@ -72,10 +75,28 @@ def _shift(now: datetime, working: float) -> tuple[datetime, datetime]:
         day += DAY
 
 
+class DatedSteps(NamedTuple):
+    """Steps on the calendar, and when the last piece of each part is inspected."""
+
+    steps: tuple[Step, ...]
+    ready: dict[int, datetime]
+
+
+class OutTogether(NamedTuple):
+    """Pieces that come out of box or furnace together."""
+
+    name: str
+    out: datetime
+    pieces: Counter[int]  # by part
+
+
 def steps(
-    start: datetime, builds: tuple[Build, ...], sintered: Sintered | None, cell: Cell, pieces: int
-) -> tuple[Step, ...]:
-    """Every step from setting up the first box to inspecting the last piece, in order of its box or run."""
+    start: datetime, builds: tuple[Build, ...], sintered: Sintered | None, cell: Cell, *, inspected: ndarray
+) -> DatedSteps:
+    """Every step from setting up the first box to inspecting the last piece, in order of its box or run.
+
+    `inspected`: hands-on time of inspection of all pieces of each part, float64 (parts,) [s].
+    """
     done: list[Step] = []
     printer = oven = start
     emptied: list[datetime] = []
@@ -86,22 +107,64 @@ def steps(
         at = _by_hand(done, f"load oven, box {number}", max(printer, oven), shop.cure_labour.value, shop)
         oven = _by_machine(done, f"cure box {number}", at, build.cured.hold + build.cured.cool)
         emptied.append(_by_hand(done, f"depowder box {number}", oven, build.depowdering.hands_on, shop))
-    at = max(emptied)
+    batches = _boxed(builds, emptied)
     if sintered is not None:
-        at = _fire(done, emptied, sintered, cell.shop)
-    _by_hand(done, "inspect", at, pieces * cell.shop.inspect_time.value, cell.shop)
-    return tuple(done)
+        batches = _fire(done, batches, sintered, cell.shop)
+    return DatedSteps(*_inspected(done, batches, inspected, cell.shop))
 
 
-def _fire(done: list[Step], emptied: list[datetime], sintered: Sintered, shop: Shop) -> datetime:
-    """Furnace runs in a row; run r of n waits for the first r/n of the boxes."""
-    furnace, runs = min(emptied), sintered.load.runs
+def _boxed(builds: tuple[Build, ...], emptied: list[datetime]) -> list[OutTogether]:
+    return [
+        OutTogether(f"box {build.layout.number}", out, Counter(piece.part for piece in build.layout.pieces))
+        for build, out in zip(builds, emptied, strict=True)
+    ]
+
+
+def _fire(done: list[Step], boxes: list[OutTogether], sintered: Sintered, shop: Shop) -> list[OutTogether]:
+    """Furnace runs in a row; each waits for the boxes that its pieces come from, the last for all of them."""
+    furnace, runs = min(box.out for box in boxes), sintered.load.runs
+    batches, left = [], [Counter(box.pieces) for box in boxes]
     for run in range(1, runs + 1):
-        boxes = math.ceil(run * len(emptied) / runs)
-        ready = max(furnace, *emptied[:boxes])
+        pieces = sum(left, Counter[int]()) if run == runs else _on_trays(sintered, run)
+        last = _taken(pieces, left)
+        ready = max(furnace, boxes[last].out if run < runs else max(box.out for box in boxes))
         at = _by_hand(done, f"load furnace, run {run}", ready, shop.furnace_labour.value, shop)
         furnace = _by_machine(done, f"furnace run {run}", at, sintered.run)
-    return furnace
+        batches.append(OutTogether(f"run {run}", furnace, pieces))
+    return batches
+
+
+def _on_trays(sintered: Sintered, run: int) -> Counter[int]:
+    pieces: Counter[int] = Counter()
+    for tray in sintered.load.each:
+        if tray.run == run:
+            pieces.update(dict(tray.pieces))
+    return pieces
+
+
+def _taken(pieces: Counter[int], left: list[Counter[int]]) -> int:
+    """Take pieces out of the boxes, the earliest first; place of the last box that one comes from."""
+    last, wanted = 0, Counter(pieces)
+    for place, box in enumerate(left):
+        held_here = box & wanted
+        box.subtract(held_here)
+        wanted.subtract(held_here)
+        last = place if held_here else last
+    return last
+
+
+def _inspected(
+    done: list[Step], batches: list[OutTogether], hands: ndarray, shop: Shop
+) -> tuple[tuple[Step, ...], dict[int, datetime]]:
+    """Each batch is inspected when it is out; a part is ready with the last batch that holds it."""
+    total = sum((batch.pieces for batch in batches), Counter[int]())
+    ready: dict[int, datetime] = {}
+    for batch in batches:
+        seconds = sum(float(hands[part]) * count / total[part] for part, count in batch.pieces.items())
+        name = f"inspect, {batch.name}" if len(batches) > 1 else "inspect"
+        ends = _by_hand(done, name, batch.out, seconds, shop)
+        ready |= {part: max(ends, ready.get(part, ends)) for part in batch.pieces}
+    return tuple(done), ready
 
 
 def _by_machine(done: list[Step], name: str, begins: datetime, seconds: float) -> datetime:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -10,20 +10,26 @@ from numpy import ndarray
 
 from sagger.errors import InputError
 from sagger.goods.cell import Cell
+from sagger.goods.figure import Figure
 from sagger.goods.furnace import Furnace
 from sagger.goods.green import Green
 from sagger.goods.job import Build
 from sagger.goods.quote import Line
 from sagger.goods.shop import Shop
 from sagger.goods.sintered import Sintered
-from sagger.physics import money
+from sagger.stations.cost import money
 from sagger.units import into
+
+SIZES = 3  # read on each piece: the overall ones
 
 
 class Charge(NamedTuple):
     line: Line
     by_part: ndarray  # (parts,) [currency]; sums to the line's amount
     material: bool = False  # bears no overhead
+    machine: float = 0.0  # of the amount: hours of machines [currency]
+    hands: float = 0.0  # of the amount: hours of work by hand [currency]
+    by_box: float = 0.0  # of the amount: the same for a box whatever it holds [currency]
 
 
 def pieces_by_part(greens: tuple[Green, ...], builds: tuple[Build, ...]) -> ndarray:
@@ -54,8 +60,20 @@ def charges(
     ]
     if sintered is not None and cell.furnace is not None:
         lines.append(_sinter(sintered, cell.furnace, cell.shop))
-    lines.append(_inspect(pieces_by_part(greens, builds), cell.shop))
-    return (*lines, _overhead(lines, cell.shop))
+    lines.append(_inspect(pieces_by_part(greens, builds), cell.shop, fired=sintered is not None))
+    lines.append(_overhead(lines, cell.shop))
+    return (*lines, *_margin(lines, cell.shop))
+
+
+def inspected(pieces: ndarray, shop: Shop, *, fired: bool) -> ndarray:
+    """Hands-on time of inspecting the pieces of each part, float64 (parts,) [s]."""
+    one = shop.inspect_time.value + SIZES * _value(shop.inspect_size_time)
+    dense = np.minimum(pieces, _value(shop.inspect_density_pieces)) if fired else np.zeros(len(pieces))
+    return np.asarray(pieces * one + dense * _value(shop.inspect_density_time))
+
+
+def _value(figure: Figure | None) -> float:
+    return figure.value if figure else 0.0
 
 
 def _shares(build: Build, parts: int) -> ndarray:
@@ -115,7 +133,8 @@ def _print(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> 
         f"{len(builds)} boxes, {_hours(machine)} of machine at {_hourly(rate)}, "
         f"{_hours(setup)} of it attended at {_hourly(labour)}"
     )
-    return Charge(Line(name="print", amount=total, basis=basis), by_part)
+    line = Line(name="print", amount=total, basis=basis)
+    return Charge(line, by_part, machine=machine * rate, hands=setup * labour, by_box=setup * (rate + labour))
 
 
 def _cure(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> Charge:
@@ -130,7 +149,8 @@ def _cure(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> C
         f"{_hours(oven)} of oven at {_hourly(rate)}, {len(builds)} x {_hours(hands)} of labour "
         f"at {_hourly(labour)}"
     )
-    return Charge(Line(name="cure", amount=total, basis=basis), by_part)
+    line = Line(name="cure", amount=total, basis=basis)
+    return Charge(line, by_part, machine=oven * rate, hands=len(builds) * hands * labour, by_box=total)
 
 
 def _depowder(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) -> Charge:
@@ -138,12 +158,12 @@ def _depowder(greens: tuple[Green, ...], builds: tuple[Build, ...], cell: Cell) 
     total, by_part = _by_box(greens, builds, lambda build: build.depowdering.hands_on * labour)
     hands = sum(build.depowdering.hands_on for build in builds)
     basis = f"{_hours(hands)} of labour at {_hourly(labour)}"
-    return Charge(Line(name="depowder", amount=total, basis=basis), by_part)
+    return Charge(Line(name="depowder", amount=total, basis=basis), by_part, hands=total)
 
 
 def _sinter(sintered: Sintered, furnace: Furnace, shop: Shop) -> Charge:
     load, hands = sintered.load, shop.furnace_labour.value
-    each = money.run(sintered.run, furnace.rate.value, hands, shop.labour.value, furnace.run_price.value)
+    one_run = money.run(sintered.run, furnace.rate.value, hands, shop.labour.value, furnace.run_price.value)
     # Parts share trays, so each bears what it would fill of trays of its own.
     fits = sorted(load.fits, key=lambda fit: fit.part)
     filled = np.array([fit.quantity / max(1, fit.per_tray) for fit in fits])
@@ -152,15 +172,20 @@ def _sinter(sintered: Sintered, furnace: Furnace, shop: Shop) -> Charge:
         f"{furnace.run_price.value:.4g} gas and energy + {_hours(hands)} of labour each; "
         f"{load.trays} trays, {load.trays_per_run} per run"
     )
-    total = load.runs * each
-    return Charge(Line(name="sinter", amount=total, basis=basis), total * filled / filled.sum())
+    total = load.runs * one_run
+    line = Line(name="sinter", amount=total, basis=basis)
+    machine, by_hand = sintered.run * furnace.rate.value, hands * shop.labour.value
+    by_part = total * filled / filled.sum()
+    return Charge(line, by_part, machine=load.runs * machine, hands=load.runs * by_hand)
 
 
-def _inspect(pieces: ndarray, shop: Shop) -> Charge:
-    hands = shop.inspect_time.value
-    by_part = pieces * hands * shop.labour.value
-    basis = f"{int(pieces.sum())} pieces x {hands / 60:.3g} min at {_hourly(shop.labour.value)}"
-    return Charge(Line(name="inspect", amount=float(by_part.sum()), basis=basis), by_part)
+def _inspect(pieces: ndarray, shop: Shop, *, fired: bool) -> Charge:
+    hands = inspected(pieces, shop, fired=fired)
+    by_part = hands * shop.labour.value
+    each = f"{hands.sum() / pieces.sum() / 60:.3g} min"
+    basis = f"{int(pieces.sum())} pieces x {each}, {SIZES} sizes each, at {_hourly(shop.labour.value)}"
+    amount = float(by_part.sum())
+    return Charge(Line(name="inspect", amount=amount, basis=basis), by_part, hands=amount)
 
 
 def _overhead(lines: list[Charge], shop: Shop) -> Charge:
@@ -171,6 +196,20 @@ def _overhead(lines: list[Charge], shop: Shop) -> Charge:
     basis = f"{share:.3g} of {total - material:.2f}, all but material"
     amount = money.overhead(total, material, share)
     return Charge(Line(name="overhead", amount=amount, basis=basis), by_part)
+
+
+def _margin(lines: list[Charge], shop: Shop) -> Iterator[Charge]:
+    """What the shop earns, and what lifts a small order to the least that it takes one for."""
+    by_part = np.sum([charge.by_part for charge in lines], axis=0)
+    total, share = float(by_part.sum()), shop.margin.value if shop.margin is not None else 0.0
+    if share:
+        line = Line(name="margin", amount=share * total, basis=f"{share:.3g} of {total:.2f}")
+        yield Charge(line, share * by_part)
+    least = shop.least_order.value if shop.least_order is not None else 0.0
+    lifted = least - (1 + share) * total
+    if lifted > 0:
+        line = Line(name="least order", amount=lifted, basis=f"no order below {least:.2f}")
+        yield Charge(line, lifted * by_part / total)
 
 
 def _hours(seconds: float) -> str:

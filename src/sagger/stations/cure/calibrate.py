@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -13,17 +12,18 @@ from sagger.goods.box import Box
 from sagger.goods.oven import Oven
 from sagger.goods.ovenrun import FittedBed, OvenRun, RunPlace
 from sagger.goods.powder import Powder
-from sagger.physics.bed_fit import Probe, fit, history, moved, straight, thinned
-from sagger.physics.box_heat import Programme
-from sagger.physics.box_heat_grid import Bed, Face, Material
+from sagger.physics.heat.bed_fit import Probe, fit, history, moved, straight, thinned
+from sagger.physics.heat.box_heat import Programme
+from sagger.physics.heat.box_heat_grid import Face, HeatedBed, Material
 from sagger.stations.cure import filling
+from sagger.statistics import chance
 from sagger.tick import Tick, silent
 
 LONGEST = 41  # voxels along the longest side
 OVEN_OFF = 1.0  # the oven's history is taken as straight stretches within this [K]
 
 
-class Setting(NamedTuple):
+class OvenSetting(NamedTuple):
     """One box as read, but for the conductivity."""
 
     widths: tuple[ndarray, ndarray, ndarray]
@@ -61,34 +61,33 @@ def calibrate(
     shift of all its values, the larger of the thermocouple's uncertainty and the misfit.
     """
     setting = _setting(run, place, powder, box, oven)
-    found = fit(
+    fitted = fit(
         lambda value: _model(setting, value),
         setting.probe.temperature,
         powder.bed_conductivity.value,
         tick=tick,
     )
     steps = [
-        (name, moved(found, _model(other, found.conductivity) - found.modelled))
+        (name, moved(fitted, _model(other, fitted.conductivity) - fitted.modelled))
         for name, other in _others(setting, place, powder, oven)
     ]
-    steps.append(("reading", moved(found, max(place.reading_u, found.misfit))))
-    variance = sum(step**2 for _, step in steps)
+    steps.append(("reading", moved(fitted, max(place.reading_u, fitted.misfit))))
     return FittedBed(
-        conductivity=found.conductivity,
-        u=sqrt(variance),
-        shares=_shares(steps, variance),
-        misfit=found.misfit,
+        conductivity=fitted.conductivity,
+        u=chance.combined([step for _, step in steps]),
+        shares=chance.named_shares(steps),
+        misfit=fitted.misfit,
         time=setting.probe.times,
         read=setting.probe.temperature,
-        modelled=found.modelled,
+        modelled=fitted.modelled,
     )
 
 
-def _setting(run: OvenRun, place: RunPlace, powder: Powder, box: Box, oven: Oven) -> Setting:
+def _setting(run: OvenRun, place: RunPlace, powder: Powder, box: Box, oven: Oven) -> OvenSetting:
     size = (box.length_x.value, box.length_y.value, place.height_mm * 1e-3)
     times, read = thinned(run.time, run.core)
     at = (place.at_mm[0] * 1e-3, place.at_mm[1] * 1e-3, place.at_mm[2] * 1e-3)
-    return Setting(
+    return OvenSetting(
         widths=filling.widths(size, LONGEST),
         heat=place.packing * powder.solid_density.value * powder.heat_capacity.value,
         faces=filling.faces(box, oven),
@@ -97,14 +96,16 @@ def _setting(run: OvenRun, place: RunPlace, powder: Powder, box: Box, oven: Oven
     )
 
 
-def _model(setting: Setting, conductivity: float) -> ndarray:
+def _model(setting: OvenSetting, conductivity: float) -> ndarray:
     material = Material(conductivity, setting.heat)
     whole = np.ones(tuple(len(along) for along in setting.widths))
-    bed = Bed(whole, setting.widths, material, material, float(setting.probe.temperature[0]))
+    bed = HeatedBed(whole, setting.widths, material, material, float(setting.probe.temperature[0]))
     return history(bed, setting.faces, setting.programme, setting.probe)
 
 
-def _others(setting: Setting, place: RunPlace, powder: Powder, oven: Oven) -> Iterator[tuple[str, Setting]]:
+def _others(
+    setting: OvenSetting, place: RunPlace, powder: Powder, oven: Oven
+) -> Iterator[tuple[str, OvenSetting]]:
     """The setting with one input moved by its uncertainty, for each input that has one."""
     heat = powder.heat_capacity
     for name, relative in (
@@ -120,7 +121,7 @@ def _others(setting: Setting, place: RunPlace, powder: Powder, oven: Oven) -> It
     yield "place", setting._replace(probe=_aside(setting, place.place_u_mm * 1e-3))
 
 
-def _aside(setting: Setting, far: float) -> Probe:
+def _aside(setting: OvenSetting, far: float) -> Probe:
     """The probe nearer to the nearest wall by `far` [m], or on it."""
     at, sizes = list(setting.probe.place), [float(along.sum()) for along in setting.widths]
     rooms = [(min(here, size - here), axis) for axis, (here, size) in enumerate(zip(at, sizes, strict=True))]
@@ -128,7 +129,3 @@ def _aside(setting: Setting, far: float) -> Probe:
     outward = -1.0 if at[axis] <= sizes[axis] / 2 else 1.0
     at[axis] += outward * min(far, room)
     return setting.probe._replace(place=(at[0], at[1], at[2]))
-
-
-def _shares(steps: list[tuple[str, float]], variance: float) -> tuple[tuple[str, float], ...]:
-    return tuple(sorted(((name, step**2 / variance) for name, step in steps), key=lambda pair: -pair[1]))

@@ -8,18 +8,18 @@ import numpy as np
 from numpy import ndarray
 from scipy.constants import atm
 
-from sagger.geometry.voxels import filled
+from sagger.geometry.cells.voxels import filled
 from sagger.goods.binder import Binder
 from sagger.goods.box import Box, Plate
-from sagger.goods.cured import Spot
+from sagger.goods.cured import CuredSpot
 from sagger.goods.dose import Dose
 from sagger.goods.figure import Figure
 from sagger.goods.layout import Layout, Piece
 from sagger.goods.oven import Oven
 from sagger.goods.powder import Powder
-from sagger.physics import grains
-from sagger.physics.bed_conductivity import Gas, bed_conductivity
-from sagger.physics.box_heat_grid import Bed, Face, Material, Wall
+from sagger.physics.heat.bed_conductivity import BedGrains, Gas, bed_conductivity
+from sagger.physics.heat.box_heat_grid import BoxWall, Face, HeatedBed, Material
+from sagger.physics.powder import grains
 
 TRUSTED = ("read", "measured")  # a bed conductivity so known stands before the law
 NOBODY = -1
@@ -48,22 +48,24 @@ def conductivity(powder: Powder, packing: float, oven: Oven, hot: float) -> Cond
 
     Source
     ------
-    `physics.bed_conductivity`, at the mean of start and set point. Relative uncertainty as on the card, whose
+    `heat.bed_conductivity`, at the mean of start and set point. Relative uncertainty as on the card, whose
     range covers law and measurement.
     """
     card, gas = powder.bed_conductivity, oven.gas
     if card.standing in TRUSTED or gas is None or powder.emissivity is None:
         return Conductivity(card.value, card.u, "card")
-    found = bed_conductivity(
+    by_law = bed_conductivity(
         packing,
-        powder.solid_conductivity.value,
-        grains.lognormal(powder.d10.value, powder.d90.value, powder.d50.value).sauter,
+        BedGrains(
+            powder.solid_conductivity.value,
+            grains.lognormal(powder.d10.value, powder.d90.value, powder.d50.value).sauter,
+            powder.emissivity.value,
+        ),
         Gas(gas.conductivity.value, gas.molar_mass.value, gas.heat_capacity.value),
         (oven.ambient.value + hot) / 2,
         atm,
-        powder.emissivity.value,
     )
-    return Conductivity(found, found * card.u / card.value, "law")
+    return Conductivity(by_law, by_law * card.u / card.value, "law")
 
 
 def materials(
@@ -130,17 +132,17 @@ def least(layout: Layout, seen: Voxels, field: ndarray) -> ndarray:
 
     A piece that fills most of no voxel takes the value in its middle.
     """
-    found = np.full(len(layout.pieces), np.inf)
+    lowest = np.full(len(layout.pieces), np.inf)
     mine = seen.owner != NOBODY
-    np.minimum.at(found, seen.owner[mine], field[mine])
-    for number in np.flatnonzero(np.isinf(found)):
+    np.minimum.at(lowest, seen.owner[mine], field[mine])
+    for number in np.flatnonzero(np.isinf(lowest)):
         piece = layout.pieces[number]
         vertices = layout.greens[piece.part].shape.vertices
         middle = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
         at = (piece.placement[:3, :3] @ middle + piece.placement[:3, 3]) * 1e-3
         spot = [min(int(place / each[0]), len(each) - 1) for place, each in zip(at, seen.widths, strict=True)]
-        found[number] = field[tuple(spot)]
-    return found
+        lowest[number] = field[tuple(spot)]
+    return lowest
 
 
 def widths(size: tuple[float, float, float], longest: int) -> tuple[ndarray, ndarray, ndarray]:
@@ -153,12 +155,12 @@ def widths(size: tuple[float, float, float], longest: int) -> tuple[ndarray, nda
     return x, y, z
 
 
-def bed(seen: Voxels, loose: Material, piece: Material, start: float) -> Bed:
+def bed(seen: Voxels, loose: Material, piece: Material, start: float) -> HeatedBed:
     """The voxels as the solver takes them."""
-    return Bed(seen.shares, seen.widths, loose, piece, start)
+    return HeatedBed(seen.shares, seen.widths, loose, piece, start)
 
 
-def spot(layout: Layout, seen: Voxels, voxel: tuple[int, int, int]) -> Spot | None:
+def spot(layout: Layout, seen: Voxels, voxel: tuple[int, int, int]) -> CuredSpot | None:
     """Whose piece fills most of a voxel, and where that is; None if nobody's."""
     who = int(seen.owner[voxel])
     if who == NOBODY:
@@ -167,14 +169,14 @@ def spot(layout: Layout, seen: Voxels, voxel: tuple[int, int, int]) -> Spot | No
         1e3 * float(along[:at].sum() + along[at] / 2) for at, along in zip(voxel, seen.widths, strict=True)
     )
     piece = layout.pieces[who]
-    return Spot(part=piece.part, number=piece.number, at_mm=(x, y, z))
+    return CuredSpot(part=piece.part, number=piece.number, at_mm=(x, y, z))
 
 
-def _wall(plate: Plate | None) -> Wall | None:
+def _wall(plate: Plate | None) -> BoxWall | None:
     if plate is None:
         return None
     heat = plate.density.value * plate.heat_capacity.value
-    return Wall(plate.thickness.value, Material(plate.conductivity.value, heat))
+    return BoxWall(plate.thickness.value, Material(plate.conductivity.value, heat))
 
 
 def _add(
@@ -191,11 +193,11 @@ def _add(
     corners = placed[shape.triangles]
     if np.linalg.det(piece.placement[:3, :3]) < 0:
         corners = corners[:, ::-1]
-    found = filled(corners, pitch_mm, (shares.shape[0], shares.shape[1], shares.shape[2]))
-    here = found.shares
+    covered = filled(corners, pitch_mm, (shares.shape[0], shares.shape[1], shares.shape[2]))
+    here = covered.shares
     if not here.any():  # thinner than the lines through a voxel
         here[tuple(n // 2 for n in here.shape)] = TRACE
-    window = tuple(slice(a, a + n) for a, n in zip(found.first, here.shape, strict=True))
+    window = tuple(slice(a, a + n) for a, n in zip(covered.first, here.shape, strict=True))
     shares[window] += here
     larger = here > most[window]
     most[window][larger], owner[window][larger] = here[larger], number

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf, sqrt
+from math import inf
 from typing import NamedTuple
 
 import numpy as np
 
 from sagger.errors import StopError
 from sagger.goods.layout import Layout
-from sagger.physics import conduction
-from sagger.physics.box_heat import Programme, Run, all_cured, cure, reached
-from sagger.physics.box_heat_grid import Bed, Face, Material
-from sagger.physics.box_heat_kinetics import Kinetics, equivalent_needed, speed
+from sagger.physics.heat import conduction
+from sagger.physics.heat.box_heat import BoxRun, CuringBox, Programme, all_cured, cure, reached
+from sagger.physics.heat.box_heat_grid import Face, Material
+from sagger.physics.heat.box_heat_kinetics import CureKinetics, equivalent_needed, speed
 from sagger.stations.cure import filling
 from sagger.stations.cure.filling import Voxels
 from sagger.stations.cure.programme import Corners, held
+from sagger.statistics import chance
 from sagger.tick import Tick
 from sagger.units import into
 
@@ -32,7 +33,7 @@ class Case(NamedTuple):
     loose: Material
     piece: Material
     faces: tuple[Face, ...]
-    kinetics: Kinetics
+    kinetics: CureKinetics
     rise: Corners
     start: float  # [K]
     target: float  # every piece must reach it [K]
@@ -42,9 +43,9 @@ class Heated(NamedTuple):
     """What one lattice found."""
 
     seen: Voxels
-    bed: Bed
+    box: CuringBox
     programme: Programme  # held on beyond what is needed
-    run: Run
+    run: BoxRun
     warm: float  # coldest piece at the target [s]
     cured: float  # last piece cured [s]
 
@@ -54,7 +55,7 @@ class Heated(NamedTuple):
         return max(self.warm, self.cured)
 
 
-class Known(NamedTuple):
+class HeatingDoubt(NamedTuple):
     """How well the heating time is known."""
 
     u: float  # [s]
@@ -92,14 +93,15 @@ def heated(layout: Layout, case: Case, tick: Tick) -> tuple[Heated, Heated, floa
 def heat(seen: Voxels, case: Case, tick: Tick) -> Heated:
     """One run, until every piece is cured and at its temperature."""
     bed = filling.bed(seen, case.loose, case.piece, case.start)
+    box = CuringBox(bed, case.faces, case.kinetics)
     until = all_cured(bed, case.kinetics, case.target)
     end = case.rise[-1][0] + PATIENCE * guess(seen, case)
     for _ in range(TRIES):
         programme = held(case.rise, end)
-        run = cure(bed, case.faces, programme, case.kinetics, until=until, tick=tick)
+        run = cure(box, programme, until=until, tick=tick)
         warm = reached(run.times, run.coldest, case.target)
         if max(warm, run.cured_after) < inf:
-            return Heated(seen, bed, programme, run, warm, run.cured_after)
+            return Heated(seen, box, programme, run, warm, run.cured_after)
         end *= PATIENCE
     hot, coldest = into(case.rise[-1][1], "degC"), into(float(run.coldest[-1]), "degC")
     what = f"after {run.times[-1] / 3600:.0f} h at {hot:.0f} degC the coldest piece is at {coldest:.0f} degC"
@@ -121,7 +123,7 @@ def cooling_guess(seen: Voxels, case: Case, open_at: float) -> float:
     return conduction.time_to_temperature(block, conduction.core(block), open_at)
 
 
-def known(case: Case, first: Heated, change: float, unsure: Unsure, tick: Tick) -> Known:
+def known(case: Case, first: Heated, change: float, unsure: Unsure, tick: Tick) -> HeatingDoubt:
     """Uncertainty of the heating time: each input moved by its own, on the first lattice.
 
     Source
@@ -130,11 +132,7 @@ def known(case: Case, first: Heated, change: float, unsure: Unsure, tick: Tick) 
     """
     moved = [(name, heat(first.seen, other, tick).hold - first.hold) for name, other in _moved(case, unsure)]
     parts = [*moved, ("voxels", change)]
-    variance = sum(step**2 for _, step in parts)
-    if variance == 0:
-        return Known(0.0, ())
-    shares = sorted(((name, step**2 / variance) for name, step in parts), key=lambda part: -part[1])
-    return Known(sqrt(variance), tuple(shares))
+    return HeatingDoubt(chance.combined([step for _, step in parts]), chance.named_shares(parts))
 
 
 def _moved(case: Case, unsure: Unsure) -> Iterator[tuple[str, Case]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sagger.goods.binder import Binder
 from sagger.goods.oven import Oven
-from sagger.physics.box_heat import Programme, ended
+from sagger.physics.heat.box_heat import Programme, ended
 
 AT_ONCE = 60.0  # a change of the oven for which no ramp is known takes so long [s]
 Corners = tuple[tuple[float, float], ...]
@@ -48,9 +48,9 @@ def cooled(heating: Programme, oven: Oven, span: float) -> Programme:
 
 def _rising(corners: list[tuple[float, float]]) -> Corners:
     """Corners at times that rise: of two at one time the later stays."""
-    kept: list[tuple[float, float]] = []
+    rising: list[tuple[float, float]] = []
     for corner in corners:
-        if kept and corner[0] <= kept[-1][0]:
-            kept.pop()
-        kept.append(corner)
-    return tuple(kept)
+        if rising and corner[0] <= rising[-1][0]:
+            rising.pop()
+        rising.append(corner)
+    return tuple(rising)

@@ -2,5 +2,5 @@
 
 from sagger.stations.cycle.clock import time
 
-EDITION = "4"
+EDITION = "6"
 __all__ = ["EDITION", "time"]

@@ -8,7 +8,7 @@ from sagger.goods.box import Box
 from sagger.goods.head import Head
 from sagger.goods.stack import Stack, Tally
 from sagger.goods.timetable import Change
-from sagger.physics import pass_clock
+from sagger.physics.drops import pass_clock
 from sagger.stations.cycle.motions import Motions, passes
 from sagger.units import into
 

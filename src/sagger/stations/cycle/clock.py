@@ -2,34 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from sagger.goods.binder import Binder
 from sagger.goods.box import Box
 from sagger.goods.dose import Dose
-from sagger.goods.figure import weakest
-from sagger.goods.finding import Finding
+from sagger.goods.figure import cited_at, weakest
+from sagger.goods.finding import Against, Finding, ok, stop
 from sagger.goods.head import Head
 from sagger.goods.powder import Powder
 from sagger.goods.stack import Stack, Tally
 from sagger.goods.timetable import Timetable
-from sagger.physics import pass_clock
+from sagger.physics.drops import pass_clock
 from sagger.stations.cycle.changes import changes
 from sagger.stations.cycle.dry import dried, noticed
 from sagger.stations.cycle.motions import motions
 from sagger.units import into
 
 
-def time(
-    stack: Stack, tally: Tally, dose: Dose, powder: Powder, binder: Binder, head: Head, box: Box
-) -> Timetable:
+def time(stack: Stack, tally: Tally, dose: Dose, powder: Powder, binder: Binder, head: Head) -> Timetable:
     """How long each layer and the box take, with lamp power and vapour.
 
     Parameters
     ----------
     stack, tally, dose : Stack, Tally, Dose
         Lattice and layer count; rows with drops, where the head leaves empty stripes out; binder per layer.
-    powder, binder, head, box
+    powder, binder, head
         The cards.
 
     Returns
@@ -43,13 +43,14 @@ def time(
     LawError
         If a speed or the lamp's efficiency on a card makes no sense.
     """
-    run = motions(stack, tally, binder, head, box)
-    each, passes = run.layers(), int(run.passes.max(initial=0))
+    box = stack.layout.box
+    run = motions(stack, tally, powder, binder, head, box)
+    by_layer, passes = run.layers(), int(run.passes.max(initial=0))
     longest, most = run.longest()
     firing = pass_clock.firing_frequency(head.pass_speed.value, stack.pitch_mm[0] * 1e-3)
-    build = float(each.sum())
+    build = float(by_layer.sum())
     area = box.length_x.value * box.length_y.value
-    dry = dried(stack, dose, powder, binder, box, float(each.max()))
+    dry = dried(stack, dose, powder, binder, box, float(by_layer.max()))
     return Timetable(
         spread=run.spread,
         back=run.back,
@@ -59,8 +60,9 @@ def time(
         dry=run.dry,
         clean=run.clean,
         platform=run.platform,
-        layer=float(each.max()),
-        by_layer=each,
+        helped=run.helped,
+        layer=float(by_layer.max()),
+        by_layer=by_layer,
         layers=stack.count,
         build=build,
         setup=box.setup_time.value,
@@ -73,46 +75,40 @@ def time(
         longest_share=most,
         changes=changes(run, stack, tally, head, box),
         drying=dry,
-        standing=_standing(binder, head, box),
-        findings=(*_fires(firing, stack, head), *_limits(longest, most, np.ptp(each)), *noticed(dry, binder)),
+        standing=_standing(powder, binder, head, box),
+        findings=(
+            *_fires(firing, stack, head),
+            *_limits(longest, most, np.ptp(by_layer)),
+            *noticed(dry, binder),
+        ),
     )
 
 
-def _standing(binder: Binder, head: Head, box: Box) -> str:
+def _standing(powder: Powder, binder: Binder, head: Head, box: Box) -> str:
     """Of the weakest of the speeds and times that a layer is summed from."""
     motion = (head.pass_speed, head.turn_time, head.clean_time, head.clean_every, head.redundancy)
-    return weakest(*motion, box.spread_speed, box.return_speed, box.platform_time, binder.dry_time)
+    helped = (powder.help_time,) if powder.help_time else ()
+    return weakest(*motion, *helped, box.spread_speed, box.return_speed, box.platform_time, binder.dry_time)
 
 
-def _limits(longest: str, share: float, apart: float) -> tuple[Finding, ...]:
+def _limits(longest: str, share: float, apart: float) -> Iterator[Finding]:
     varies = f" Layers differ by up to {apart:.1f} s, as stripes without drops are left out." if apart else ""
-    return (
-        Finding(
-            level="ok",
-            what="layer time",
-            text=f"Most of the build, {share:.0%}, goes into {longest}.{varies}",
-            value=100 * share,
-            unit="%",
-            source="sum of the motions on head and box cards",
-        ),
+    yield ok(
+        "layer time",
+        f"Most of the build, {share:.0%}, goes into {longest}.{varies}",
+        Against(value=100 * share, unit="%", source="sum of the motions on head and box cards"),
     )
 
 
-def _fires(firing: float, stack: Stack, head: Head) -> tuple[Finding, ...]:
+def _fires(firing: float, stack: Stack, head: Head) -> Iterator[Finding]:
     most = head.frequency.value
     if firing <= most:
-        return ()
+        return
     fastest = pass_clock.fastest_pass(most, stack.pitch_mm[0] * 1e-3)
-    return (
-        Finding(
-            level="stop",
-            what="firing frequency",
-            text=f"Passes at {into(head.pass_speed.value, 'mm/s'):.0f} mm/s need {firing / 1e3:.1f} kHz; "
-            f"the head fires at {most / 1e3:.1f} kHz.",
-            value=firing / 1e3,
-            limit=most / 1e3,
-            unit="kHz",
-            source=f"{head.frequency.source}, {head.frequency.where} ({head.frequency.standing})",
-            remedy=f"Pass at {into(fastest, 'mm/s'):.0f} mm/s or slower.",
-        ),
+    yield stop(
+        "firing frequency",
+        f"Passes at {into(head.pass_speed.value, 'mm/s'):.0f} mm/s need {firing / 1e3:.1f} kHz; "
+        f"the head fires at {most / 1e3:.1f} kHz.",
+        Against(firing / 1e3, most / 1e3, "kHz", cited_at(head.frequency)),
+        f"Pass at {into(fastest, 'mm/s'):.0f} mm/s or slower.",
     )

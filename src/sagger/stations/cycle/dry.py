@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from sagger.goods.binder import Binder
 from sagger.goods.box import Box
 from sagger.goods.dose import Dose
-from sagger.goods.finding import Finding
+from sagger.goods.finding import Against, Finding, advice, risk
 from sagger.goods.powder import Powder
 from sagger.goods.stack import Stack
 from sagger.goods.timetable import Drying
-from sagger.physics import drying
+from sagger.physics.heat import drying
 from sagger.units import into
 
 ROOM = 298.15  # binder, powder and air before drying [K]; common practice, no source
@@ -128,41 +130,32 @@ def noticed(dry: Drying, binder: Binder) -> tuple[Finding, ...]:
     return (*_slow_air(dry, binder), *_breathes(dry))
 
 
-def _slow_air(dry: Drying, binder: Binder) -> tuple[Finding, ...]:
+def _slow_air(dry: Drying, binder: Binder) -> Iterator[Finding]:
     given = binder.dry_time.value
     if dry.flux <= 0 or dry.least <= given:
-        return ()
-    return (
-        Finding(
-            level="look",
-            what="drying limited by air",
-            text=f"Air over the bed carries about {into(dry.flux, 'g/m2.s'):.2g} g/m2.s of water; what shall "
-            f"leave needs {dry.least:.1f} s, the layer is dried for {given:.1f} s.",
-            value=dry.least,
-            limit=given,
-            unit="s",
-            source="film coefficient of 25 W/m2.K (assumed), Chilton and Colburn 1934",
-            remedy="Dry longer or warmer, or move more air over the bed as its maker allows.",
-        ),
+        return
+    yield risk(
+        "drying limited by air",
+        f"Air over the bed carries about {into(dry.flux, 'g/m2.s'):.2g} g/m2.s of water; what shall "
+        f"leave needs {dry.least:.1f} s, the layer is dried for {given:.1f} s.",
+        Against(dry.least, given, "s", "film coefficient of 25 W/m2.K (assumed), Chilton and Colburn 1934"),
+        "Dry longer or warmer, or move more air over the bed as its maker allows.",
     )
 
 
-def _breathes(dry: Drying) -> tuple[Finding, ...]:
+def _breathes(dry: Drying) -> Iterator[Finding]:
     if dry.vapour <= 0:
-        return ()
+        return
     vapour, burst = into(dry.vapour, "g/h"), into(dry.burst, "g/h")
     air, more = into(dry.ventilation, "m3/h"), into(dry.burst_ventilation, "m3/h")
-    return (
-        Finding(
-            level="look",
-            what="solvent vapour",
-            text=f"While printing, up to {vapour:.3g} g/h of flammable vapour leaves the binder if all its "
-            f"solvent evaporates, up to {burst:.3g} g/h while a layer dries. About {air:.2g} and {more:.2g} "
-            "m3/h of fresh air would hold that at a quarter of its lower explosive limit; exposure limits "
-            f"usually ask for much more. Up to {into(dry.solvent, 'g'):.3g} g goes into the oven.",
-            value=burst,
-            unit="g/h",
-            source="mass balance; a quarter of the limit after NFPA 86 and EN 1539 (memory)",
-            remedy=DEFERRAL,
+    yield advice(
+        "solvent vapour",
+        f"While printing, up to {vapour:.3g} g/h of flammable vapour leaves the binder if all its "
+        f"solvent evaporates, up to {burst:.3g} g/h while a layer dries. About {air:.2g} and {more:.2g} "
+        "m3/h of fresh air would hold that at a quarter of its lower explosive limit; exposure limits "
+        f"usually ask for much more. Up to {into(dry.solvent, 'g'):.3g} g goes into the oven.",
+        Against(
+            burst, None, "g/h", "mass balance; a quarter of the limit after NFPA 86 and EN 1539 (memory)"
         ),
+        DEFERRAL,
     )

@@ -10,8 +10,9 @@ from numpy import ndarray
 from sagger.goods.binder import Binder
 from sagger.goods.box import Box
 from sagger.goods.head import Head
+from sagger.goods.powder import Powder
 from sagger.goods.stack import Stack, Tally
-from sagger.physics import pass_clock
+from sagger.physics.drops import pass_clock
 
 
 class Motions(NamedTuple):
@@ -23,6 +24,7 @@ class Motions(NamedTuple):
     dry: float
     clean: float
     platform: float
+    helped: float
     passes: ndarray  # int64 (layers,)
     step: int  # rows between two nozzles
 
@@ -30,6 +32,7 @@ class Motions(NamedTuple):
         """Time of each layer, float64 (layers,) [s]."""
         return np.asarray(
             pass_clock.layer_time(self.spread, self.back, 0.0, self.dry, self.clean, self.platform)
+            + self.helped
             + self.passes * self.one_pass
         )
 
@@ -41,13 +44,14 @@ class Motions(NamedTuple):
             "drying": self.dry,
             "cleaning": self.clean,
             "the platform": self.platform,
+            "help with spreading": self.helped,
         }
         name = max(parts, key=lambda each: parts[each])
         return name, parts[name] / sum(parts.values())
 
 
-def motions(stack: Stack, tally: Tally, binder: Binder, head: Head, box: Box) -> Motions:
-    """The motions of this head over this box."""
+def motions(stack: Stack, tally: Tally, powder: Powder, binder: Binder, head: Head, box: Box) -> Motions:
+    """The motions of this head over this box; a powder that does not spread by itself is helped."""
     stroke = box.length_x.value
     step = pass_clock.interleave(1e3 / stack.pitch_mm[1], head.native_y.value)
     return Motions(
@@ -59,6 +63,7 @@ def motions(stack: Stack, tally: Tally, binder: Binder, head: Head, box: Box) ->
         dry=binder.dry_time.value,
         clean=head.clean_time.value / head.clean_every.value,
         platform=box.platform_time.value,
+        helped=powder.help_time.value if powder.help_time else 0.0,
         passes=passes(stack, tally, head, round(head.redundancy.value), head.skips_empty),
         step=step,
     )

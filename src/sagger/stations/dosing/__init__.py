@@ -1,6 +1,6 @@
 """How much powder and binder one box takes, and whether it will jet and wet."""
 
-from sagger.stations.dosing.planning import plan
+from sagger.stations.dosing.dose import plan
 
-EDITION = "5"
+EDITION = "6"
 __all__ = ["EDITION", "plan"]

@@ -8,7 +8,8 @@ from typing import NamedTuple
 from sagger.goods.binder import Binder
 from sagger.goods.powder import Powder
 from sagger.goods.stack import Stack, Tally
-from sagger.physics import grains, wetting
+from sagger.physics.drops import wetting
+from sagger.physics.powder import grains
 
 
 class Wet(NamedTuple):
@@ -23,7 +24,7 @@ class Wet(NamedTuple):
     )
 
 
-class Held(NamedTuple):
+class BinderHeld(NamedTuple):
     saturation: float | None  # that the bed holds [-]
     bleed: float  # that surplus binder would move outlines by at most [m]
 
@@ -54,7 +55,7 @@ def soaked(
     )
 
 
-def held(wet: Wet, printed: float, stack: Stack, tally: Tally, powder: Powder) -> Held:
+def held(wet: Wet, printed: float, stack: Stack, tally: Tally, powder: Powder) -> BinderHeld:
     """What the bed holds against suction, if the card knows, and how far the rest would creep.
 
     The section that the surplus comes from is taken as a square of the layer with most binder, shared out
@@ -64,9 +65,9 @@ def held(wet: Wet, printed: float, stack: Stack, tally: Tally, powder: Powder) -
     own = powder.held_saturation  # what coupons say goes before what a law says
     saturation = own.value if own is not None else _by_suction(wet.pressure, powder)
     if saturation is None:
-        return Held(None, 0.0)
+        return BinderHeld(None, 0.0)
     area = float(tally.section_mm2.max(initial=0.0)) * 1e-6 / max(1, len(stack.layout.pieces))
-    return Held(saturation, min(wetting.square_bleed(printed, saturation, sqrt(area)), wet.depth))
+    return BinderHeld(saturation, min(wetting.square_bleed(printed, saturation, sqrt(area)), wet.depth))
 
 
 def _by_suction(pressure: float, powder: Powder) -> float | None:

@@ -5,6 +5,6 @@ from sagger.stations.intake.drawn import asked
 from sagger.stations.intake.examine import check
 from sagger.stations.intake.turns import turns
 
-EDITION = "6"
+EDITION = "11"
 
 __all__ = ["EDITION", "asked", "check", "chosen", "turns"]

@@ -3,25 +3,26 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
 
+from sagger.goods.figure import Figure
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder
-
-_OF_THE_CARD = (  # figure of the card, choice that goes before it, its unit in a metre
-    ("bleed", "bleed_um", 1e6),
-    ("bleed_depth", "depth_um", 1e6),
-    ("skin", "skin_mm", 1e3),
-    ("skin_saturation", "skin_saturation", 1.0),
-    ("core_saturation", "core_saturation", 1.0),
-)
 
 
 def chosen(choices: Choices, powder: Powder) -> Choices:
     """The choices, those left open filled from the powder card where it has them."""
-    filled: dict[str, Any] = {}
-    for figure, choice, scale in _OF_THE_CARD:
-        said = getattr(powder, figure)
-        if getattr(choices, choice) is None and said is not None:
-            filled[choice] = float(f"{said.value * scale:.12g}")
-    return dataclasses.replace(choices, **filled)
+    return dataclasses.replace(
+        choices,
+        bleed_um=_filled(choices.bleed_um, powder.bleed, 1e6),
+        depth_um=_filled(choices.depth_um, powder.bleed_depth, 1e6),
+        skin_mm=_filled(choices.skin_mm, powder.skin, 1e3),
+        skin_saturation=_filled(choices.skin_saturation, powder.skin_saturation, 1.0),
+        core_saturation=_filled(choices.core_saturation, powder.core_saturation, 1.0),
+    )
+
+
+def _filled(choice: float | None, figure: Figure | None, scale: float) -> float | None:
+    """The choice, else the card's figure times `scale`, as it would have been written."""
+    if choice is not None or figure is None:
+        return choice
+    return float(f"{figure.value * scale:.12g}")

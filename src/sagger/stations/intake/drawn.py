@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.thickness import Across
+from sagger.geometry.wall.thickness import Across
 from sagger.goods.cell import Cell
-from sagger.goods.finding import Finding
+from sagger.goods.finding import Against, Finding, loss
 from sagger.goods.order import Choices, Nesting, Request
 from sagger.stations.intake.fit import oversize
 from sagger.stations.intake.surface import place
+from sagger.stations.intake.walls import speck
 
+ONE_WALL = 0.05  # of its thickness: two findings so near are of one wall
 PARALLEL = 0.97  # within 14 degrees: a wall of one thickness, and one that lies flat or stands upright
-LEAST_SHARE = 0.05  # of the powder's least wall squared: smaller spots are slips of the mesh
 
 
 def asked(choices: Choices) -> Choices:
@@ -38,34 +39,44 @@ def vanishing(
     depth_mm = round(_said(request.depth_um, choices.depth_um) / layer_mm) * layer_mm
     rise = np.abs((inward.normals @ np.swapaxes(turns, 1, 2))[..., 2])  # (turns, points): 1 where flat
     flat, upright = rise.max(axis=0) > PARALLEL, rise.min(axis=0) < np.sqrt(1 - PARALLEL**2)
+    wall, plate = "A wall that may stand upright", "A plate that may lie flat"
     cases = (
-        (
-            "wall thinner than bleed",
-            "A wall that may stand upright",
-            upright,
-            2 * bleed_mm,
-            "twice the bleed",
-        ),
-        ("plate thinner than soak", "A plate that may lie flat", flat, depth_mm, "the soaking depth"),
+        ("wall thinner than bleed", wall, upright, 2 * bleed_mm, "twice the bleed"),
+        ("plate thinner than soak", plate, flat, depth_mm, "the soaking depth"),
     )
     k = oversize(cell.powder)
-    for what, subject, lies, limit, name in cases:
+    for title, subject, lies, limit, name in cases:
         thin = lies & (inward.facing > PARALLEL) & (inward.distance * k <= limit)
-        if limit <= 0 or inward.areas[thin].sum() < LEAST_SHARE * (cell.powder.least_wall.value * 1e3) ** 2:
+        if limit <= 0 or inward.areas[thin].sum() < speck(inward, cell.powder.least_wall.value * 1e3):
             continue
         index = int(np.flatnonzero(thin)[np.argmin(inward.distance[thin])])
-        found = float(inward.distance[index]) * k
-        yield Finding(
-            level="look",
-            what=what,
-            text=f"{subject} is {found:.3g} mm thick as printed and is not drawn: {name} is {limit:.3g} mm.",
-            value=found,
-            limit=limit,
-            unit="mm",
-            at_mm=place(inward.points[index]),
-            source="choices",
-            remedy="Compensate this part by less, with bleed and depth in its own table, or thicken it.",
+        thinnest = float(inward.distance[index]) * k
+        text = f"{subject} is {thinnest:.3g} mm thick as printed and is not drawn: {name} is {limit:.3g} mm."
+        remedy = "Compensate this part by less, with bleed and depth in its own table, or thicken it."
+        yield loss(
+            title, text, Against(thinnest, limit, "mm", "choices"), remedy, at_mm=place(inward.points[index])
         )
+
+
+def once(thin: Finding, gone: Iterable[Finding], k: float) -> Iterator[Finding]:
+    """The thinnest wall said once: as one that is not drawn where it is, else as one that is thin.
+
+    `k` is green over finished length: walls that vanish are measured as printed.
+    """
+    others = list(gone)
+    if thin.value is None or thin.level == "ok":
+        yield from (thin, *others)
+    elif thin.level == "stop":
+        yield thin
+        yield from (other for other in others if not _same(other.value, thin.value))
+    else:
+        if not any(_same(other.value, thin.value * k) for other in others):
+            yield thin
+        yield from others
+
+
+def _same(one_mm: float | None, other_mm: float) -> bool:
+    return one_mm is not None and abs(one_mm - other_mm) <= ONE_WALL * other_mm
 
 
 def layer(cell: Cell, choices: Choices) -> float:

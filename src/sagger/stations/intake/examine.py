@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
-import numpy as np
+from collections.abc import Iterator
 
-from sagger import units
+from numpy import ndarray
+
 from sagger.errors import StopError
-from sagger.geometry import mesh, thickness
-from sagger.geometry.heal import Healed, heal
+from sagger.geometry.surface import mesh
+from sagger.geometry.surface.heal import Healed, heal
+from sagger.geometry.wall import thickness
+from sagger.geometry.wall.thickness import Across
 from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
 from sagger.goods.order import Choices, Request
 from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
-from sagger.stations.intake.drawn import layer, vanishing
-from sagger.stations.intake.fit import fits
+from sagger.stations.intake.asked_for import asked, laid
+from sagger.stations.intake.characteristics import Evaluated, evaluated
+from sagger.stations.intake.drawn import layer, once, vanishing
+from sagger.stations.intake.fit import fits, oversize
+from sagger.stations.intake.off_middle import off_middle
 from sagger.stations.intake.sag import sagging
 from sagger.stations.intake.stance import sags_mm, standing
 from sagger.stations.intake.surface import surface
 from sagger.stations.intake.turns import rotation, turns
+from sagger.stations.intake.unlikely import senseless, size, too_small
 from sagger.stations.intake.unpack import unpacking
 from sagger.stations.intake.walls import gaps, walls
 from sagger.tick import Tick, silent
@@ -49,31 +56,42 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
     StopError
         If nothing is left of the surface once collapsed and loose triangles are dropped.
     """
+    stated = asked(request, file)
     tick.say("healing", 0, 4)
-    linear = rotation(request.rotation_deg) * request.scale
-    healed = heal(mesh.mapped(file.shape, linear))
-    body = healed.shape
-    if not len(body.triangles):
-        raise StopError(
-            f"{file.name}: no surface is left once collapsed and loose triangles are dropped; export it again"
-        )
-    allowed = turns(request.orientations)
+    healed = _healed(request, file)
+    if senseless(healed.shape, cell):  # walls and hollows of such a body would be sought for minutes, in vain
+        return _sized_only(request, file, healed, cell)
+    tied = stated and evaluated(
+        laid(stated, rotation(request.rotation_deg), request.scale), request.tolerance
+    )
+    return _examined(request, file, (healed, tied), (cell, choices), tick)
+
+
+def _examined(
+    request: Request,
+    file: PartFile,
+    looked_at: tuple[Healed, Evaluated | None],
+    limits: tuple[Cell, Choices],
+    tick: Tick,
+) -> Part:
+    (healed, tied), (cell, choices) = looked_at, limits
+    body, allowed = healed.shape, turns(request.orientations)
     tick.say("measuring walls", 1, 4)
     inward, outward, thickest, _ = thickness.measure(body)
     tick.say("looking for ways out of loose powder", 2, 4)
     met, unpacked = unpacking(healed, inward, cell)
-    findings = [
-        *_size(request, file, healed),
+    tick.say("looking for what sags", 3, 4)
+    findings = (
+        *size(request, file, body, cell),
+        *file.findings,
+        *(off_middle(tied.drawing) if tied else ()),
         *surface(healed),
         *fits(body, allowed, cell),
-        walls(inward, allowed, cell, layer(cell, choices)),
-        *vanishing(inward, allowed, cell, request, choices),
+        *_thin(inward, allowed, cell, request, choices),
         gaps(outward, cell),
         *unpacked,
-    ]
-    tick.say("looking for what sags", 3, 4)
-    if not healed.open_edges:
-        findings += [*sagging(body, request, cell), *standing(body, request, cell)]
+        *_in_the_furnace(healed, request, cell),
+    )
     by_sag = choices.nesting.prefer == "sag" and not healed.open_edges
     x, y, z = (float(size) for size in mesh.extent(body))
     tick.say("done", 4, 4)
@@ -87,27 +105,53 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
         thickest_mm=thickest,
         turns=allowed,
         healed=healed.notes,
-        findings=tuple(findings),
+        findings=findings,
         unpacking=met,
+        drawing=tied.drawing if tied else None,
+        asked=tied.asked if tied else (),
         sag_mm=sags_mm(body, allowed, cell) if by_sag else None,
     )
 
 
-def _size(request: Request, file: PartFile, healed: Healed) -> list[Finding]:
-    """Whether the unit was known, and how large the part is with it."""
-    x, y, z = np.asarray(mesh.extent(healed.shape))
-    size = f"{x:.4g} x {y:.4g} x {z:.4g} mm"
-    scaled = "" if request.scale == 1 else f", scaled by {request.scale:g} as ordered"
-    if file.unit_from != "assumed":
-        text = f"The part is {size} (unit {file.unit} from the {file.unit_from}{scaled})."
-        return [Finding(level="ok", what="unit", text=text)]
-    other, word = ("in", "inches") if file.unit == "mm" else ("mm", "millimetres")
-    factor = units.unit(other).factor / units.unit(file.unit).factor
-    text = (
-        f"The file names no unit; {file.unit} was assumed, which makes the part {size}{scaled}. "
-        f"Read in {word} it would be {x * factor:.4g} x {y * factor:.4g} x {z * factor:.4g} mm."
+def _sized_only(request: Request, file: PartFile, healed: Healed, cell: Cell) -> Part:
+    """A body of a size that no part has; its least length stands for its thickest wall, which it bounds."""
+    x, y, z = (float(size) for size in mesh.extent(healed.shape))
+    allowed, sized = turns(request.orientations), size(request, file, healed.shape, cell)
+    room = fits(healed.shape, allowed, cell)
+    return Part(
+        request=request,
+        digest=file.digest,
+        shape=healed.shape,
+        volume_mm3=mesh.volume(healed.shape),
+        area_mm2=mesh.area(healed.shape),
+        extent_mm=(x, y, z),
+        thickest_mm=min(x, y, z),
+        turns=allowed,
+        healed=healed.notes,
+        findings=(*sized, *file.findings, *surface(healed), *room, *too_small(healed.shape, cell)),
     )
-    remedy = f'Say the unit in the order: unit = "{file.unit}" or unit = "{other}".'
-    return [
-        Finding(level="look", what="unit", text=text, value=float(max(x, y, z)), unit="mm", remedy=remedy)
-    ]
+
+
+def _healed(request: Request, file: PartFile) -> Healed:
+    healed = heal(mesh.mapped(file.shape, rotation(request.rotation_deg) * request.scale))
+    if not len(healed.shape.triangles):
+        raise StopError(
+            f"{file.name}: no surface is left once collapsed and loose triangles are dropped; export it again"
+        )
+    return healed
+
+
+def _thin(
+    inward: Across, allowed: ndarray, cell: Cell, request: Request, choices: Choices
+) -> Iterator[Finding]:
+    thinnest = walls(inward, allowed, cell, layer(cell, choices))
+    gone = vanishing(inward, allowed, cell, request, choices)
+    return once(thinnest, gone, oversize(cell.powder))
+
+
+def _in_the_furnace(healed: Healed, request: Request, cell: Cell) -> tuple[Finding, ...]:
+    """What sags, and how the part stands; nothing of sand, nor of a surface that encloses no volume."""
+    if healed.open_edges:
+        return ()
+    found = (sagging(healed.shape, request, cell), standing(healed.shape, request, cell))
+    return tuple(finding for finding in found if finding is not None)

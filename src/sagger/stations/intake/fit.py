@@ -9,15 +9,15 @@ from numpy import ndarray
 
 from sagger.goods.box import Box
 from sagger.goods.cell import Cell
-from sagger.goods.figure import Figure
-from sagger.goods.finding import Finding
+from sagger.goods.figure import Figure, cited
+from sagger.goods.finding import Against, Finding, ok, stop
 from sagger.goods.furnace import Furnace
 from sagger.goods.oven import Oven
 from sagger.goods.powder import Powder
 from sagger.goods.shape import Shape
 
 
-class Room(NamedTuple):
+class FreeRoom(NamedTuple):
     """Free room for one part."""
 
     what: str  # name of the finding
@@ -50,54 +50,40 @@ def fits(body: Shape, turns: ndarray, cell: Cell) -> list[Finding]:
     return [_fit(room, sizes, k) for room in rooms]
 
 
-def _fit(room: Room, sizes: ndarray, k: float) -> Finding:
+def _fit(room: FreeRoom, sizes: ndarray, k: float) -> Finding:
     over = sizes - room.size_mm
     best = int(np.argmin(over.max(axis=1)))
     axis = int(np.argmax(over[best]))
     excess = float(over[best, axis])
-    level = "stop" if excess > 0 else "ok"
-    green = f"{_product(sizes[best])} mm at green size (oversize {k:.3f})"
+    green, free = f"{_product(sizes[best])} mm at green size (oversize {k:.3f})", _product(room.size_mm)
+    against = Against(float(sizes[best, axis]), float(room.size_mm[axis]), "mm", cited(room.figure))
+    if excess <= 0:
+        return ok(room.what, f"The part, {green}, goes into {room.where}, {free} mm.", against)
     text = (
-        f"The part, {green}, is {excess:.2f} mm too long along {'xyz'[axis]} for {room.where}, "
-        f"{_product(room.size_mm)} mm, in the best of {len(sizes)} allowed orientations."
-        if excess > 0
-        else f"The part, {green}, goes into {room.where}, {_product(room.size_mm)} mm."
+        f"The part, {green}, is {excess:.2f} mm too long along {'xyz'[axis]} for {room.where}, {free} mm, "
+        f"in the best of {len(sizes)} allowed orientations."
     )
-    return Finding(
-        level=level,
-        what=room.what,
-        text=text,
-        value=float(sizes[best, axis]),
-        limit=float(room.size_mm[axis]),
-        unit="mm",
-        source=cited(room.figure),
-        remedy=room.remedy if excess > 0 else "",
-    )
-
-
-def cited(figure: Figure) -> str:
-    """Where a limit comes from, and how far it can be trusted."""
-    return f"{figure.source}, {figure.standing}"
+    return stop(room.what, text, against, room.remedy)
 
 
 def _product(sizes: ndarray) -> str:
     return " x ".join(f"{size:.1f}" for size in sizes)
 
 
-def _box(box: Box) -> Room:
+def _box(box: Box) -> FreeRoom:
     rim = np.array([box.wall_gap.value, box.wall_gap.value, box.floor_gap.value])
     size = np.array([box.length_x.value, box.length_y.value, box.length_z.value]) - 2 * rim
     remedy = 'Take a larger box, allow more orientations (orientations = "free"), or split the part.'
-    return Room("too big for box", f"the box {box.name} less its gaps", size * 1000, box.length_x, remedy)
+    return FreeRoom("too big for box", f"the box {box.name} less its gaps", size * 1000, box.length_x, remedy)
 
 
-def _oven(oven: Oven) -> Room:
+def _oven(oven: Oven) -> FreeRoom:
     size = np.array([oven.length_x.value, oven.length_y.value, oven.length_z.value])
     remedy = "Take a larger oven or split the part."
-    return Room("too big for oven", f"the oven {oven.name}", size * 1000, oven.length_x, remedy)
+    return FreeRoom("too big for oven", f"the oven {oven.name}", size * 1000, oven.length_x, remedy)
 
 
-def _furnace(furnace: Furnace) -> Room:
+def _furnace(furnace: Furnace) -> FreeRoom:
     edge = 2 * furnace.tray_edge.value
     tall = furnace.shelf_height.value
     if furnace.shelf_pitch is not None:  # shelves above may be taken out
@@ -105,4 +91,4 @@ def _furnace(furnace: Furnace) -> Room:
     size = [furnace.tray_x.value - edge, furnace.tray_y.value - edge, tall]
     remedy = "Take a furnace with larger trays or higher shelves, let the part lie otherwise, or split it."
     where = f"a tray of the furnace {furnace.name} less its edge"
-    return Room("too big for furnace", where, np.array(size) * 1000, furnace.tray_x, remedy)
+    return FreeRoom("too big for furnace", where, np.array(size) * 1000, furnace.tray_x, remedy)

@@ -7,16 +7,17 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry import mesh
-from sagger.geometry.footing import TOUCHES_MM, Footing, footing
-from sagger.geometry.storeys import ACROSS
+from sagger.geometry.surface import mesh
+from sagger.geometry.wall.footing import TOUCHES_MM, Footing, footing
+from sagger.geometry.wall.storeys import ACROSS
 from sagger.goods.cell import Cell
-from sagger.goods.finding import Finding
+from sagger.goods.figure import cited
+from sagger.goods.finding import Against, Finding, advice, loss, ok
 from sagger.goods.furnace import Furnace
 from sagger.goods.order import Request
 from sagger.goods.shape import Shape
-from sagger.stations.intake.fit import cited, oversize
-from sagger.stations.intake.sag import Soft, allowed_mm, hanging, soft
+from sagger.stations.intake.fit import oversize
+from sagger.stations.intake.hanging import Soft, allowed_mm, hanging, soft
 from sagger.stations.intake.surface import place
 from sagger.stations.intake.turns import rotation
 
@@ -24,6 +25,7 @@ SIDES = ((90, 0, 0), (270, 0, 0), (180, 0, 0), (0, 90, 0), (0, 270, 0))  # down,
 GLANCE = 90  # cells across, to compare sides
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 LESS = 0.7  # another stance is named if it sags less than this share
+WHAT = "orientation on setter"
 
 
 class Stance(NamedTuple):
@@ -39,11 +41,11 @@ class Stance(NamedTuple):
         return self.foot.hold > 0 and self.foot.breadth > TOUCHES_MM
 
 
-def standing(body: Shape, request: Request, cell: Cell) -> list[Finding]:
+def standing(body: Shape, request: Request, cell: Cell) -> Finding | None:
     """Whether it tips over as filed, and which of the six sides down sags least; none for sand."""
     card = cell.powder.sintering
     if card is None or cell.furnace is None:
-        return []
+        return None
     how = soft(cell.powder, card)
     filed = _stance(body, np.eye(3), how, ACROSS)
     others = [_stance(body, rotation(side), how, GLANCE) for side in SIDES]
@@ -54,27 +56,20 @@ def standing(body: Shape, request: Request, cell: Cell) -> list[Finding]:
     if best is not None:  # a finer look at the one that is named
         best = _stance(body, best.turn, how, ACROSS)
     if not filed.stands:
-        return [_tips(filed, best, request)]
-    allowed, source = allowed_mm(body, request), cited(card.capillary_radius)
-    sunk = f"{filed.sag_mm:.2g} mm"
+        return _tips(filed, best, request)
+    allowed = allowed_mm(body, request)
+    against = Against(filed.sag_mm, allowed, "mm", cited(card.capillary_radius))
     if best is None or filed.sag_mm <= allowed or best.sag_mm > LESS * filed.sag_mm:
-        return [_stands(filed, allowed, source)]
+        tips = f"{filed.foot.hold:.1f} mm from tipping"
+        return ok(WHAT, f"As filed it stands on its setter, {tips}; no side sags much less.", against)
+    gives_way = filed.sag_mm > np.ptp(body.vertices[:, 2])  # then beam theory has no more to say
+    sags = "part of it gives way" if gives_way else f"it sags {filed.sag_mm:.2g} mm at most"
     text = (
-        f"As filed it sags {sunk} at most in the furnace; {_as_laid(best, request)} it would sag "
-        f"{best.sag_mm:.2g} mm (beam theory)."
+        f"As filed {sags} in the furnace; {_as_laid(best, request)} it would sag {best.sag_mm:.2g} mm "
+        "(beam theory)."
     )
-    return [
-        Finding(
-            level="look",
-            what="orientation on setter",
-            text=text,
-            value=filed.sag_mm,
-            limit=allowed,
-            unit="mm",
-            source=source,
-            remedy="Turn it in the order (that turns it in the box too), or support it.",
-        )
-    ]
+    remedy = "Turn it in the order (that turns it in the box too), or support it."
+    return advice(WHAT, text, against._replace(value=None) if gives_way else against, remedy)
 
 
 def _stance(body: Shape, turn: ndarray, how: Soft, across: int) -> Stance:
@@ -87,21 +82,13 @@ def sags_mm(body: Shape, turns: ndarray, cell: Cell) -> ndarray | None:
     card = cell.powder.sintering
     if card is None:
         return None
-    how, found = soft(cell.powder, card), {}
+    how, by_side = soft(cell.powder, card), {}
     for turn in turns:  # what lies below decides, not the quarter turns about z
         side = tuple(np.round(turn[2], 9) + 0.0)
-        if side not in found:
+        if side not in by_side:
             laid = mesh.mapped(body, turn)
-            found[side] = float(hanging(laid, how, GLANCE).sag_mm.max(initial=0.0))
-    return np.array([found[tuple(np.round(turn[2], 9) + 0.0)] for turn in turns])
-
-
-def _stands(filed: Stance, allowed: float, source: str) -> Finding:
-    text = f"As filed it stands on its setter, {filed.foot.hold:.1f} mm from tipping; no side sags much less."
-    what = "orientation on setter"
-    return Finding(
-        level="ok", what=what, text=text, value=filed.sag_mm, limit=allowed, unit="mm", source=source
-    )
+            by_side[side] = float(hanging(laid, how, GLANCE).sag_mm.max(initial=0.0))
+    return np.array([by_side[tuple(np.round(turn[2], 9) + 0.0)] for turn in turns])
 
 
 def _fits(body: Shape, turn: ndarray, furnace: Furnace, k: float) -> bool:
@@ -122,17 +109,9 @@ def _tips(filed: Stance, best: Stance | None, request: Request) -> Finding:
             "it stands on."
         )
     better = f" It stands {_as_laid(best, request)}." if best is not None else ""
-    return Finding(
-        level="look",
-        what="orientation on setter",
-        text=f"{text}{better}",
-        value=foot.hold,
-        limit=0.0,
-        unit="mm",
-        at_mm=place(foot.centre),
-        source="centre of mass over the hull of what touches",
-        remedy="Turn it in the order (that turns it in the box too), or bed it in a setter of its shape.",
-    )
+    against = Against(foot.hold, 0.0, "mm", "centre of mass over the hull of what touches")
+    remedy = "Turn it in the order (that turns it in the box too), or bed it in a setter of its shape."
+    return loss(WHAT, f"{text}{better}", against, remedy, at_mm=place(foot.centre))
 
 
 def _as_laid(stance: Stance, request: Request) -> str:

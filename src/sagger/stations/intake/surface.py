@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from numpy import ndarray
 
-from sagger.geometry.heal import Healed
-from sagger.goods.finding import Finding
+from sagger.geometry.surface.heal import Healed
+from sagger.goods.finding import Against, Finding, advice, ok, risk, stop
 
 
 def surface(healed: Healed) -> list[Finding]:
@@ -25,63 +27,34 @@ def _closed(healed: Healed) -> Finding:
         shells = "one shell" if count == 1 else f"{count} shells"
         accepted = "" if healed.manifold else "; a boolean kernel does not take it for a solid"
         text = f"The surface is closed ({shells}, {len(healed.shape.triangles)} triangles{accepted})."
-        level = "ok" if healed.manifold else "look"
-        return Finding(level=level, what="open mesh", text=text, value=0.0, limit=0.0, unit="edges")
+        return advice("open mesh", text, Against(0.0, 0.0, "edges"), unless=healed.manifold)
     text = (
         f"The surface is open: {healed.open_edges} edges belong to one side only, "
         f"{healed.open_wide} holes are too wide and too bent to close without guessing."
     )
-    return Finding(
-        level="stop",
-        what="open mesh",
-        text=text,
-        value=float(healed.open_edges),
-        limit=0.0,
-        unit="edges",
-        at_mm=place(healed.open_at),
-        remedy="Close the surface where it was drawn, or send STEP.",
+    against, remedy = (
+        Against(float(healed.open_edges), 0.0, "edges"),
+        "Close the surface where it was drawn, or send STEP.",
     )
+    return stop("open mesh", text, against, remedy, at_mm=place(healed.open_at))
 
 
 def _crossing(healed: Healed) -> Finding:
+    against = Against(float(healed.crossing), 0.0, "places")
     if not healed.crossing:
-        text = "The surface does not run through itself."
-        return Finding(level="ok", what="self-crossing", text=text, value=0.0, limit=0.0, unit="places")
+        return ok("self-crossing", "The surface does not run through itself.", against)
     text = f"The surface runs through itself: {healed.crossing} pairs of triangles cross."
-    return Finding(
-        level="look",
-        what="self-crossing",
-        text=text,
-        value=float(healed.crossing),
-        limit=0.0,
-        unit="places",
-        at_mm=place(healed.crossing_at),
-        remedy="Look at the place: what lies inside twice is printed once. Or join the bodies in the drawing",
-    )
+    remedy = "Look at the place: what lies inside twice is printed once. Or join the bodies in the drawing"
+    return risk("self-crossing", text, against, remedy, at_mm=place(healed.crossing_at))
 
 
-def _guesses(healed: Healed) -> list[Finding]:
+def _guesses(healed: Healed) -> Iterator[Finding]:
     """Changes that a person should know of."""
-    found = []
     if healed.widest_mm > 0:
         text = f"Holes in the surface were closed, the widest {healed.widest_mm:.3g} mm across."
         remedy = "See that nothing was meant to be open there."
-        found.append(
-            Finding(
-                level="look", what="hole filled", text=text, value=healed.widest_mm, unit="mm", remedy=remedy
-            )
-        )
+        yield risk("hole filled", text, Against(healed.widest_mm, unit="mm"), remedy)
     if healed.turned_in:
         text = f"{healed.turned_in} shells inside others faced outward and were taken for cavities."
         remedy = "If they are solid, delete them where the part was drawn."
-        found.append(
-            Finding(
-                level="look",
-                what="shell in shell",
-                text=text,
-                value=float(healed.turned_in),
-                unit="shells",
-                remedy=remedy,
-            )
-        )
-    return found
+        yield risk("shell in shell", text, Against(float(healed.turned_in), unit="shells"), remedy)

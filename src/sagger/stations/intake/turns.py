@@ -30,14 +30,14 @@ def turns(orientations: str) -> ndarray:
 
 def _cube() -> ndarray:
     """The 24 rotations that map a cube onto itself, the identity first."""
-    found = []
+    cube = []
     for order in permutations(range(3)):
         for signs in product((1.0, -1.0), repeat=3):
             turn = np.zeros((3, 3))
             turn[range(3), order] = signs
             if np.linalg.det(turn) > 0:
-                found.append(turn)
-    return np.array(found)
+                cube.append(turn)
+    return np.array(cube)
 
 
 def rotation(angles_deg: tuple[float, float, float]) -> ndarray:

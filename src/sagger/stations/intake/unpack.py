@@ -6,17 +6,18 @@ from math import inf
 
 import numpy as np
 
-from sagger.geometry import cavities, reach, ways
-from sagger.geometry.heal import Healed
-from sagger.geometry.thickness import Across
+from sagger.geometry.surface.heal import Healed
+from sagger.geometry.wall import cavities, reach, ways
+from sagger.geometry.wall.thickness import Across
 from sagger.goods.cell import Cell
-from sagger.goods.finding import Finding
+from sagger.goods.figure import cited
+from sagger.goods.finding import PRACTICE, Against, Finding, ok, risk
 from sagger.goods.part import Unpacking
 from sagger.goods.powder import Powder
-from sagger.physics import handling
-from sagger.stations.intake.fit import cited, oversize
-from sagger.stations.intake.powder import channel, trapped
+from sagger.physics.powder import handling
+from sagger.stations.intake.fit import oversize
 from sagger.stations.intake.surface import place
+from sagger.stations.intake.trapped import channel, trapped
 
 # Common practice, no source, all of it.
 TOOL = 5.0  # an air lance or a brush is led in where there is room for so many channel widths
@@ -34,10 +35,10 @@ def unpacking(healed: Healed, inward: Across, cell: Cell) -> tuple[Unpacking | N
         return None, [trapped([], [], None, needed, cell)]
     finished_mm = needed.width_mm / oversize(cell.powder)  # the part is looked at before it is enlarged
     tool_mm = TOOL * finished_mm
-    found = cavities.flooded(healed.shape, finished_mm)
-    sealed, narrow = cavities.sealed(healed.shape, healed.shells), cavities.narrow(found)
-    pockets = ways.pockets(found, tool_mm)
-    walls = reach.walls(found.grid, inward, THIN * cell.powder.least_wall.value * 1e3)
+    flood = cavities.flooded(healed.shape, finished_mm)
+    sealed, narrow = cavities.sealed(healed.shape, healed.shells), cavities.narrow(flood)
+    pockets = ways.pockets(flood, tool_mm)
+    walls = reach.walls(flood.grid, inward, THIN * cell.powder.least_wall.value * 1e3)
     margins = [_margins(wall, cell.powder) for wall in walls]
     weakest = min(margins, key=min, default=(inf, inf, inf))
     slimmest = pockets[0] if pockets else None
@@ -51,7 +52,7 @@ def unpacking(healed: Healed, inward: Across, cell: Cell) -> tuple[Unpacking | N
         brush_margin=weakest[2],
     )
     findings = [
-        trapped(sealed, narrow, found.grid.pitch_mm, needed, cell),
+        trapped(sealed, narrow, flood.grid.pitch_mm, needed, cell),
         _way_out(slimmest, tool_mm, cell),
     ]
     if walls:
@@ -63,14 +64,8 @@ def unpacking(healed: Healed, inward: Across, cell: Cell) -> tuple[Unpacking | N
 def _way_out(pocket: ways.Pocket | None, tool_mm: float, cell: Cell) -> Finding:
     """The slimmest way that loose powder has to take out of the part."""
     if pocket is None:
-        return Finding(
-            level="ok",
-            what="way out",
-            text=f"No loose powder lies deeper than a tool of {tool_mm:.3g} mm reaches.",
-            limit=SLIM,
-            source="common practice, no source",
-        )
-    slim = pocket.slimness > SLIM
+        text = f"No loose powder lies deeper than a tool of {tool_mm:.3g} mm reaches."
+        return ok("way out", text, Against(limit=SLIM, source=PRACTICE))
     dead = " It is a dead end: air cannot sweep through." if pocket.openings < 2 else ""
     mass = _mass(pocket.volume_mm3, cell)
     text = (
@@ -78,17 +73,9 @@ def _way_out(pocket: ways.Pocket | None, tool_mm: float, cell: Cell) -> Finding:
         f"{pocket.length_mm:.3g} mm of way through {pocket.width_mm:.2g} mm at the narrowest, "
         f"{pocket.slimness:.2g} widths long.{dead}"
     )
-    return Finding(
-        level="look" if slim else "ok",
-        what="way out",
-        text=text,
-        value=pocket.slimness,
-        limit=SLIM,
-        unit="-",
-        at_mm=place(pocket.at_mm),
-        source="common practice, no source",
-        remedy="Widen or shorten the way, or open its far end, so that air sweeps through." if slim else "",
-    )
+    against = Against(pocket.slimness, SLIM, "-", PRACTICE)
+    remedy = "Widen or shorten the way, or open its far end, so that air sweeps through."
+    return risk("way out", text, against, remedy, at_mm=place(pocket.at_mm), unless=pocket.slimness <= SLIM)
 
 
 def _openings(count: int) -> str:
@@ -101,7 +88,7 @@ def _mass(volume_mm3: float, cell: Cell) -> float:
     return volume_mm3 * oversize(cell.powder) ** 3 * 1e-9 * bed
 
 
-def _margins(wall: reach.Wall, powder: Powder) -> tuple[float, float, float]:
+def _margins(wall: reach.StandingWall, powder: Powder) -> tuple[float, float, float]:
     """Green strength over stress: jolted under its own weight, under a jet of air, under a brush."""
     k, strength = oversize(powder), powder.green_strength.value
     length, thickness = wall.reach_mm * k * 1e-3, wall.thickness_mm * k * 1e-3
@@ -113,7 +100,7 @@ def _margins(wall: reach.Wall, powder: Powder) -> tuple[float, float, float]:
     )
 
 
-def _handling(wall: reach.Wall, margins: tuple[float, float, float], powder: Powder) -> Finding:
+def _handling(wall: reach.StandingWall, margins: tuple[float, float, float], powder: Powder) -> Finding:
     """The wall that bears least, against what is done to it while it is unpacked."""
     weight, air, brush = margins
     strength = powder.green_strength
@@ -125,30 +112,26 @@ def _handling(wall: reach.Wall, margins: tuple[float, float, float], powder: Pow
         f"{_times(air)} that under a {JET:.0f} m/s jet, {_times(brush)} that under a {PUSH:.0f} N brush; "
         f"{MARGIN:.0f} times is asked."
     )
-    level = "look" if least < MARGIN else "ok"
-    return Finding(
-        level=level,
-        what="handling",
-        text=text,
-        value=least,
-        limit=MARGIN,
-        unit="-",
-        at_mm=place(np.asarray(wall.at_mm)),
-        source=cited(strength),
-        remedy=_care(weight, air, brush) if level == "look" else "",
-    )
+    against, at_mm = Against(least, MARGIN, "-", cited(strength)), place(np.asarray(wall.at_mm))
+    care = _care(wall, margins, powder)
+    return risk("handling", text, against, care, at_mm=at_mm, unless=least >= MARGIN)
 
 
 def _times(margin: float) -> str:
     return f"{margin:.2g} times" if margin < 99.5 else "over 99 times"
 
 
-def _care(weight: float, air: float, brush: float) -> str:
-    """What must not be done, gentlest means last."""
+def _care(wall: reach.StandingWall, margins: tuple[float, float, float], powder: Powder) -> str:
+    """What must not be done, gentlest means last, and how thick the finished wall would have to be."""
+    weight, air, _ = margins
+    k, strength = oversize(powder), powder.green_strength.value
+    length, density = wall.reach_mm * k * 1e-3, powder.packing.value * powder.solid_density.value
     if weight < MARGIN:
-        return "Support it while the cake is opened, or thicken the wall."
+        stands = handling.wall_for_weight(length, density, strength, margin=MARGIN) / k * 1e3
+        thicker = f"or thicken the wall: at {stands:.2g} mm it bears its weight."
+        return f"Support it while the cake is opened, {thicker}"
+    brushed = handling.wall_for_push(PUSH, length, TIP, strength, MARGIN) / k * 1e3
+    thicker = f"or thicken it: at {brushed:.2g} mm it bears the brush."
     if air < MARGIN:
-        return (
-            "No brush and no jet at this wall: lift the piece out and let the powder run off, or thicken it."
-        )
-    return "No brush at this wall: a soft jet only, or thicken it."
+        return f"No brush and no jet at this wall: lift the piece out and let the powder run off, {thicker}"
+    return f"No brush at this wall: a soft jet only, {thicker}"

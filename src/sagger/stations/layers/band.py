@@ -13,13 +13,13 @@ from numpy import ndarray
 from sagger.errors import StopError
 from sagger.geometry import raster
 from sagger.geometry.raster import algebra, cover, halftone
-from sagger.geometry.raster.cells import Cells, cells_of
-from sagger.geometry.raster.drawing import Lattice, Section, cut_and_place
+from sagger.geometry.raster.cells import OutlineCells, cells_of
+from sagger.geometry.raster.drawing import DropLattice, Section, cut_and_place
 from sagger.geometry.raster.fine import SPLIT, cells_of_runs, finer
 from sagger.geometry.raster.offset import offset
 from sagger.goods.good import good
 from sagger.goods.stack import Patience, Stack, Treatment
-from sagger.stations.layers.press import Batch, Press, phase, plane
+from sagger.stations.layers.press import Batch, ReadyStack, phase, plane
 
 
 @good
@@ -46,22 +46,22 @@ class Sheet:
     digest: str  # of what is printed
 
 
-class Traced(NamedTuple):
+class TracedBatch(NamedTuple):
     """One batch in one layer."""
 
     runs: raster.Runs
     core: raster.Runs | None
-    drawn: raster.Drawn
+    drawn: raster.DrawnPlane
     section: Section | None = None  # grey only
     fine: raster.Runs | None = None  # grey only, in place of the section where outlines are moved
 
 
-def reach(press: Press) -> int:
+def reach(press: ReadyStack) -> int:
     """How many layers above and below a layer its skin looks at."""
     return max(_around(batch.treatment, press.stack) for batch in press.batches)
 
 
-def band(press: Press, first: int, last: int, scratch: raster.Scratch) -> Iterator[tuple[int, Sheet]]:
+def band(press: ReadyStack, first: int, last: int, scratch: raster.Scratch) -> Iterator[tuple[int, Sheet]]:
     """Layers `first` up to `last`, each drawn when asked for."""
     tracks = [
         _traced(batch, press, first, last, scratch, scratch.other(n)) for n, batch in enumerate(press.batches)
@@ -73,14 +73,14 @@ def band(press: Press, first: int, last: int, scratch: raster.Scratch) -> Iterat
 
 
 def _traced(
-    batch: Batch, press: Press, first: int, last: int, scratch: raster.Scratch, own: raster.Scratch
-) -> Iterator[Traced]:
+    batch: Batch, press: ReadyStack, first: int, last: int, scratch: raster.Scratch, own: raster.Scratch
+) -> Iterator[TracedBatch]:
     stack, treatment = press.stack, batch.treatment
     below, around = _below(treatment, stack), _around(treatment, stack)
     if not below and treatment.skin_mm is None and press.style.bits == 1:
         for k in range(first, last):
             drawn = _outline(batch, stack, k, scratch)
-            yield Traced(drawn.runs, None, drawn)
+            yield TracedBatch(drawn.runs, None, drawn)
         return
     # The core comes from the outlines as they are, deeper by the bleed: the same place, and quicker.
     near = range(first - around, last + around) if treatment.skin_mm is not None else range(0)
@@ -95,11 +95,11 @@ def _traced(
             radius = max(treatment.skin_mm + treatment.bleed_mm, 0.0)
             core = algebra.both(algebra.eroded(inner[n], radius, stack.pitch_mm), solid)
         section, fine = _for_grey(batch, press, k, below, own)
-        yield Traced(solid, core, drawn, section, fine)
+        yield TracedBatch(solid, core, drawn, section, fine)
 
 
 def _for_grey(
-    batch: Batch, press: Press, k: int, below: int, own: raster.Scratch
+    batch: Batch, press: ReadyStack, k: int, below: int, own: raster.Scratch
 ) -> tuple[Section | None, raster.Runs | None]:
     """What the cover of each drop's cell is worked out from, in buffers that other batches leave alone."""
     stack, bits, bleed_mm = press.stack, press.style.bits, batch.treatment.bleed_mm
@@ -120,17 +120,17 @@ def _for_grey(
 
 def _plain(
     batch: Batch, stack: Stack, k: int, scratch: raster.Scratch, sampled_as: int | None = None
-) -> raster.Drawn:
+) -> raster.DrawnPlane:
     """One batch's section as drops; blank below and above the stack."""
     if not 0 <= k < stack.count:
-        return raster.Drawn(raster.blank(stack.columns, stack.rows), 0, 0.0, 0, 0, 0.0, 0.0)
+        return raster.DrawnPlane(raster.blank(stack.columns, stack.rows), 0, 0.0, 0, 0, 0.0, 0.0)
     moved = phase(stack, k if sampled_as is None else sampled_as)
     return raster.draw(batch.scene, plane(stack, k), moved, stack.columns, stack.rows, scratch)
 
 
 def _outline(
     batch: Batch, stack: Stack, k: int, scratch: raster.Scratch, sampled_as: int | None = None
-) -> raster.Drawn:
+) -> raster.DrawnPlane:
     """As `_plain`, with outlines moved inside by the bleed."""
     if batch.treatment.bleed_mm == 0 or not 0 <= k < stack.count:
         return _plain(batch, stack, k, scratch, sampled_as)
@@ -138,10 +138,10 @@ def _outline(
     section = cut_and_place(batch.scene, plane(stack, k), moved, scratch)
     runs = offset(section, -batch.treatment.bleed_mm, _lattice(stack), scratch)
     counts = section.bridges, section.longest_mm, section.open_share
-    return raster.Drawn(runs, raster.count(runs), section.area_mm2, 0, *counts)
+    return raster.DrawnPlane(runs, raster.count(runs), section.area_mm2, 0, *counts)
 
 
-def _sheet(press: Press, k: int, traces: tuple[Traced, ...], scratch: raster.Scratch) -> Sheet:
+def _sheet(press: ReadyStack, k: int, traces: tuple[TracedBatch, ...], scratch: raster.Scratch) -> Sheet:
     shares = [(batch.treatment.skin, batch.treatment.core) for batch in press.batches]
     by_share: dict[float, list[raster.Runs]] = {}
     for traced, (skin, core) in zip(traces, shares, strict=True):
@@ -168,7 +168,11 @@ def _sheet(press: Press, k: int, traces: tuple[Traced, ...], scratch: raster.Scr
 
 
 def _packed(
-    press: Press, k: int, traces: tuple[Traced, ...], fields: tuple[Field, ...], scratch: raster.Scratch
+    press: ReadyStack,
+    k: int,
+    traces: tuple[TracedBatch, ...],
+    fields: tuple[Field, ...],
+    scratch: raster.Scratch,
 ) -> ndarray | None:
     """Image of the drops, if it takes more than the runs to say where they fall."""
     stack = press.stack
@@ -190,7 +194,7 @@ def _packed(
     return image
 
 
-def _cells(traced: Traced, press: Press, scratch: raster.Scratch) -> Cells:
+def _cells(traced: TracedBatch, press: ReadyStack, scratch: raster.Scratch) -> OutlineCells:
     """Cells that a batch's outlines pass; grey only."""
     lattice = _lattice(press.stack)
     if traced.fine is not None:
@@ -199,14 +203,18 @@ def _cells(traced: Traced, press: Press, scratch: raster.Scratch) -> Cells:
     return cells_of(traced.section, lattice, scratch)
 
 
-def _whole_drops(whole: raster.Runs, traces: tuple[Traced, ...]) -> int:
+def _whole_drops(whole: raster.Runs, traces: tuple[TracedBatch, ...]) -> int:
     """Drops of a layer that is all runs, as counted on the way where nothing came after the drawing."""
     drawn = traces[0].drawn
     return drawn.drops if whole is drawn.runs else raster.count(whole)
 
 
 def _digest(
-    whole: raster.Runs, fields: tuple[Field, ...], packed: ndarray | None, traces: tuple[Traced, ...], k: int
+    whole: raster.Runs,
+    fields: tuple[Field, ...],
+    packed: ndarray | None,
+    traces: tuple[TracedBatch, ...],
+    k: int,
 ) -> str:
     """Name of what is printed: of the runs where they say all, else of all that the image is made from."""
     if packed is None:
@@ -222,8 +230,8 @@ def _digest(
     return state.hexdigest()[:32]
 
 
-def _lattice(stack: Stack) -> Lattice:
-    return Lattice(stack.columns, stack.rows, stack.pitch_mm)
+def _lattice(stack: Stack) -> DropLattice:
+    return DropLattice(stack.columns, stack.rows, stack.pitch_mm)
 
 
 def _below(treatment: Treatment, stack: Stack) -> int:
@@ -234,7 +242,7 @@ def _around(treatment: Treatment, stack: Stack) -> int:
     return math.ceil(treatment.skin_mm / stack.layer_mm - 1e-9) if treatment.skin_mm is not None else 0
 
 
-def _refuse_gaps(drawn: raster.Drawn, k: int, stack: Stack, patience: Patience) -> None:
+def _refuse_gaps(drawn: raster.DrawnPlane, k: int, stack: Stack, patience: Patience) -> None:
     where = f"layer {k} at {(k + 0.5) * stack.layer_mm:.3f} mm"
     remedy = "mend the part file, or allow more with patience"
     if drawn.longest_mm > patience.bridge_mm:

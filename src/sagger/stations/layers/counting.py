@@ -75,16 +75,16 @@ def tally(counts: Iterable[Count]) -> Tally:
 
 def merged(classes: Iterable[DropClass]) -> tuple[DropClass, ...]:
     """Classes of one saturation added up, highest saturation first."""
-    found: dict[float, list[DropClass]] = {}
-    for each in classes:
-        found.setdefault(each.share, []).append(each)
+    by_share: dict[float, list[DropClass]] = {}
+    for group in classes:
+        by_share.setdefault(group.share, []).append(group)
     return tuple(
         DropClass(
             share=share,
-            places=sum(each.places for each in found[share]),
-            drops=None if any(each.drops is None for each in found[share]) else _drops(found[share]),
+            places=sum(group.places for group in by_share[share]),
+            drops=None if any(group.drops is None for group in by_share[share]) else _drops(by_share[share]),
         )
-        for share in sorted(found, reverse=True)
+        for share in sorted(by_share, reverse=True)
     )
 
 

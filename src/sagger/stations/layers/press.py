@@ -23,7 +23,7 @@ class Batch(NamedTuple):
     scene: raster.Scene
 
 
-class Press(NamedTuple):
+class ReadyStack(NamedTuple):
     """What drawing needs; made by `press`, read by any number of threads."""
 
     stack: Stack
@@ -31,7 +31,7 @@ class Press(NamedTuple):
     batches: tuple[Batch, ...]
 
 
-def press(stack: Stack) -> Press:
+def press(stack: Stack) -> ReadyStack:
     """The stack's pieces, indexed by height.
 
     Copies of a part in one attitude (also when turned about z) share mesh and index, and share the cut where
@@ -57,7 +57,7 @@ def press(stack: Stack) -> Press:
         Batch(treatment, raster.scene(meshes, copies, stack.pitch_mm, stack.layer_mm / 2))
         for treatment, copies in alike.values()
     )
-    return Press(stack, style, batches)
+    return ReadyStack(stack, style, batches)
 
 
 def plane(stack: Stack, k: int) -> int:

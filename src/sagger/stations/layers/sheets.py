@@ -15,14 +15,14 @@ from sagger.goods.stack import Stack, Tally
 from sagger.stations.layers.band import Sheet, band, reach
 from sagger.stations.layers.counting import Count, counted, tally
 from sagger.stations.layers.nozzles import mended
-from sagger.stations.layers.press import Press, press
+from sagger.stations.layers.press import ReadyStack, press
 from sagger.tick import Tick, silent
 
 R = TypeVar("R")
 Made = list[tuple[int, Count, R]]
 
 
-def sheet(press: Press, k: int, *, scratch: raster.Scratch | None = None) -> Sheet:
+def sheet(press: ReadyStack, k: int, *, scratch: raster.Scratch | None = None) -> Sheet:
     """Layer k as drawn, without drawing any other but those that its skin looks at.
 
     Parameters
@@ -45,7 +45,7 @@ def sheet(press: Press, k: int, *, scratch: raster.Scratch | None = None) -> She
     return mended(drawn, press.stack.missed)[0]
 
 
-def each(
+def drawn(
     stack: Stack,
     finish: Callable[[int, Sheet], R],
     *,
@@ -122,4 +122,4 @@ def _in_order(
 
 def count(stack: Stack, *, threads: int | None = None, tick: Tick = silent) -> Tally:
     """What drawing every layer finds, without keeping any."""
-    return tally(made for _, made, _ in each(stack, lambda _k, _sheet: None, threads=threads, tick=tick))
+    return tally(made for _, made, _ in drawn(stack, lambda _k, _sheet: None, threads=threads, tick=tick))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from sagger.goods.finding import Finding
+from sagger.goods.finding import Against, Finding, stop
 from sagger.goods.good import good
 
 _ROUNDING_MM = 1e-6
@@ -30,12 +30,12 @@ def findings(facts: Mapping[str, float], worst_layer: int, bounds: Bounds) -> tu
     return tuple(_passed(facts, worst_layer, bounds))
 
 
-def stray(drops: int) -> tuple[Finding, ...]:
+def stray(drops: int) -> Iterator[Finding]:
     """A stop if there are drops near no piece."""
     if not drops:
-        return ()
+        return
     text = f"{drops} drops lie where no piece is."
-    return (_stop("stray drops", text, drops, 0, "drops"),)
+    yield _stop("stray drops", text, drops, 0, "drops")
 
 
 def _passed(facts: Mapping[str, float], worst_layer: int, bounds: Bounds) -> Iterator[Finding]:
@@ -58,13 +58,9 @@ def _passed(facts: Mapping[str, float], worst_layer: int, bounds: Bounds) -> Ite
 
 
 def _stop(what: str, text: str, value: float, limit: float, unit: str) -> Finding:
-    return Finding(
-        level="stop",
-        what=what,
-        text=text,
-        value=float(value),
-        limit=float(limit),
-        unit=unit,
-        source="half a drop, half a layer",
-        remedy="Do not print these files; export them again.",
+    return stop(
+        what,
+        text,
+        Against(float(value), float(limit), unit, "half a drop, half a layer"),
+        "Do not print these files; export them again.",
     )

@@ -86,7 +86,7 @@ class _Look(NamedTuple):
 def claim(stack: Stack) -> Claim:
     """What the export of a stack must hold."""
     treatments = stack.style.treatments
-    each = treatments if len(treatments) > 1 else treatments * len(stack.layout.greens)
+    by_part = treatments if len(treatments) > 1 else treatments * len(stack.layout.greens)
     return Claim(
         pitch_mm=stack.pitch_mm,
         layer_mm=stack.layer_mm,
@@ -101,7 +101,7 @@ def claim(stack: Stack) -> Claim:
                 number=piece.number,
                 shape=stack.layout.greens[piece.part].shape,
                 placement=np.asarray(piece.placement, np.float64),
-                treatment=each[piece.part],
+                treatment=by_part[piece.part],
             )
             for piece in stack.layout.pieces
         ),
@@ -142,7 +142,7 @@ def verify(
                 free[one.rows, one.columns] = False
                 one.look(k, image[one.rows, one.columns], top)
         strays += int(np.count_nonzero(free))
-    return Verdict(pieces=tuple(one.check() for one in watched), strays=strays, findings=stray(strays))
+    return Verdict(pieces=tuple(one.check() for one in watched), strays=strays, findings=tuple(stray(strays)))
 
 
 class _Watched:

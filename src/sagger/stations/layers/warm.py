@@ -7,7 +7,7 @@ import numpy as np
 from sagger.geometry import raster
 from sagger.geometry.raster import algebra, cover, halftone
 from sagger.geometry.raster.cells import cells_of
-from sagger.geometry.raster.drawing import Lattice, cut_and_place
+from sagger.geometry.raster.drawing import DropLattice, cut_and_place
 from sagger.geometry.raster.fine import cells_of_runs, finer
 from sagger.geometry.raster.offset import offset
 from sagger.geometry.raster.sizes import sizes
@@ -21,7 +21,7 @@ def warm() -> None:
     """
     corners = np.array([[0, 0, 0], [2, 0, 0], [0, 2, 0], [0, 0, 2]], float)
     faces = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]], np.int32)
-    lattice, scratch = Lattice(24, 24, (0.1, 0.1)), raster.Scratch()
+    lattice, scratch = DropLattice(24, 24, (0.1, 0.1)), raster.Scratch()
     for triangles in (faces, faces[:3]):
         scene = raster.scene([(corners, triangles)], [(0, np.eye(4))], lattice.pitch_mm, 0.1)
         drops = raster.draw(scene, 1_050_000, (0.0, 0.0), 24, 24, scratch).runs

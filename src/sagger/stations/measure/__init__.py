@@ -1,18 +1,18 @@
 """What came out against what was asked, and what to change next time."""
 
-from sagger.stations.measure import bed
+from sagger.stations.measure import bed_map
 from sagger.stations.measure.coupons import coupons
 from sagger.stations.measure.gauge_study import study
 from sagger.stations.measure.judge import compare, control, judge, size
 from sagger.stations.measure.learn import learn
-from sagger.stations.measure.powder import noticed
 from sagger.stations.measure.scan import lay
+from sagger.stations.measure.used_powder import noticed
 
 EDITION = "1"
 
 __all__ = [
     "EDITION",
-    "bed",
+    "bed_map",
     "compare",
     "control",
     "coupons",

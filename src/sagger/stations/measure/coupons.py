@@ -5,8 +5,8 @@ from __future__ import annotations
 import dataclasses
 
 from sagger.errors import InputError
-from sagger.geometry import dots
-from sagger.geometry.coupon import drawn
+from sagger.geometry.surface import dots
+from sagger.geometry.surface.coupon import drawn
 from sagger.goods.good import digest
 from sagger.goods.order import Coupon, Request, Tolerance
 from sagger.goods.shape import PartFile, Shape

@@ -6,7 +6,7 @@ import numpy as np
 
 from sagger.errors import InputError
 from sagger.goods.reading import Reading
-from sagger.physics import gauge
+from sagger.statistics import gauge
 
 Size = tuple[str, str, str, str]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import astuple
 from functools import cache
 
@@ -12,7 +12,7 @@ from sagger.errors import InputError
 from sagger.goods.judged import Alarm, Characteristic, Compared, Control, Judged, Size
 from sagger.goods.order import Tolerance
 from sagger.goods.reading import UNITS, Reading
-from sagger.physics import capability, charts, tolerance
+from sagger.statistics import capability, chance, charts, tolerance
 from sagger.units import into
 
 WEIGHT, WIDE = 0.2, 2.86  # of weighted means: a false alarm every 371 points, one sd seen in 10
@@ -21,16 +21,29 @@ SHARE = SURE = 0.95
 LEAST = 3  # pieces for a scatter
 
 
-def compare(readings: tuple[Reading, ...], asked: Tolerance) -> tuple[tuple[Compared, ...], tuple[str, ...]]:
+def compare(
+    readings: tuple[Reading, ...], asked: Tolerance, printed: Sequence[float] | None = None
+) -> tuple[tuple[Compared, ...], tuple[str, ...]]:
     """Each finished length against its tolerance with a guard band, and which were left out and why.
+
+    Parameters
+    ----------
+    readings : tuple of Reading
+        Those of other kinds and states are passed over.
+    asked : Tolerance
+        ± on every length.
+    printed : sequence of 3 float, or None
+        Of sand, which is finished as it is printed: printed over asked size along x, y, z [-]. Its lengths
+        are held against the size as printed, with the half width of the size asked for.
 
     Source
     ------
-    ISO 14253-1, `tolerance.guarded`.
+    ISO 14253-1, `tolerance.guarded`; chance inside: JCGM 106:2012, 7, for a normal reading.
     """
-    kept, left = [], []
+    compared, left = [], []
+    state = "sintered" if printed is None else "green"
     for reading in readings:
-        if (reading.kind, reading.state) != ("length", "sintered"):
+        if (reading.kind, reading.state) != ("length", state):
             continue
         name = f"{reading.box} {reading.piece} {reading.feature}".strip()
         if reading.nominal is None:
@@ -41,8 +54,9 @@ def compare(readings: tuple[Reading, ...], asked: Tolerance) -> tuple[tuple[Comp
         if half is None:
             left.append(f"{name}: the tolerance gives no value at {nominal:g} mm")
             continue
-        value, u = reading.value * 1e3, math.hypot(reading.u, reading.u_shared) * 1e3
-        kept.append(
+        nominal *= 1.0 if printed is None else _enlarged(reading.axis, printed)
+        value, u = reading.value * 1e3, chance.combined((reading.u, reading.u_shared)) * 1e3
+        compared.append(
             Compared(
                 reading=reading.number,
                 box=reading.box,
@@ -54,12 +68,18 @@ def compare(readings: tuple[Reading, ...], asked: Tolerance) -> tuple[tuple[Comp
                 deviation_mm=value - nominal,
                 u_mm=u,
                 said=tolerance.guarded(value, u, nominal - half, nominal + half),
+                inside=chance.within(value, u, nominal - half, nominal + half),
             )
         )
-    return tuple(kept), tuple(left)
+    return tuple(compared), tuple(left)
 
 
-def judge(readings: tuple[Reading, ...], asked: Tolerance) -> Judged:
+def _enlarged(axis: str, printed: Sequence[float]) -> float:
+    """Of a length along a machine axis; of one whose axis nobody wrote down, the mean."""
+    return printed["xyz".index(axis)] if axis else sum(printed) / len(printed)
+
+
+def judge(readings: tuple[Reading, ...], asked: Tolerance, grades: tuple[tolerance.Row, ...] = ()) -> Judged:
     """Every reading against its tolerance, and capability and charts of every size with three pieces or more.
 
     Parameters
@@ -68,20 +88,22 @@ def judge(readings: tuple[Reading, ...], asked: Tolerance) -> Judged:
         In the order in which they were taken. Coupons count as one part, whatever their label.
     asked : Tolerance
         ± on every length.
+    grades : tuple of (over mm, up to mm, {grade: full width mm}, ...)
+        The table of standard tolerances of ISO 286-1; without it no grade is told.
     """
     compared, left = compare(readings, asked)
     by_number = {reading.number: reading for reading in readings}
     groups: dict[tuple[object, ...], list[Compared]] = {}
     for each in sorted(compared, key=lambda each: each.reading):
         groups.setdefault(astuple(size(by_number[each.reading])), []).append(each)
-    found, few = [], []
+    characteristics, few = [], []
     for _, rows in sorted(groups.items()):
         mine = tuple(by_number[row.reading] for row in rows)
         try:
-            found.append(_characteristic(size(mine[0]), control(mine), rows[0].half_mm))
+            characteristics.append(_characteristic(size(mine[0]), control(mine), rows[0].half_mm, grades))
         except InputError as error:
             few.append(error.what)
-    return Judged(compared=compared, characteristics=tuple(found), left_out=(*left, *few))
+    return Judged(compared=compared, characteristics=tuple(characteristics), left_out=(*left, *few))
 
 
 def size(reading: Reading) -> Size:
@@ -107,9 +129,9 @@ def control(readings: tuple[Reading, ...]) -> Control:
     """
     of = size(readings[0])
     unit = UNITS.get(of.kind, of.scale)
-    values = np.array([each.value for each in readings], float)
+    values = np.array([reading.value for reading in readings], float)
     if of.finished:
-        values = values * 1e3 - [(each.nominal or 0.0) * 1e3 for each in readings]
+        values = values * 1e3 - [(reading.nominal or 0.0) * 1e3 for reading in readings]
     elif of.kind in UNITS:
         values = np.array([into(value, unit) for value in values.tolist()])
     if len(values) < LEAST or np.ptp(values) == 0:
@@ -122,9 +144,9 @@ def control(readings: tuple[Reading, ...]) -> Control:
     return Control(
         unit=unit,
         off_nominal=of.finished,
-        readings=tuple(each.number for each in readings),
-        boxes=tuple(each.box for each in readings),
-        pieces=tuple(f"{each.box} {each.piece}" for each in readings),
+        readings=tuple(reading.number for reading in readings),
+        boxes=tuple(reading.box for reading in readings),
+        pieces=tuple(f"{reading.box} {reading.piece}" for reading in readings),
         values=tuple(values.tolist()),
         mean=chart.centre,
         sd=sd,
@@ -156,8 +178,11 @@ def _part(reading: Reading) -> str:
     return name.split()[0] if reading.coupon and name else name
 
 
-def _characteristic(of: Size, seen: Control, half: float) -> Characteristic:
+def _characteristic(
+    of: Size, seen: Control, half: float, grades: tuple[tolerance.Row, ...]
+) -> Characteristic:
     index = capability.judged(seen.values, -half, half)
+    centred = capability.centred(seen.values, -half, half, 0.0)
     holds = capability.two_sided(len(seen.values), SHARE, SURE) * seen.sd
     return Characteristic(
         size=of,
@@ -167,8 +192,21 @@ def _characteristic(of: Size, seen: Control, half: float) -> Characteristic:
         index_low=index.low,
         index_high=index.high,
         index_least=index.least,
+        width=centred.value,
+        width_low=centred.low,
+        width_high=centred.high,
+        outside=centred.outside,
+        about_nominal=centred.target,
         holds_mm=(seen.mean - holds, seen.mean + holds),
+        grade=_grade(2 * holds, of.nominal_mm, grades),
     )
+
+
+def _grade(width_mm: float, nominal_mm: float, grades: tuple[tolerance.Row, ...]) -> str:
+    """Finest standard grade as wide as that; "" beyond the table, or without one."""
+    if not grades or nominal_mm > max(row[1] for row in grades):
+        return ""
+    return tolerance.it_grade(width_mm, nominal_mm, grades) or ""
 
 
 def _alarms(
@@ -178,11 +216,11 @@ def _alarms(
     half = charts.ewma_limits(0.0, spread, WEIGHT, WIDE).upper
     ranges = np.flatnonzero(np.abs(np.diff(values)) > range_upper) + 1
     z = (values - values.mean()) / spread
-    found = [(n, rule, _false_alarm()) for n, rule in charts.alarms(z)]
-    found += [(int(n), "moving range", charts.moving_range_every()) for n in ranges]
-    found += [(n, "weighted mean", _weighted_alarm()) for n in _begun(np.abs(weighted) > half)]
-    found += [(n, "cumulative sum", _sums_alarm()) for n in _begun(sums > LIMIT)]
-    by_place = sorted(found, key=lambda each: each[0])
+    alarms = [(n, rule, _false_alarm()) for n, rule in charts.alarms(z)]
+    alarms += [(int(n), "moving range", charts.moving_range_every()) for n in ranges]
+    alarms += [(n, "weighted mean", _weighted_alarm()) for n in _begun(np.abs(weighted) > half)]
+    alarms += [(n, "cumulative sum", _sums_alarm()) for n in _begun(sums > LIMIT)]
+    by_place = sorted(alarms, key=lambda each: each[0])
     return tuple(Alarm(place=place, rule=rule, every=every) for place, rule, every in by_place)
 
 

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy import ndarray
 from scipy.stats import t as student
 
 from sagger.goods.box import Box
 from sagger.goods.factors import Factors
-from sagger.goods.learned import AxisLearned, BedMap, Proposal, Scatter
+from sagger.goods.learned import AxisLearned, BedMap, FactorProposal, Scatter
 from sagger.goods.powder import Powder
 from sagger.goods.reading import Reading
-from sagger.physics import chance, mixed, shrinkage
-from sagger.stations.measure.bed import bed_map, middle
+from sagger.physics.sintering import shrinkage
+from sagger.stations.measure.bed_map import bed_map, middle
 from sagger.stations.measure.lengths import Lengths, along, local, scatter_of
+from sagger.statistics import chance, mixed
 
 REAL = 0.01  # an offset less likely than this by chance is kept; common practice, no source
 LOOK, BLOCK = 2.0, 3.0  # standard deviations between old and new; common practice, no source
@@ -25,7 +24,7 @@ LENGTH_MM = 50.0  # for which scatter is told in millimetres
 
 def learn(
     readings: tuple[Reading, ...], drawn_mm: ndarray, before: Factors, powder: Powder, box: Box | None
-) -> Proposal:
+) -> FactorProposal:
     """What readings of sintered lengths say against what is in force.
 
     Parameters
@@ -59,7 +58,7 @@ def learn(
     scatter = scatter_of(powder.name, sets, fits)
     bed = None if box is None else bed_map(readings, local(sets, fits), scatter.part, powder, box)
     one, by_place = _gain(scatter, bed, box)
-    return Proposal(
+    return FactorProposal(
         material=powder.name,
         box="" if bed is None or box is None else box.name,
         lot=before.lot,
@@ -75,7 +74,7 @@ def learn(
     )
 
 
-def _fit(one: Lengths) -> mixed.Mixed:
+def _fit(one: Lengths) -> mixed.VarianceParts:
     """Ratio of finished to printed length, with an offset of the length if there is one to be told."""
     ratio = one.finished / one.drawn
     groups = {
@@ -91,24 +90,24 @@ def _fit(one: Lengths) -> mixed.Mixed:
     return mixed.fitted(ratio, groups)
 
 
-def _p(fit: mixed.Mixed) -> float:
+def _p(fit: mixed.VarianceParts) -> float:
     if len(fit.values) < 2:
         return 1.0
     return float(2 * student.sf(abs(fit.values[1] / fit.u[1]), max(fit.freedom, 2.0)))
 
 
-def _axis(axis: str, one: Lengths, fit: mixed.Mixed, before: float, before_u: float) -> AxisLearned:
+def _axis(axis: str, one: Lengths, fit: mixed.VarianceParts, before: float, before_u: float) -> AxisLearned:
     ratio, u = float(fit.values[0]), float(fit.u[0])
-    found = shrinkage.oversize(ratio)
-    own, gauge = shrinkage.oversize_uncertainty(ratio, u), found * _shared(one.readings)
-    found_u = math.hypot(own, gauge)
+    factor = shrinkage.oversize(ratio)
+    own, gauge = shrinkage.oversize_uncertainty(ratio, u), factor * _shared(one.readings)
+    found_u = chance.combined((own, gauge))
     # With few lots the normal distribution is too sure; its width is matched to Student's at 95 %.
-    wide = math.hypot(own * float(student.ppf(0.975, fit.freedom)) / 1.96, gauge)
+    wide = chance.combined((own * float(student.ppf(0.975, fit.freedom)) / 1.96, gauge))
     known = max(before_u, 1e-9)
-    z = chance.conflict(before, known, found, wide)
+    z = chance.conflict(before, known, factor, wide)
     weight = known**2 / (known**2 + wide**2)
-    belief = chance.updated(before, known, found, wide)
-    verdict = _verdict(z, found - before, known, wide)
+    belief = chance.updated(before, known, factor, wide)
+    verdict = _verdict(z, factor - before, known, wide)
     new = belief if verdict in ("change", "look") else chance.Belief(before, known)
     plain = shrinkage.through_origin(one.drawn, one.finished)
     offset = len(fit.values) > 1
@@ -116,7 +115,7 @@ def _axis(axis: str, one: Lengths, fit: mixed.Mixed, before: float, before_u: fl
         axis=axis,
         readings=len(one.readings),
         pieces=len({(reading.box, reading.piece) for reading in one.readings}),
-        found=found,
+        found=factor,
         found_u=found_u,
         freedom=fit.freedom,
         offset_mm=float(fit.values[1]) if offset else 0.0,
@@ -146,7 +145,7 @@ def _shared(readings: tuple[Reading, ...]) -> float:
     for reading in readings:
         share = reading.u_shared / reading.value
         sums[reading.instrument] = sums.get(reading.instrument, 0.0) + share
-    return math.sqrt(sum(each**2 for each in sums.values())) / len(readings)
+    return chance.combined(list(sums.values())) / len(readings)
 
 
 def _verdict(z: float, change: float, before_u: float, u: float) -> str:
@@ -178,16 +177,18 @@ def _gain(scatter: Scatter, bed: BedMap | None, box: Box | None) -> tuple[float,
     return LENGTH_MM * chance.combined((*rest, spread)), LENGTH_MM * chance.combined((*rest, left))
 
 
-def _notes(sets: list[Lengths], fits: list[mixed.Mixed], axes: tuple[AxisLearned, ...]) -> tuple[str, ...]:
+def _notes(
+    sets: list[Lengths], fits: list[mixed.VarianceParts], axes: tuple[AxisLearned, ...]
+) -> tuple[str, ...]:
     every = [reading for one in sets for reading in one.readings]
     notes = []
-    for what, names in (
+    for group, names in (
         ("lot", {reading.lot for reading in every}),
         ("furnace place", {f"{reading.furnace} {reading.place}" for reading in every}),
     ):
         if len(names) < 2:
             notes.append(
-                f"all readings come from one {what}, so nothing is known of how {what}s differ; "
+                f"all readings come from one {group}, so nothing is known of how {group}s differ; "
                 f"the uncertainty does not cover it"
             )
     if all("bed place" in fit.variance and "piece" not in fit.variance for fit in fits):

@@ -12,7 +12,7 @@ from numpy import ndarray
 from sagger.errors import InputError
 from sagger.goods.learned import Scatter
 from sagger.goods.reading import Reading
-from sagger.physics import mixed
+from sagger.statistics import mixed
 
 LEAST_PIECES = 3  # a factor is never learnt from one part, and two say nothing of each other
 MOST = 400  # lengths along an axis that are looked at, the newest
@@ -60,7 +60,7 @@ def place_of(reading: Reading) -> str:
     return " ".join(f"{round(at / 40)}" for at in reading.at_mm)
 
 
-def scatter_of(material: str, sets: list[Lengths], fits: list[mixed.Mixed]) -> Scatter:
+def scatter_of(material: str, sets: list[Lengths], fits: list[mixed.VarianceParts]) -> Scatter:
     """Relative scatter by where it comes from, the mean of the three axes."""
     gauge = float(np.mean([reading.u for one in sets for reading in one.readings])) * 1e3
     typical = float(np.mean([one.drawn.mean() * fit.values[0] for one, fit in zip(sets, fits, strict=True)]))
@@ -86,12 +86,12 @@ def scatter_of(material: str, sets: list[Lengths], fits: list[mixed.Mixed]) -> S
     )
 
 
-def local(sets: list[Lengths], fits: list[mixed.Mixed]) -> dict[str, tuple[ndarray, float, int]]:
+def local(sets: list[Lengths], fits: list[mixed.VarianceParts]) -> dict[str, tuple[ndarray, float, int]]:
     """By place of the bed: where it is, finished over expected length there, and from how many pieces.
 
     Lot and furnace place are taken out first; what is left of a place is its own.
     """
-    found: dict[str, list[tuple[ndarray, float]]] = {}
+    lengths: dict[str, list[tuple[ndarray, float]]] = {}
     pieces: dict[str, set[tuple[str, str]]] = {}
     for one, fit in zip(sets, fits, strict=True):
         offset = fit.values[1] / one.drawn if len(fit.values) > 1 else 0.0
@@ -102,12 +102,12 @@ def local(sets: list[Lengths], fits: list[mixed.Mixed]) -> dict[str, tuple[ndarr
             if reading.at_mm is not None:
                 at = np.array(reading.at_mm)
                 pieces.setdefault(bed, set()).add((reading.box, reading.piece))
-                found.setdefault(bed, []).append((at, (value - lot - furnace) / float(fit.values[0])))
+                lengths.setdefault(bed, []).append((at, (value - lot - furnace) / float(fit.values[0])))
     return {
         bed: (
             np.mean([at for at, _ in rows], axis=0),
             float(np.mean([value for _, value in rows])),
             len(pieces[bed]),
         )
-        for bed, rows in found.items()
+        for bed, rows in lengths.items()
     }

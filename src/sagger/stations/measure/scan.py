@@ -6,7 +6,8 @@ import numpy as np
 from numpy import ndarray
 
 from sagger.errors import InputError
-from sagger.geometry import bvh, laying
+from sagger.geometry.surface import laying
+from sagger.geometry.tree import bvh
 from sagger.goods.reading import Instrument
 from sagger.goods.scanned import Scanned
 from sagger.goods.shape import Shape
@@ -51,20 +52,20 @@ def lay(
     rigid = laying.followed(points, on, start)
     scaled = laying.followed(points, on, rigid, scaled=True)
     sizes = laying.spread(points, on, scaled, scaled=True)
-    put = rigid.put(points)
+    laid = rigid.put(points)
     return Scanned(
         turn=rigid.turn,
         shift_mm=rigid.shift,
-        points_mm=put,
-        deviation_mm=_signed(put, on, asked),
-        u_mm=_doubt(put, on, laying.spread(points, on, rigid, scaled=False), rigid.shift, scanner),
+        points_mm=laid,
+        deviation_mm=_signed(laid, on, asked),
+        u_mm=_doubt(laid, on, laying.spread(points, on, rigid, scaled=False), rigid.shift, scanner),
         scale=scaled.scale,
         scale_u=np.sqrt(np.diag(sizes)[6:]),
         left_out=float((np.abs(laying.apart(points, on, scaled)) > FAR * scaled.left).mean()),
     )
 
 
-def _refuse(start: laying.Laid, sure: bool, asked: Shape) -> None:
+def _refuse(start: laying.LaidScan, sure: bool, asked: Shape) -> None:
     size = float(np.ptp(asked.vertices, axis=0).max())
     if start.left > 0.05 * size:
         what = f"the scan lies {start.left:.2f} mm off the part at best: is it another part, or another unit?"
@@ -74,18 +75,18 @@ def _refuse(start: laying.Laid, sure: bool, asked: Shape) -> None:
         raise InputError("the scan fits in ways that swap axes", field="scan", remedy=remedy)
 
 
-def _signed(put: ndarray, on: laying.Ground, asked: Shape) -> ndarray:
+def _signed(points: ndarray, on: laying.Ground, asked: Shape) -> ndarray:
     """Distance to the surface, above 0 outside."""
-    near = on.nearest.query(put)[1]
-    side = ((put - on.points[near]) * on.normals[near]).sum(axis=1)
-    return np.asarray(np.where(side < 0, -1.0, 1.0) * bvh.nearest(bvh.tree(asked), put))
+    near = on.nearest.query(points)[1]
+    side = ((points - on.points[near]) * on.normals[near]).sum(axis=1)
+    return np.asarray(np.where(side < 0, -1.0, 1.0) * bvh.nearest(bvh.tree(asked), points))
 
 
 def _doubt(
-    put: ndarray, on: laying.Ground, covariance: ndarray, shift: ndarray, scanner: Instrument
+    points: ndarray, on: laying.Ground, covariance: ndarray, shift: ndarray, scanner: Instrument
 ) -> ndarray:
     """Of one point of the scanner, and of how the whole was laid (JCGM 100, 5.1.2)."""
-    normals = on.normals[on.nearest.query(put)[1]]
-    rows = np.concatenate([np.cross(put - shift, normals), normals], axis=1)
+    normals = on.normals[on.nearest.query(points)[1]]
+    rows = np.concatenate([np.cross(points - shift, normals), normals], axis=1)
     laid = np.einsum("ni,ij,nj->n", rows, covariance, rows)
     return np.asarray(np.sqrt((scanner.u * 1e3) ** 2 + laid))

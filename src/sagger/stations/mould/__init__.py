@@ -2,6 +2,6 @@
 
 from sagger.stations.mould.judging import judge
 
-EDITION = "2"
+EDITION = "3"
 
 __all__ = ["EDITION", "judge"]

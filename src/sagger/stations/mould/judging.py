@@ -10,14 +10,16 @@ from numpy import ndarray
 from scipy.special import ndtr
 
 from sagger.goods.dose import Dose
-from sagger.goods.figure import STANDINGS, Figure
-from sagger.goods.finding import Finding
+from sagger.goods.figure import Figure, cited, weakest
+from sagger.goods.finding import Against, Finding, risk
 from sagger.goods.lot import Lot
 from sagger.goods.mould import Contraction, Mould
 from sagger.goods.order import Choices
 from sagger.goods.part import Part
 from sagger.goods.powder import Casting, Powder
-from sagger.physics import burnout, chance, grains, sand
+from sagger.physics.burnout import binder_loss
+from sagger.physics.powder import grains, sand
+from sagger.statistics import chance
 
 AIR = 1.82e-5  # viscosity at room temperature [Pa s]; handbooks
 KNOWN_WITHIN = 2.0  # factor to which a bed's permeability is known from its grain; common practice, no source
@@ -46,11 +48,11 @@ def judge(
     Source
     ------
     Fineness: AFS. Permeability: Kozeny and Carman on the Sauter mean, known within a factor of two. Loss on
-    ignition: mass balance of resin and acid. See `physics.sand`.
+    ignition: mass balance of resin and acid. See `physics.powder.sand`.
     """
     sizes, finer, basis = _curve(powder, lot)
     packing = powder.packing.value
-    number = sand.number_of(burnout.permeability(_sauter(sizes, finer), 1 - packing), AIR)
+    number = sand.number_of(binder_loss.permeability(_sauter(sizes, finer), 1 - packing), AIR)
     pieces = sum(dose.powder_in_pieces for dose in doses)
     resin = sum(dose.solids_mass for dose in doses) / pieces if pieces else 0.0
     acid, acid_u = (powder.premixed.value, powder.premixed.u) if powder.premixed else (0.0, 0.0)
@@ -81,10 +83,10 @@ def _curve(powder: Powder, lot: Lot | None) -> tuple[ndarray, ndarray, str]:
     """Cumulative size curve and what it rests on: the lot's own, or log-normal through d10 and d90."""
     if lot is not None and lot.curve is not None:
         return lot.curve.size, lot.curve.finer, f"{lot.curve.method} curve of lot {lot.name}"
-    found = grains.lognormal(powder.d10.value, powder.d90.value, powder.d50.value)
+    grown = grains.lognormal(powder.d10.value, powder.d90.value, powder.d50.value)
     steps = np.linspace(-4, 4, 161)
     return (
-        found.median * np.exp(steps * found.sigma),
+        grown.median * np.exp(steps * grown.sigma),
         ndtr(steps),
         "log-normal through the card's d10 and d90",
     )
@@ -92,8 +94,7 @@ def _curve(powder: Powder, lot: Lot | None) -> tuple[ndarray, ndarray, str]:
 
 def _sauter(sizes: ndarray, finer: ndarray) -> float:
     """Sauter mean diameter of the curve's classes [m]."""
-    shares, middle = np.diff(finer), np.sqrt(sizes[:-1] * sizes[1:])
-    return grains.mean_diameter(middle.tolist(), shares.tolist(), 3, 2)
+    return grains.mean_diameter(grains.class_sizes(sizes.tolist()), np.diff(finer).tolist(), 3, 2)
 
 
 def _contraction(casting: Casting, parts: tuple[Part, ...]) -> Contraction:
@@ -109,28 +110,23 @@ def _weakest(powder: Powder, lot: Lot | None) -> str:
         figures += [powder.d10, powder.d90]
     if powder.premixed is not None:
         figures.append(powder.premixed)
-    return max((figure.standing for figure in figures), key=STANDINGS.index)
+    return weakest(*figures, least="read")
 
 
-def _apart(found: Contraction | None) -> Iterator[Finding]:
+def _apart(contraction: Contraction | None) -> Iterator[Finding]:
     """Two sources of contraction that disagree."""
-    if found is None:
+    if contraction is None:
         return
-    low, high = sorted((found.used.value, found.other.value))
-    wide = high > RATIO * low
-    yield Finding(
-        level="look" if wide else "ok",
-        what="casting contraction",
-        text=f"{found.alloy} contracts by {found.used.printed} ({found.used.source}) or "
-        f"{found.other.printed} ({found.other.source}): {found.apart_mm:.2f} mm apart on the longest size.",
-        value=100 * found.used.value,
-        limit=100 * found.other.value,
-        unit="%",
-        source=f"{found.used.source}, {found.used.standing}",
-        remedy="It depends on size, shape and mould: measure castings of your own, and put what you find on "
-        "your card or approve factors."
-        if wide
-        else "",
+    used, other = contraction.used, contraction.other
+    low, high = sorted((used.value, other.value))
+    yield risk(
+        "casting contraction",
+        f"{contraction.alloy} contracts by {used.printed} ({used.source}) or {other.printed} "
+        f"({other.source}): {contraction.apart_mm:.2f} mm apart on the longest size.",
+        Against(100 * used.value, 100 * other.value, "%", cited(used)),
+        "It depends on size, shape and mould: measure castings of your own, and put what you find on "
+        "your card or approve factors.",
+        unless=high <= RATIO * low,
     )
 
 
@@ -139,30 +135,19 @@ def _gas(casting: Casting | None, loss: float, u: float) -> Iterator[Finding]:
     if casting is None or casting.ignition_most is None:
         return
     most = casting.ignition_most
-    held = loss <= most.value
-    yield Finding(
-        level="ok" if held else "look",
-        what="loss on ignition",
-        text=f"About {loss:.2%} of the printed sand burns off (u {u:.2%}); {most.printed} is a usual cap for "
-        f"{casting.alloy}.",
-        value=100 * loss,
-        limit=100 * most.value,
-        unit="%",
-        source=f"{most.source}, {most.standing}",
-        remedy="" if held else "Print less resin, vent the core, and measure the loss on ignition.",
+    text = f"About {loss:.2%} of the printed sand burns off (u {u:.2%})"
+    yield risk(
+        "loss on ignition",
+        f"{text}; {most.printed} is a usual cap for {casting.alloy}.",
+        Against(100 * loss, 100 * most.value, "%", cited(most)),
+        "Print less resin, vent the core, and measure the loss on ignition.",
+        unless=loss <= most.value,
     )
 
 
 def _penetration(fineness: float, permeability: float) -> Iterator[Finding]:
     """Coarse and open sand lets metal in."""
     if fineness < COARSE and permeability > OPEN:
-        yield Finding(
-            level="look",
-            what="metal penetration",
-            text=f"Fineness {fineness:.0f} with permeability {permeability:.0f}: metal may run into it.",
-            value=permeability,
-            limit=OPEN,
-            unit="-",
-            source="afs, read",
-            remedy="Take a finer sand or a coating.",
-        )
+        text = f"Fineness {fineness:.0f} with permeability {permeability:.0f}: metal may run into it."
+        against = Against(permeability, OPEN, "-", "afs, read")
+        yield risk("metal penetration", text, against, "Take a finer sand or a coating.")

@@ -3,6 +3,6 @@
 from sagger.stations.nest.own_place import oversize_at, pack_by_place
 from sagger.stations.nest.pack import pack
 
-EDITION = "3"
+EDITION = "7"
 
 __all__ = ["EDITION", "oversize_at", "pack", "pack_by_place"]

@@ -5,17 +5,17 @@ from __future__ import annotations
 import numpy as np
 
 from sagger.errors import StopError
-from sagger.geometry.clearance import Tree, apart, tree
+from sagger.geometry.pile.judge.clearance import ClosedSurface, apart, surface
 from sagger.goods.green import Green
 from sagger.goods.layout import Piece
-from sagger.stations.nest.room import Room
+from sagger.stations.nest.room import NestRoom
 from sagger.tick import Tick, silent
 
 _ROUNDING = 1e-6  # [mm]: columns keep the gap to within 1e-7 mm, the sums here to better than that
 
 
 def measure(
-    greens: tuple[Green, ...], pieces: tuple[Piece, ...], room: Room, *, tick: Tick = silent
+    greens: tuple[Green, ...], pieces: tuple[Piece, ...], room: NestRoom, *, tick: Tick = silent
 ) -> tuple[float, float]:
     """Smallest distance between two pieces and to the box [mm], from the meshes at their places.
 
@@ -29,9 +29,8 @@ def measure(
     StopError
         If a distance is less than was asked: the layout must not be printed.
     """
-    trees = _trees(greens, pieces)
-    at = np.array([piece.placement[:3, 3] for piece in pieces])
-    boxes = np.array([trees[_shape(piece)].boxes[0] for piece in pieces]) + np.tile(at, 2)
+    trees, at = surfaces(greens, pieces)
+    boxes = np.array([one.box for one in trees]) + np.tile(at, 2)
     walls = _walls(boxes, room)
     least, pair = np.inf, (0, 0)
     within = 2.0 * room.gap + 2.0
@@ -39,7 +38,7 @@ def measure(
         for a, b, near in tick.over(_pairs(boxes, within), "measuring gaps"):
             if near < least:
                 most = min(least, within)
-                gap = apart(trees[_shape(pieces[a])], trees[_shape(pieces[b])], at[b] - at[a], most)
+                gap = apart(trees[a], trees[b], at[b] - at[a], most)
                 least, pair = (gap, (a, b)) if gap < most else (least, pair)
         within *= 4.0
     if least < room.gap - _ROUNDING:
@@ -47,18 +46,32 @@ def measure(
     return least, walls
 
 
+def least_gap(trees: list[ClosedSurface], at: np.ndarray, within: float) -> float:
+    """Smallest distance between surfaces at places `at`, float64 (n, 3), or `within` if none is nearer [mm].
+
+    Distances that fall short of `within` by no more than rounding count as `within`.
+    """
+    boxes = np.array([one.box for one in trees]) + np.tile(at, 2)
+    least = within
+    for a, b, near in _pairs(boxes, within):
+        if near < least:
+            least = min(least, apart(trees[a], trees[b], at[b] - at[a], least))
+    return within if least >= within - _ROUNDING / 2 else least
+
+
 def _shape(piece: Piece) -> tuple[int, bytes]:
     return piece.part, piece.placement[:3, :3].tobytes()
 
 
-def _trees(greens: tuple[Green, ...], pieces: tuple[Piece, ...]) -> dict[tuple[int, bytes], Tree]:
-    trees: dict[tuple[int, bytes], Tree] = {}
+def surfaces(greens: tuple[Green, ...], pieces: tuple[Piece, ...]) -> tuple[list[ClosedSurface], np.ndarray]:
+    """Surface of each piece as it is turned, and where its origin lies, float64 (n, 3) [mm]."""
+    trees: dict[tuple[int, bytes], ClosedSurface] = {}
     for piece in pieces:
         if _shape(piece) not in trees:
             shape = greens[piece.part].shape
             at = shape.vertices @ piece.placement[:3, :3].T
-            trees[_shape(piece)] = tree(np.ascontiguousarray(at[shape.triangles]))
-    return trees
+            trees[_shape(piece)] = surface(at[shape.triangles])
+    return [trees[_shape(piece)] for piece in pieces], np.array([piece.placement[:3, 3] for piece in pieces])
 
 
 def _pairs(boxes: np.ndarray, within: float) -> list[tuple[int, int, float]]:
@@ -72,7 +85,7 @@ def _pairs(boxes: np.ndarray, within: float) -> list[tuple[int, int, float]]:
     return sorted(pairs, key=lambda pair: (pair[2], pair[0], pair[1]))
 
 
-def _walls(boxes: np.ndarray, room: Room) -> float:
+def _walls(boxes: np.ndarray, room: NestRoom) -> float:
     low, high = boxes[:, :3].min(axis=0), np.array(room.box) - boxes[:, 3:].max(axis=0)
     sides, floor, top = min(*low[:2], *high[:2]), low[2] / room.stretch, high[2] / room.stretch
     asked = room.floor / room.stretch, room.top / room.stretch

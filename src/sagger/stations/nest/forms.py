@@ -10,10 +10,10 @@ from typing import NamedTuple
 import numpy as np
 
 from sagger.errors import StopError
-from sagger.geometry.columns import Columns, columns
-from sagger.geometry.nearness import filled, marks
+from sagger.geometry.pile.lowering.columns import Columns, columns
+from sagger.geometry.pile.lowering.nearness import filled, marks
 from sagger.goods.green import Green
-from sagger.stations.nest.room import Room
+from sagger.stations.nest.room import NestRoom
 
 _SLACK = 1e-6  # [mm] of rounding forgiven when a piece fills the room exactly
 
@@ -35,7 +35,7 @@ def printed(green: Green, turn: int) -> np.ndarray:
     return np.asarray(green.shape.vertices @ green.maps[turn].T)
 
 
-def fitting(green: Green, room: Room, title: str) -> list[int]:
+def fitting(green: Green, room: NestRoom, title: str) -> list[int]:
     """Orientations, one of each shape, in which the part fits into the room.
 
     Raises
@@ -43,22 +43,22 @@ def fitting(green: Green, room: Room, title: str) -> list[int]:
     StopError
         If there is none: names part, size, box, and by how much it is too big.
     """
-    found: dict[bytes, int] = {}
+    by_shape: dict[bytes, int] = {}
     least, size = np.inf, np.zeros(3)
     for turn in range(len(green.maps)):
         at = printed(green, turn)
         extent = np.ptp(at, axis=0)
         over = float(np.max(extent - room.size))
         if over <= _SLACK:
-            found.setdefault(_same(at - at.min(axis=0), green.shape.triangles), turn)
+            by_shape.setdefault(_same(at - at.min(axis=0), green.shape.triangles), turn)
         elif over < least:
             least, size = over, extent
-    if not found:
+    if not by_shape:
         raise StopError(_too_big(green, room, title, least, size))
-    return list(found.values())
+    return list(by_shape.values())
 
 
-def _too_big(green: Green, room: Room, title: str, over: float, size: np.ndarray) -> str:
+def _too_big(green: Green, room: NestRoom, title: str, over: float, size: np.ndarray) -> str:
     have = " x ".join(f"{length:.2f}" for length in size)
     free = " x ".join(f"{length:.2f}" for length in room.size)
     return (
@@ -75,7 +75,7 @@ def _same(at: np.ndarray, triangles: np.ndarray) -> bytes:
     return middle.tobytes() + np.unique(tri.reshape(-1, 3), axis=0).tobytes()
 
 
-def pitch(extents: np.ndarray, room: Room, fine: float) -> float:
+def pitch(extents: np.ndarray, room: NestRoom, fine: float) -> float:
     """Side of a column [mm]: the gap or a whole share of it, so that flush faces lose nothing.
 
     `fine` columns should lie across a middling piece; no piece gets more than 160, no box more than 700.
@@ -87,7 +87,7 @@ def pitch(extents: np.ndarray, room: Room, fine: float) -> float:
     return want
 
 
-def form(green: Green, kind: int, turn: int, room: Room, column: float, cell: float) -> Form:
+def form(green: Green, kind: int, turn: int, room: NestRoom, column: float, cell: float) -> Form:
     """One orientation of one part over columns of side `column` and coarse cells of side `cell` [mm]."""
     at = printed(green, turn)
     corner = at.min(axis=0)

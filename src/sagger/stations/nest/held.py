@@ -7,11 +7,11 @@ from typing import NamedTuple
 import numpy as np
 
 from sagger.errors import StopError
-from sagger.geometry.columns import NOTHING, Columns, columns
-from sagger.geometry.nearness import filled, marks
+from sagger.geometry.pile.lowering.columns import NOTHING, Columns, columns
+from sagger.geometry.pile.lowering.nearness import filled, marks
 from sagger.goods.green import Green
 from sagger.stations.nest.forms import Form, printed
-from sagger.stations.nest.room import Room
+from sagger.stations.nest.room import NestRoom
 
 _ENDLESS = 100_000_000  # [um] a zone reaches this far up and down
 
@@ -31,15 +31,15 @@ class Zone(NamedTuple):
     high: tuple[float, float]
 
 
-class Held(NamedTuple):
+class HeldPieces(NamedTuple):
     stills: tuple[Still, ...] = ()
     zones: tuple[Zone, ...] = ()
 
 
-NOTHING_HELD = Held()
+NOTHING_HELD = HeldPieces()
 
 
-def asked(greens: tuple[Green, ...], room: Room) -> Held:
+def asked(greens: tuple[Green, ...], room: NestRoom) -> HeldPieces:
     """What the order's parts want held: at each spot their pieces side by side along x, a gap between them.
 
     Raises
@@ -64,10 +64,10 @@ def asked(greens: tuple[Green, ...], room: Room) -> Held:
             boxes.append((part, low, low + size))
             at += size[0] + room.gap
     _apart(greens, boxes, room.gap)
-    return Held(stills=tuple(stills))
+    return HeldPieces(stills=tuple(stills))
 
 
-def zones(rectangles: tuple[tuple[float, float, float, float], ...], room: Room) -> tuple[Zone, ...]:
+def zones(rectangles: tuple[tuple[float, float, float, float], ...], room: NestRoom) -> tuple[Zone, ...]:
     """Parts of the bed to be kept free, from x, y to x, y [mm], as far as they reach into the room.
 
     Raises
@@ -75,7 +75,7 @@ def zones(rectangles: tuple[tuple[float, float, float, float], ...], room: Room)
     StopError
         If one lies outside the bed or has no area.
     """
-    found = []
+    free = []
     for x0, y0, x1, y1 in rectangles:
         if not (0 <= x0 < x1 <= room.box[0] and 0 <= y0 < y1 <= room.box[1]):
             raise StopError(
@@ -85,11 +85,11 @@ def zones(rectangles: tuple[tuple[float, float, float, float], ...], room: Room)
         low = max(x0, room.wall), max(y0, room.wall)
         high = min(x1, room.wall + room.size[0]), min(y1, room.wall + room.size[1])
         if low[0] < high[0] and low[1] < high[1]:
-            found.append(Zone(low, high))
-    return tuple(found)
+            free.append(Zone(low, high))
+    return tuple(free)
 
 
-def _inside(green: Green, low: np.ndarray, size: np.ndarray, room: Room) -> None:
+def _inside(green: Green, low: np.ndarray, size: np.ndarray, room: NestRoom) -> None:
     if np.any(low < -1e-6) or np.any(low + size > np.array(room.size) + 1e-6):
         have = " x ".join(f"{length:.1f}" for length in room.size)
         want = " x ".join(f"{length:.1f}" for length in low + size)
@@ -112,7 +112,7 @@ def _apart(greens: tuple[Green, ...], boxes: list[tuple[int, np.ndarray, np.ndar
 
 
 def still_form(
-    still: Still, green: Green, room: Room, column: float, cell: float
+    still: Still, green: Green, room: NestRoom, column: float, cell: float
 ) -> tuple[Form, int, int, int]:
     """Form of a still piece over the room's columns, with its place: column along y and x, height [um]."""
     at = printed(green, still.turn)
@@ -129,7 +129,7 @@ def still_form(
     return form, int(steps[1]), int(steps[0]), round(place[2] * 1e3)
 
 
-def zone_form(zone: Zone, room: Room, column: float, cell: float, pad: int) -> tuple[Form, int, int, int]:
+def zone_form(zone: Zone, room: NestRoom, column: float, cell: float, pad: int) -> tuple[Form, int, int, int]:
     """A zone as a form without height that reaches endlessly up and down, with its place."""
     low = np.floor((np.array(zone.low) - room.wall) / column + 1e-9).astype(np.int64)
     high = np.ceil((np.array(zone.high) - room.wall) / column - 1e-9).astype(np.int64)

@@ -6,10 +6,10 @@ from collections import Counter
 
 import numpy as np
 
-from sagger.geometry.pile import Pile, settle, tables
-from sagger.geometry.squeeze import Allowed, Plan, squeeze
-from sagger.stations.nest.fill import Desk, Lie, desk
-from sagger.stations.nest.search import Found
+from sagger.geometry.pile.lowering.settling import Pile, settle, tables
+from sagger.geometry.pile.lowering.squeeze import Allowed, Descent, squeeze
+from sagger.stations.nest.fill import Desk, PlacedPose, desk
+from sagger.stations.nest.search import RankedFilling
 from sagger.tick import Tick, silent
 
 _STEPS = (0.01, 0.005, 0.02, 0.0025)  # how far the ceiling lies below the best top, by turns
@@ -26,44 +26,44 @@ _WORK = 3_000_000  # blocks times the square of the number of pieces
 
 
 def improved(
-    found: Found, seed: int, blocks: int | None = None, *, more: int = 0, tick: Tick = silent
-) -> Found:
+    filling: RankedFilling, seed: int, blocks: int | None = None, *, more: int = 0, tick: Tick = silent
+) -> RankedFilling:
     """The same pieces in a lower box, if `blocks` of up to 60 rounds find one; otherwise as they were.
 
     Without `blocks` the effort is a few seconds, counted by the number of pieces, and `more` beyond it. A
     person may say enough at any time and gets the best found so far.
     """
-    count = len(found.lies)
+    count = len(filling.lies)
     blocks = min(_LONGEST, _WORK // max(1, count) ** 2) + more if blocks is None else blocks
-    if count < 2 or blocks == 0 or found.rest:
-        return found
-    shared, best = _finer(found, 1 + min(more, _MORE_WORK) / _MORE_ROUNDS, tick)
+    if count < 2 or blocks == 0 or filling.rest:
+        return filling
+    shared, best = _finer(filling, 1 + min(more, _MORE_WORK) / _MORE_ROUNDS, tick)
     may, known = _allowed(shared, best), tables(shared.known, np.arange(len(shared.forms)))
     low, order = np.zeros_like(best.z), np.zeros_like(best.z)
     top = settle(known, best, may.free, low, order)
     if top < 0:
-        return found
+        return filling
     best.z[:] = low
     now, idle = _again(best), 0
     for block in tick.until_enough(range(blocks)):
         tick.best = f"{top * 1e-3:.1f} mm high"
         tick.say(f"pressing the nest lower, now {top * 1e-3:.1f} mm", block, blocks)
         step = _STEPS[block % len(_STEPS)] * min(1.0, _CALM / count)
-        plan = Plan(step, _TRIES, int(np.clip(6000 // count, 12, 60)), seed + block)
+        plan = Descent(step, _TRIES, int(np.clip(6000 // count, 12, 60)), seed + block)
         new = squeeze(known, now, best, top, may, plan)
         idle = 0 if new < top else idle + 1
         top = new
         if idle >= _PATIENCE:
             now, idle = _again(best), 0
     settle(known, best, may.free, low, order)
-    lies = [Lie(int(best.pose[a]), int(best.y[a]), int(best.x[a]), int(low[a])) for a in order]
+    lies = [PlacedPose(int(best.pose[a]), int(best.y[a]), int(best.x[a]), int(low[a])) for a in order]
     real = tuple(lie for lie in lies if shared.forms[lie.pose].kind >= 0)
-    return found._replace(rank=(*found.rank[:-1], float(top)), shared=shared, lies=real)
+    return filling._replace(rank=(*filling.rank[:-1], float(top)), shared=shared, lies=real)
 
 
-def _finer(found: Found, effort: float, tick: Tick) -> tuple[Desk, Pile]:
+def _finer(filling: RankedFilling, effort: float, tick: Tick) -> tuple[Desk, Pile]:
     """The pile over columns as narrow as the tables allow, what is held first, and a desk with its poses."""
-    old, moving = found.shared, found.lies[len(found.shared.held.stills) :]
+    old, moving = filling.shared, filling.lies[len(filling.shared.held.stills) :]
     used = Counter(lie.pose for lie in moving)
     kinds = sorted({old.forms[pose].kind for pose in used})
     keep = set(used)
@@ -76,7 +76,10 @@ def _finer(found: Found, effort: float, tick: Tick) -> tuple[Desk, Pile]:
     share = max(m for m in _SHARES if m == 1 or _affordable(area * m**2, len(lying), effort))
     turns = [(old.forms[pose].kind, old.forms[pose].turn) for pose in new]
     shared = desk(old.greens, turns, old.room, old.column / share, old.held, tick=tick)
-    rows = [*shared.first, *(Lie(new[lie.pose], lie.y * share, lie.x * share, lie.z) for lie in moving)]
+    rows = [
+        *shared.first,
+        *(PlacedPose(new[lie.pose], lie.y * share, lie.x * share, lie.z) for lie in moving),
+    ]
     pose, y, x, z = np.array(rows, dtype=np.int64).T.copy()
     return shared, Pile(pose, y, x, z, np.ones((len(rows), len(rows))))
 

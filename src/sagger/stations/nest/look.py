@@ -7,19 +7,19 @@ from collections import Counter
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.areas import section_areas
-from sagger.geometry.carried import carried
+from sagger.geometry.pile.space.areas import section_areas
+from sagger.geometry.pile.space.carried import carried
 from sagger.goods.green import Green
 from sagger.goods.layout import Piece, Pose
 from sagger.stations.nest.forms import printed
-from sagger.stations.nest.room import Room
+from sagger.stations.nest.room import NestRoom
 from sagger.stations.nest.search import volume
 
 _SLABS = 20  # of a box, bottom to top, whose filling is told
 _LEVEL = 0.999  # a face this flat has no steps
 
 
-def bound(greens: tuple[Green, ...], pieces: tuple[Piece, ...], room: Room) -> float:
+def bound(greens: tuple[Green, ...], pieces: tuple[Piece, ...], room: NestRoom) -> float:
     """Height that no nest of these pieces can undercut, in the room's own (stretched) millimetres.
 
     Source

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from sagger.errors import StopError
-from sagger.goods.finding import Finding
+from sagger.goods.finding import Against, ok
 from sagger.goods.green import Green
 from sagger.goods.layout import Nest, Pose
 from sagger.stations.nest.look import powder_out, steps
@@ -55,34 +55,30 @@ _MEASURES: dict[str, Callable[[Green, int], float]] = {
 }
 
 
-def with_price(found: Nest, lowest: Nest, prefer: str) -> Nest:
+def with_price(preferred: Nest, lowest: Nest, prefer: str) -> Nest:
     """The nest with a word on what its choice of orientations gains and costs beside the lowest one."""
-    heights = [high_mm(nest) for nest in (found, lowest)]
+    heights = [high_mm(nest) for nest in (preferred, lowest)]
     gains = [
-        f"{name} {_mean(found, of):.2g} instead of {_mean(lowest, of):.2g} {unit}"
-        for name, of, unit in _told(found)
+        f"{name} {_mean(preferred, of):.2g} instead of {_mean(lowest, of):.2g} {unit}"
+        for name, of, unit in _measures(preferred)
     ]
-    note = Finding(
-        level="ok",
-        what=f"orientations by {prefer}",
-        text=f"Orientations {_WORDS[prefer]} were taken: builds are {heights[0]:.1f} mm high in all instead "
-        f"of {heights[1]:.1f} mm, layers {heights[0] / max(heights[1], 1e-9) - 1:+.0%}; {', '.join(gains)}.",
-        value=heights[0],
-        limit=heights[1],
-        unit="mm",
-        source="choices",
+    text = (
+        f"Orientations {_WORDS[prefer]} were taken: builds are {heights[0]:.1f} mm high in all instead "
+        f"of {heights[1]:.1f} mm, layers {heights[0] / max(heights[1], 1e-9) - 1:+.0%}; {', '.join(gains)}."
     )
-    return noted(found, note)
+    return noted(
+        preferred, ok(f"orientations by {prefer}", text, Against(heights[0], heights[1], "mm", "choices"))
+    )
 
 
-def _told(nest: Nest) -> list[tuple[str, Callable[[Pose], float], str]]:
+def _measures(nest: Nest) -> list[tuple[str, Callable[[Pose], float], str]]:
     """What orientations are compared by: name, measure and unit; sag only where it was looked at."""
-    told: list[tuple[str, Callable[[Pose], float], str]] = [
+    measures: list[tuple[str, Callable[[Pose], float], str]] = [
         ("steps", lambda pose: pose.steps, "layer heights"),
         ("powder carried out", lambda pose: pose.carried, "part volumes"),
     ]
     known = all(pose.sag_mm is not None for layout in nest.layouts for pose in layout.poses)
-    return [*told, ("sag", lambda pose: pose.sag_mm or 0.0, "mm")] if known else told
+    return [*measures, ("sag", lambda pose: pose.sag_mm or 0.0, "mm")] if known else measures
 
 
 def _mean(nest: Nest, of: Callable[[Pose], float]) -> float:

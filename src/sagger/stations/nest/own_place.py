@@ -12,12 +12,14 @@ from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Nest, Piece
 from sagger.goods.learned import BedMap
 from sagger.goods.order import Choices
-from sagger.physics import field, shrinkage
+from sagger.physics.sintering import shrinkage
 from sagger.stations.nest.check import measure
+from sagger.stations.nest.emptying import in_order
 from sagger.stations.nest.forms import printed
 from sagger.stations.nest.pack import pack
-from sagger.stations.nest.room import Room, room
+from sagger.stations.nest.room import NestRoom, room
 from sagger.stations.nest.search import volume
+from sagger.statistics import field
 from sagger.tick import Tick, silent
 
 STEP = 1e-4  # oversize differs by whole steps, so that copies at like places share their sections
@@ -51,7 +53,7 @@ def pack_by_place(
 
 def oversize_at(bed: BedMap, at_mm: np.ndarray) -> np.ndarray:
     """Own oversize over that of the factors at places (n, 3) in the box [-], in whole steps."""
-    of = field.Shape(bed.axes, bed.amplitude, bed.reach_mm, bed.noise)
+    of = field.FieldModel(bed.axes, bed.amplitude, bed.reach_mm, bed.noise)
     density = field.seen(bed.places_mm, bed.density, of, at_mm).mean
     exact = shrinkage.own_oversize(density, bed.reference)
     return np.asarray(np.round(exact / STEP) * STEP)
@@ -70,7 +72,7 @@ def _most(greens: tuple[Green, ...], box: Box, bed: BedMap) -> float:
     return float(change * half)
 
 
-def _scaled(layout: Layout, space: Room, bed: BedMap, tick: Tick) -> Layout:
+def _scaled(layout: Layout, space: NestRoom, bed: BedMap, tick: Tick) -> Layout:
     ends = [_ends(layout.greens[piece.part], piece.placement) for piece in layout.pieces]
     middles = np.array([(low + high) / 2 for low, high in ends])
     own = oversize_at(bed, middles)
@@ -79,6 +81,7 @@ def _scaled(layout: Layout, space: Room, bed: BedMap, tick: Tick) -> Layout:
         for piece, scale, middle in zip(layout.pieces, own, middles, strict=True)
     )
     gap, wall = measure(layout.greens, pieces, space, tick=tick)
+    pieces, departures = in_order(layout.greens, pieces, layout.lift, tick=tick)
     height = max(_ends(layout.greens[piece.part], piece.placement)[1][2] for piece in pieces)
     total = sum(
         volume(layout.greens[piece.part], piece.turn) * scale**3
@@ -87,6 +90,7 @@ def _scaled(layout: Layout, space: Room, bed: BedMap, tick: Tick) -> Layout:
     return dataclasses.replace(
         layout,
         pieces=pieces,
+        departures=departures,
         gap_mm=space.gap,
         least_gap_mm=gap,
         wall_gap_mm=wall,
@@ -96,7 +100,7 @@ def _scaled(layout: Layout, space: Room, bed: BedMap, tick: Tick) -> Layout:
     )
 
 
-def _at_own_size(piece: Piece, layout: Layout, scale: float, middle: np.ndarray, space: Room) -> Piece:
+def _at_own_size(piece: Piece, layout: Layout, scale: float, middle: np.ndarray, space: NestRoom) -> Piece:
     """The piece enlarged about its middle, moved in from a wall that it would come too close to."""
     placement = piece.placement.copy()
     placement[:3, :3] *= scale

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from functools import partial
 
 import numpy as np
 
@@ -12,11 +13,13 @@ from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Nest, Piece
 from sagger.goods.learned import BedMap
 from sagger.goods.order import Choices
+from sagger.stations.nest import emptying
 from sagger.stations.nest.boxes import Task, in_equal_shares, one_by_one, task_of
 from sagger.stations.nest.check import measure
-from sagger.stations.nest.fill import Desk, Lie
 from sagger.stations.nest.forms import printed
-from sagger.stations.nest.held import NOTHING_HELD, Held, asked, zones
+from sagger.stations.nest.held import NOTHING_HELD, HeldPieces, asked, zones
+from sagger.stations.nest.laid import in_the_box
+from sagger.stations.nest.levers import weighed
 from sagger.stations.nest.look import bound, filling, poses, profile
 from sagger.stations.nest.orient import with_price
 from sagger.stations.nest.places import told
@@ -31,7 +34,7 @@ _SLAB_MM = 0.5  # height from one look at the printed area to the next
 def pack(
     greens: tuple[Green, ...], box: Box, choices: Choices, bed: BedMap | None = None, *, tick: Tick = silent
 ) -> Nest:
-    """Every copy of every part in a box, with the gap kept, each free to be lifted out.
+    """Every copy of every part in a box, with the gap kept, each free to be taken out.
 
     Parameters
     ----------
@@ -48,8 +51,8 @@ def pack(
     Returns
     -------
     Nest
-        As many layouts as boxes are needed. The pieces of a layout stand in the order in which they can be
-        let down from above; in the reverse order each can be lifted straight out.
+        As many layouts as boxes are needed. In the reverse of the order in which the pieces of a layout
+        stand each can be taken out as `nesting.lift` wants; findings say by which search it was pressed.
 
     Raises
     ------
@@ -60,21 +63,34 @@ def pack(
     ------
     Pieces are let down one by one where they lie low and close to others; lowest heights over square
     columns say where they may lie. Then the whole is pressed lower: overlap removal under a falling ceiling
-    after Egeblad, Nielsen and Brazil, Comput. Geom. 42 (2009) 269. No spatial frequencies.
+    after Egeblad, Nielsen and Brazil, Comput. Geom. 42 (2009) 269; up to a few hundred pieces by moves that
+    look at the whole box. No spatial frequencies.
     """
 
-    def nested(wanted: Choices) -> Nest:
-        space = room(box, wanted)
-        held = asked(tuple(stretched(green, space.stretch) for green in greens), space)
-        held = held._replace(zones=zones(wanted.nesting.keep_out, space))
-        return packed(tuple(_without_held(green) for green in greens), box, wanted, held, bed, tick=tick)
+    def nested(parts: tuple[Green, ...], wanted: Choices) -> Nest:
+        return _around_held(parts, box, wanted, bed, tick)
 
-    found = spread(nested, choices, room(box, choices).gap)
+    def lies(parts: tuple[Green, ...], wanted: Choices) -> Nest:
+        return spread(partial(nested, parts), wanted, room(box, wanted).gap)
+
+    nest = lies(greens, choices)
+    if choices.nesting.weigh and nest.layouts:
+        nest = weighed(nest, lies, greens, choices, room(box, choices).gap)
     if choices.nesting.prefer != "height":
-        found = with_price(found, nested(_lowest(choices)), choices.nesting.prefer)
+        nest = with_price(nest, nested(greens, _lowest(choices)), choices.nesting.prefer)
     if choices.nesting.places != "any":
-        found = told(found, nested(_anywhere(choices)), bed, choices)
-    return Nest(layouts=tuple(dataclasses.replace(each, greens=greens) for each in found.layouts))
+        nest = told(nest, nested(greens, _anywhere(choices)), bed, choices)
+    return Nest(layouts=tuple(dataclasses.replace(each, greens=greens) for each in nest.layouts))
+
+
+def _around_held(
+    greens: tuple[Green, ...], box: Box, wanted: Choices, bed: BedMap | None, tick: Tick
+) -> Nest:
+    """The nest around what the order wants held."""
+    space = room(box, wanted)
+    held = asked(tuple(stretched(green, space.stretch) for green in greens), space)
+    held = held._replace(zones=zones(wanted.nesting.keep_out, space))
+    return packed(tuple(_without_held(green) for green in greens), box, wanted, held, bed, tick=tick)
 
 
 def _lowest(choices: Choices) -> Choices:
@@ -94,14 +110,14 @@ def _without_held(green: Green) -> Green:
 
 
 def packed(
-    greens: tuple[Green, ...], box: Box, choices: Choices, held: Held = NOTHING_HELD,
+    greens: tuple[Green, ...], box: Box, choices: Choices, held: HeldPieces = NOTHING_HELD,
     bed: BedMap | None = None, *, tick: Tick = silent,
 ) -> Nest:  # fmt: skip
     """As `pack`, around what is held in every box; held pieces are copies beyond the order's quantity."""
     if not greens:
         return Nest(layouts=())
     task = task_of(greens, box, choices, held, bed)
-    left = np.repeat(np.arange(len(greens)), [green.part.request.quantity for green in greens])
+    left = np.repeat(np.arange(len(greens)), [green.part.request.started for green in greens])
     numbers = np.zeros(len(greens), dtype=np.int64)
     if not len(left) and held.stills:
         return Nest(layouts=(_layout(task, _stills(task, numbers), 1, tick),))
@@ -110,26 +126,11 @@ def packed(
     if choices.nesting.even and len(boxes) > 1:
         boxes, notes = in_equal_shares(task, left, boxes, tick)
     layouts = []
-    for number, found in enumerate(boxes, start=1):
-        layout = _layout(task, _pieces(found.shared, found.lies, numbers), number, tick)
-        layouts.append(dataclasses.replace(layout, findings=(*layout.findings, *notes)))
+    for number, filled in enumerate(boxes, start=1):
+        pieces = in_the_box(task.greens, task.room, filled.pieces, numbers)
+        layout = _layout(task, pieces, number, tick)
+        layouts.append(dataclasses.replace(layout, findings=(*layout.findings, *filled.notes, *notes)))
     return Nest(layouts=tuple(layouts))
-
-
-def _pieces(shared: Desk, lies: tuple[Lie, ...], numbers: np.ndarray) -> tuple[Piece, ...]:
-    """Pieces of one box; counts on in `numbers`, which runs over the whole order."""
-    pieces = []
-    for lie in lies:
-        form = shared.forms[lie.pose]
-        low = np.array([lie.x * shared.column, lie.y * shared.column, lie.z * 1e-3])
-        placement = np.eye(4)
-        placement[:3, :3] = shared.greens[form.kind].maps[form.turn]
-        placement[:3, 3] = low - form.corner + (shared.room.wall, shared.room.wall, shared.room.floor)
-        numbers[form.kind] += 1
-        pieces.append(
-            Piece(part=form.kind, number=int(numbers[form.kind]), turn=form.turn, placement=placement)
-        )
-    return tuple(pieces)
 
 
 def _stills(task: Task, numbers: np.ndarray) -> tuple[Piece, ...]:
@@ -147,10 +148,11 @@ def _stills(task: Task, numbers: np.ndarray) -> tuple[Piece, ...]:
 
 def _layout(task: Task, pieces: tuple[Piece, ...], number: int, tick: Tick) -> Layout:
     """The box with everything back at its true height, after an exact look."""
-    space, greens = task.room, task.real
+    space, greens, lift = task.room, task.real, task.choices.nesting.lift
     gap, wall = measure(task.greens, pieces, space, tick=tick)
     low = bound(task.greens, pieces, space) / space.stretch
     pieces = tuple(_unstretched(piece, greens, space.stretch) for piece in pieces)
+    pieces, departures = emptying.in_order(greens, pieces, lift, tick=tick)
     tops = [(greens[p.part].shape.vertices @ p.placement[2, :3]).max() + p.placement[2, 3] for p in pieces]
     height = float(max(tops))
     total = sum(volume(greens[piece.part], piece.turn) for piece in pieces)
@@ -171,6 +173,9 @@ def _layout(task: Task, pieces: tuple[Piece, ...], number: int, tick: Tick) -> L
         filling=filling(shares),
         printed_most=float(shares.max()),
         poses=poses(greens, pieces),
+        lift=lift,
+        departures=departures,
+        findings=emptying.told(len(pieces), departures),
     )
 
 

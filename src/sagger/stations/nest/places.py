@@ -8,23 +8,24 @@ import numpy as np
 from numpy import ndarray
 
 from sagger.errors import StopError
-from sagger.goods.finding import Finding
+from sagger.goods.finding import Against, ok
 from sagger.goods.green import Green
 from sagger.goods.layout import Layout, Nest
 from sagger.goods.learned import BedMap
 from sagger.goods.order import Choices
-from sagger.physics import field, shrinkage, tolerance
-from sagger.stations.nest.fill import Desk, Lie
+from sagger.physics.sintering import shrinkage
+from sagger.stations.nest.fill import Desk, PlacedPose
 from sagger.stations.nest.noted import high_mm, noted
-from sagger.stations.nest.room import Room, Wish
-from sagger.stations.nest.search import Found
+from sagger.stations.nest.room import NestRoom, PlaceWish
+from sagger.stations.nest.search import RankedFilling
+from sagger.statistics import field, tolerance
 
 BY_TOLERANCE = "by tolerance"
 _CELLS = 12  # along each side of the room
 _FAINT = 1e-6  # relative: places that differ by less are alike
 
 
-def wish(greens: tuple[Green, ...], room: Room, choices: Choices, bed: BedMap | None) -> Wish | None:
+def wish(greens: tuple[Green, ...], room: NestRoom, choices: Choices, bed: BedMap | None) -> PlaceWish | None:
     """What is wanted of places; None where nothing is, or where no place or part differs.
 
     Raises
@@ -41,10 +42,10 @@ def wish(greens: tuple[Green, ...], room: Room, choices: Choices, bed: BedMap | 
     at[:, 2] /= room.stretch
     off = off_at(_known(bed), at, corrected=choices.by_place).reshape(x.shape)
     tight = tightness(greens)
-    mean = float(np.average(tight, weights=[max(1, green.part.request.quantity) for green in greens]))
+    mean = float(np.average(tight, weights=[max(1, green.part.request.started) for green in greens]))
     if np.ptp(off) < _FAINT or np.ptp(tight) < 1e-9 * mean:
         return None
-    return Wish((off - off.min()) / np.ptp(off), (tight - mean) / tight.max())
+    return PlaceWish((off - off.min()) / np.ptp(off), (tight - mean) / tight.max())
 
 
 def _known(bed: BedMap | None) -> BedMap:
@@ -62,11 +63,11 @@ def off_at(bed: BedMap, at_mm: ndarray, *, corrected: bool) -> ndarray:
     Deviation from the oversize in force and its standard uncertainty, root of the sum of squares; where each
     piece has the oversize of its own place (`corrected`), the uncertainty alone.
     """
-    found = field.seen(
-        bed.places_mm, bed.density, field.Shape(bed.axes, bed.amplitude, bed.reach_mm, bed.noise), at_mm
+    seen = field.seen(
+        bed.places_mm, bed.density, field.FieldModel(bed.axes, bed.amplitude, bed.reach_mm, bed.noise), at_mm
     )
-    own = shrinkage.own_oversize(found.mean, bed.reference)
-    doubt = own * found.u / found.mean / 3  # derivative of the cube root
+    own = shrinkage.own_oversize(seen.mean, bed.reference)
+    doubt = own * seen.u / seen.mean / 3  # derivative of the cube root
     return np.asarray(doubt if corrected else np.hypot(own - 1.0, doubt))
 
 
@@ -86,12 +87,12 @@ def _tightness(green: Green) -> float:
     return max((size / band for size, band in bands if band), default=1.0)
 
 
-def exchanged(found: Found) -> Found:
+def exchanged(filling: RankedFilling) -> RankedFilling:
     """The same filling with pieces of one shape exchanged, the tightest part in the best place."""
-    shared, wish = found.shared, found.shared.room.wish
+    shared, wish = filling.shared, filling.shared.room.wish
     if wish is None:
-        return found
-    lies, groups = list(found.lies), defaultdict(list)
+        return filling
+    lies, groups = list(filling.lies), defaultdict(list)
     for number in range(len(shared.held.stills), len(lies)):
         groups[_shape(shared, lies[number].pose)].append(number)
     poses = {
@@ -104,7 +105,7 @@ def exchanged(found: Found) -> Found:
         spots = sorted(numbers, key=lambda number: _cell(shared, lies[number], wish))
         for number, kind in zip(spots, kinds, strict=True):
             lies[number] = lies[number]._replace(pose=poses[kind, shape])
-    return found._replace(lies=tuple(lies))
+    return filling._replace(lies=tuple(lies))
 
 
 def _shape(shared: Desk, pose: int) -> tuple[bytes, bytes]:
@@ -113,7 +114,7 @@ def _shape(shared: Desk, pose: int) -> tuple[bytes, bytes]:
     return green.shape.vertices.tobytes(), green.maps[form.turn].tobytes()
 
 
-def _cell(shared: Desk, lie: Lie, wish: Wish) -> float:
+def _cell(shared: Desk, lie: PlacedPose, wish: PlaceWish) -> float:
     """How far off a piece comes out where it lies, 0 to 1."""
     form, room = shared.forms[lie.pose], shared.room
     low = np.array([lie.z * 1e-3, lie.y * shared.column, lie.x * shared.column])
@@ -122,23 +123,19 @@ def _cell(shared: Desk, lie: Lie, wish: Wish) -> float:
     return float(wish.off[tuple(cell)])
 
 
-def told(found: Nest, plain: Nest, bed: BedMap | None, choices: Choices) -> Nest:
+def told(placed: Nest, plain: Nest, bed: BedMap | None, choices: Choices) -> Nest:
     """The nest with a word on what the choice of places gains the tightest parts, and what it costs."""
     known = _known(bed)
-    heights = [high_mm(nest) for nest in (found, plain)]
-    off = [exposed(nest, known, corrected=choices.by_place) for nest in (found, plain)]
-    note = Finding(
-        level="ok",
-        what="places by tolerance",
-        text=f"Parts with the tightest tolerance lie where lengths come out {off[0]:.3%} off (root mean "
+    heights = [high_mm(nest) for nest in (placed, plain)]
+    off = [exposed(nest, known, corrected=choices.by_place) for nest in (placed, plain)]
+    text = (
+        f"Parts with the tightest tolerance lie where lengths come out {off[0]:.3%} off (root mean "
         f"square), instead of {off[1]:.3%}; builds are {heights[0]:.1f} mm high in all instead of "
-        f"{heights[1]:.1f} mm.",
-        value=heights[0],
-        limit=heights[1],
-        unit="mm",
-        source="map of the bed",
+        f"{heights[1]:.1f} mm."
     )
-    return noted(found, note)
+    return noted(
+        placed, ok("places by tolerance", text, Against(heights[0], heights[1], "mm", "map of the bed"))
+    )
 
 
 def exposed(nest: Nest, bed: BedMap, *, corrected: bool) -> float:

@@ -13,14 +13,14 @@ from sagger.goods.green import Green
 from sagger.goods.order import Choices
 
 
-class Wish(NamedTuple):
+class PlaceWish(NamedTuple):
     """How far off pieces come out over the room, and how much that counts for each part."""
 
     off: np.ndarray  # float64 (nz, ny, nx), equal cells of the room: 0 in the best, 1 in the worst
     pull: np.ndarray  # float64 (parts,): up to 1 for the tightest, below 0 for the loosest; mean of pieces 0
 
 
-class Room(NamedTuple):
+class NestRoom(NamedTuple):
     """Lengths in mm; the room's lower corner lies at (wall, wall, floor) in the box.
 
     Everything along z, floor and top included, is `stretch` times as long as in the real box: where the gap
@@ -34,10 +34,10 @@ class Room(NamedTuple):
     floor: float
     top: float
     stretch: float = 1.0
-    wish: Wish | None = None  # where pieces should rather lie
+    wish: PlaceWish | None = None  # where pieces should rather lie
 
 
-def room(box: Box, choices: Choices) -> Room:
+def room(box: Box, choices: Choices) -> NestRoom:
     """What the box leaves after the gaps to walls, floor and top.
 
     Raises
@@ -63,7 +63,7 @@ def room(box: Box, choices: Choices) -> Room:
             f"box {box.title}: {whole[0]:g} x {whole[1]:g} x {whole[2]:g} mm with {wall:g} mm to the walls, "
             f"{floor:g} mm to the floor and {top:g} mm to the top leaves no room; check box card and choices"
         )
-    return Room(
+    return NestRoom(
         (size[0], size[1], size[2] * stretch),
         (whole[0], whole[1], whole[2] * stretch),
         gap, wall, floor * stretch, top * stretch, stretch,

@@ -13,11 +13,11 @@ from typing import NamedTuple
 import numpy as np
 
 from sagger.goods.green import Green
-from sagger.stations.nest.fill import Desk, Fill, Lie, Rule, Turns, desk, empty, fill
+from sagger.stations.nest.fill import Desk, Fill, FillRule, PlacedPose, Turns, desk, empty, fill
 from sagger.stations.nest.forms import pitch, printed
-from sagger.stations.nest.held import NOTHING_HELD, Held
+from sagger.stations.nest.held import NOTHING_HELD, HeldPieces
 from sagger.stations.nest.orders import by_chance, by_due
-from sagger.stations.nest.room import Room
+from sagger.stations.nest.room import NestRoom
 from sagger.tick import Tick, silent
 
 _WIDE, _NARROW = 16.0, 28.0  # columns across a middling piece, in the first search and the second
@@ -33,22 +33,31 @@ class Effort(NamedTuple):
     tried: int = 4  # ways in which each of them is filled further
 
 
-class Found(NamedTuple):
+class RankedFilling(NamedTuple):
     """One filling; less is better."""
 
     rank: tuple[float, ...]  # volume left over [mm3], earliest due date first, then the top [um]
     shared: Desk
-    lies: tuple[Lie, ...]  # in placing order
+    lies: tuple[PlacedPose, ...]  # in placing order
     rest: tuple[int, ...]  # parts of pieces that found no place
 
 
+class BoxToFill(NamedTuple):
+    """What may be laid into one box, and what room it has."""
+
+    greens: tuple[Green, ...]
+    turns: Turns
+    room: NestRoom
+    held: HeldPieces = NOTHING_HELD
+
+
 def best_box(
-    greens: tuple[Green, ...], turns: Turns, space: Room, left: np.ndarray, generator: np.random.Generator,
-    held: Held = NOTHING_HELD, *, tick: Tick = silent,
-) -> Found:  # fmt: skip
+    box: BoxToFill, left: np.ndarray, generator: np.random.Generator, *, tick: Tick = silent
+) -> RankedFilling:
     """Best filling of one box with the pieces `left` (their parts): over wide columns, then narrow ones."""
+    greens, space, held = box.greens, box.room, box.held
     wanted = set(left.tolist())
-    turns = [(kind, turn) for kind, turn in turns if kind in wanted]
+    turns = [(kind, turn) for kind, turn in box.turns if kind in wanted]
     effort = _effort(len(left))
     extents = np.array([np.ptp(printed(greens[kind], turn), axis=0) for kind, turn in turns])
     wide = desk(greens, turns, space, pitch(extents, space, _WIDE), held, tick=tick)
@@ -68,7 +77,7 @@ def best_box(
     return min(tries, key=lambda one: one.rank)
 
 
-def _first(shared: Desk, left: np.ndarray, generator: np.random.Generator, tick: Tick) -> list[Found]:
+def _first(shared: Desk, left: np.ndarray, generator: np.random.Generator, tick: Tick) -> list[RankedFilling]:
     """One plain filling, so that there soon is a nest."""
     found = grown_twice(shared, left, generator, Effort(kept=1, tried=1), tick=tick)
     tick.say(f"placing pieces; a first nest is {min(one.rank for one in found)[-1] * 1e-3:.1f} mm high")
@@ -83,7 +92,7 @@ def _effort(count: int) -> Effort:
 
 def grown_twice(
     shared: Desk, left: np.ndarray, generator: np.random.Generator, effort: Effort, *, tick: Tick = silent
-) -> list[Found]:
+) -> list[RankedFilling]:
     """Fillings with the pieces in a drawn order; if not all fit, also with earlier due dates first."""
     sizes = np.array([float(shared.forms[some[0]].mask.sum()) if len(some) else 1.0 for some in shared.kinds])
     sequence = by_chance(left, sizes, generator)
@@ -95,7 +104,7 @@ def grown_twice(
 
 def grown(
     shared: Desk, sequence: np.ndarray, generator: np.random.Generator, effort: Effort, *, tick: Tick = silent
-) -> list[Found]:
+) -> list[RankedFilling]:
     """The best fillings of a box with the pieces of `sequence`, taken in steps in that order."""
     volumes = np.array([volume(green, 0) for green in shared.greens])
     boxes = [empty(shared)]
@@ -114,10 +123,10 @@ def grown(
     return [_found(shared, box, volumes) for box in boxes]
 
 
-def _rule(generator: np.random.Generator) -> Rule:
+def _rule(generator: np.random.Generator) -> FillRule:
     """The rule of placing, varied a little by chance."""
     snug, growth, taken = generator.uniform((1.5, 0.5, 0.6), (3.5, 1.5, 1.4))
-    return Rule(snug=float(snug), growth=float(growth), taken=float(taken))
+    return FillRule(snug=float(snug), growth=float(growth), taken=float(taken))
 
 
 def _promise(box: Fill, volumes: np.ndarray, share: float) -> tuple[float, float]:
@@ -135,11 +144,11 @@ def _different(boxes: list[Fill]) -> list[Fill]:
     return list(seen.values())
 
 
-def _found(shared: Desk, box: Fill, volumes: np.ndarray) -> Found:
+def _found(shared: Desk, box: Fill, volumes: np.ndarray) -> RankedFilling:
     due = np.array([green.part.request.due or "9999" for green in shared.greens])
     rest = np.array(box.rest, dtype=np.int64)
     late = [float(volumes[rest[due[rest] == date]].sum()) for date in np.unique(due)]
-    return Found((*late, float(box.top)), shared, box.lies, box.rest)
+    return RankedFilling((*late, float(box.top)), shared, box.lies, box.rest)
 
 
 def volume(green: Green, turn: int) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 
 from sagger.errors import StopError
 from sagger.goods.green import Green
-from sagger.stations.nest.search import Found
+from sagger.stations.nest.search import RankedFilling
 
 _FIRST = "0000"  # a due date before all others
 
@@ -29,13 +29,13 @@ def allowed(greens: tuple[Green, ...], left: np.ndarray, waiting: tuple[str, ...
     return np.asarray(left[np.array(may)[left]])
 
 
-def split(found: Found, pieces: np.ndarray) -> list[str]:
+def split(filling: RankedFilling, pieces: np.ndarray) -> list[str]:
     """Names of sets of which some pieces found a place and some did not."""
-    greens = found.shared.greens
-    rest = {greens[kind].part.request.together for kind in found.rest} - {""}
+    greens = filling.shared.greens
+    rest = {greens[kind].part.request.together for kind in filling.rest} - {""}
     total, left = (
         np.bincount(pieces, minlength=len(greens)),
-        np.bincount(np.array(found.rest, dtype=np.int64), minlength=len(greens)),
+        np.bincount(np.array(filling.rest, dtype=np.int64), minlength=len(greens)),
     )
     placed = {greens[kind].part.request.together for kind in np.flatnonzero(total - left)}
     return sorted(rest & placed)

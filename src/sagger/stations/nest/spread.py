@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Callable
 
 from sagger.errors import StopError
-from sagger.goods.finding import Finding
+from sagger.goods.finding import Against, advice
 from sagger.goods.layout import Nest
 from sagger.goods.order import Choices
 from sagger.stations.nest.noted import high_mm, noted
@@ -33,15 +33,15 @@ def spread(nested: Callable[[Choices], Nest], choices: Choices, gap_mm: float) -
         If no gap along z that was tried is enough, as when one piece alone covers more.
     """
     asked, tight = choices.nesting, nested(choices)
-    found, first = tight, gap_mm if asked.gap_z_mm is None else asked.gap_z_mm
+    nest, first = tight, gap_mm if asked.gap_z_mm is None else asked.gap_z_mm
     gap_z = first
     for _ in range(_TRIES):
-        if most(found) <= asked.printed_most:
-            return found if gap_z == first else _told(found, tight, first, gap_z)
+        if most(nest) <= asked.printed_most:
+            return nest if gap_z == first else _told(nest, tight, first, gap_z)
         gap_z *= _WIDER
-        found = nested(dataclasses.replace(choices, nesting=dataclasses.replace(asked, gap_z_mm=gap_z)))
+        nest = nested(dataclasses.replace(choices, nesting=dataclasses.replace(asked, gap_z_mm=gap_z)))
     raise StopError(
-        f"a layer is printed over {most(found):.1%} of the box area even with {gap_z:.3g} mm between pieces "
+        f"a layer is printed over {most(nest):.1%} of the box area even with {gap_z:.3g} mm between pieces "
         f"along z, {asked.printed_most:.0%} were asked; allow more, or turn or divide the parts that lie flat"
     )
 
@@ -51,18 +51,12 @@ def most(nest: Nest) -> float:
     return max((layout.printed_most for layout in nest.layouts), default=0.0)
 
 
-def _told(found: Nest, tight: Nest, first: float, gap_z: float) -> Nest:
-    heights = [high_mm(nest) for nest in (tight, found)]
-    note = Finding(
-        level="look",
-        what="nest spread",
-        text=f"To print at most {most(found):.1%} of the bed in a layer (else {most(tight):.1%}), pieces lie "
-        f"{gap_z:.3g} mm apart along z instead of {first:.3g} mm; builds are {heights[1]:.1f} mm high in all "
-        f"instead of {heights[0]:.1f} mm.",
-        value=heights[1],
-        limit=heights[0],
-        unit="mm",
-        source="choices",
-        remedy="Allow a larger share if drying and spreading bear it.",
+def _told(wider: Nest, tight: Nest, first: float, gap_z: float) -> Nest:
+    heights = [high_mm(nest) for nest in (wider, tight)]
+    text = (
+        f"To print at most {most(wider):.1%} of the bed in a layer (else {most(tight):.1%}), pieces lie "
+        f"{gap_z:.3g} mm apart along z instead of {first:.3g} mm; builds are {heights[0]:.1f} mm high in all "
+        f"instead of {heights[1]:.1f} mm."
     )
-    return noted(found, note)
+    remedy = "Allow a larger share if drying and spreading bear it."
+    return noted(wider, advice("nest spread", text, Against(heights[0], heights[1], "mm", "choices"), remedy))

@@ -13,7 +13,9 @@ from sagger.goods.green import Green
 from sagger.goods.order import Choices
 from sagger.goods.part import Part
 from sagger.goods.powder import Casting, Powder, Sintering
-from sagger.physics import chance, shrinkage
+from sagger.physics.powder import sand
+from sagger.physics.sintering import shrinkage
+from sagger.statistics import chance
 
 
 def predict(powder: Powder, choices: Choices, lot: str = "") -> Factors:
@@ -65,7 +67,7 @@ def _fired(powder: Powder, card: Sintering) -> Factors:
     values = [figure.value for figure in figures]
     ratios = shrinkage.ratios(*values)
     contributions = shrinkage.sensitivities(*values) * np.array([figure.u for figure in figures])
-    u = np.sqrt(np.sum(contributions**2, axis=1))
+    u = chance.combined_by_result(contributions.T)
     return Factors(
         k=1 / ratios, u=shrinkage.oversize_uncertainty(ratios, u), material=powder.name, origin="card"
     )
@@ -84,7 +86,7 @@ def _cast(powder: Powder, alloy: str) -> Factors:
     contraction = known[alloy].contraction
     u = _spread(known[alloy], contraction)
     return Factors(
-        k=np.full(3, 1 + contraction.value),
+        k=np.full(3, sand.pattern_factor(contraction.value)),
         u=np.full(3, u),
         material=powder.name,
         origin="casting contraction",

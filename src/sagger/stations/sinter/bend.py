@@ -8,9 +8,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 
-from sagger.errors import InputError, LawError
-from sagger.geometry import cells as cutting
-from sagger.geometry import mesh, warp
+from sagger.errors import LawError
+from sagger.geometry.cells import cutting, warp
+from sagger.geometry.surface import mesh
 from sagger.goods.finding import Finding
 from sagger.goods.furnace import Furnace
 from sagger.goods.green import Green
@@ -21,10 +21,16 @@ from sagger.goods.shape import Shape
 from sagger.physics import solid
 from sagger.stations.sinter import slopes
 from sagger.stations.sinter.firing import Uneven, firing
+from sagger.stations.sinter.part_findings import (
+    against_tolerance,
+    allowed_mm,
+    by_slope,
+    inside_out,
+    not_followed,
+)
 from sagger.stations.sinter.rounds import Bent, bent
-from sagger.stations.sinter.shape import GRIDS, MOST_EDGE, Run, checked, sintering, unrelated
-from sagger.stations.sinter.stand import Stand, finished, fired, misfit, stand, standing
-from sagger.stations.sinter.told import against_tolerance, allowed_mm, by_slope, inside_out, not_followed
+from sagger.stations.sinter.shape import GRIDS, MOST_EDGE, ShapeRun, checked, sintering, unrelated
+from sagger.stations.sinter.stand import StandingCells, finished, fired, misfit, stand, standing
 from sagger.tick import Tick, silent
 
 CORRECTED = 2  # times the surface is corrected by what a finer grid finds
@@ -69,7 +75,7 @@ def predeform(
     if not green.part.volume_mm3 > 0:
         return _left(green, method, 0, (inside_out(green),))
     how = firing(powder, sintering(powder), furnace, green.factors)
-    run = Run(how, uneven)
+    run = ShapeRun(how, uneven)
     nominal, _ = standing(green.part.shape, green.part.turns[0])
     pitch = cutting.pitch_for(nominal, GRIDS[method].bent, green.part.volume_mm3)
     oversize = np.asarray(green.factors.k)
@@ -77,25 +83,25 @@ def predeform(
         here = stand(warp.divided(nominal, MOST_EDGE * pitch), pitch, oversize)
     except LawError as error:
         return _left(green, method, 0, (*how.findings, not_followed(error)))
-    found = (*used, *how.findings, *here.findings)
-    if any(each.level == "stop" for each in found):
-        return _left(green, method, len(here.built.body.share), found)
+    noticed = (*used, *how.findings, *here.findings)
+    if any(finding.level == "stop" for finding in noticed):
+        return _left(green, method, len(here.built.body.share), noticed)
     goal = AIM * (allowed_mm(green) or 0.0)
     try:
         nodes = bent(here, oversize, run, goal, tick)
         made = _corrected(green, here, nodes, Fine(method, run, goal), tick)
         hot = _hotter(green, here, nodes, (powder, furnace), tick)
     except LawError as error:
-        return _left(green, method, len(here.built.body.share), (*found, not_followed(error)))
-    stops = [each for each in made.out.findings if each.level == "stop"]
+        return _left(green, method, len(here.built.body.share), (*noticed, not_followed(error)))
+    stops = [finding for finding in made.out.findings if finding.level == "stop"]
     if stops:
-        return _left(green, method, len(here.built.body.share), (*found, *made.out.findings))
+        return _left(green, method, len(here.built.body.share), (*noticed, *made.out.findings))
     return _handed(green, method, here, nodes, made._replace(said=(*used, *hot)))
 
 
 class Fine(NamedTuple):
     method: str
-    run: Run
+    run: ShapeRun
     goal_mm: float  # root mean square
 
 
@@ -105,7 +111,7 @@ class Made(NamedTuple):
     said: tuple[Finding, ...] = ()  # of what differs over the part
 
 
-def _corrected(green: Green, here: Stand, nodes: Bent, fine: Fine, tick: Tick) -> Made:
+def _corrected(green: Green, here: StandingCells, nodes: Bent, fine: Fine, tick: Tick) -> Made:
     """The best green surface: by the nodes, then corrected by finer grids; each judged on a new one."""
     oversize = np.asarray(green.factors.k)
     straight, target = here.shape.vertices * oversize, np.asarray(here.shape.vertices)
@@ -132,7 +138,7 @@ def _corrected(green: Green, here: Stand, nodes: Bent, fine: Fine, tick: Tick) -
 
 
 def _hotter(
-    green: Green, here: Stand, nodes: Bent, cards: tuple[Powder, Furnace], tick: Tick
+    green: Green, here: StandingCells, nodes: Bent, cards: tuple[Powder, Furnace], tick: Tick
 ) -> tuple[Finding, ...]:
     """What the furnace's scatter of temperature, as a slope along the part, does to the bent one."""
     powder, furnace = cards
@@ -151,7 +157,7 @@ def _hotter(
     return (by_slope(green, misfit(points, nodes.points_mm, here.weights), 2 * slope * half),)
 
 
-def _surface(here: Stand, straight: ndarray, bent: ndarray, flat: bool) -> Shape:
+def _surface(here: StandingCells, straight: ndarray, bent: ndarray, flat: bool) -> Shape:
     """The green surface, of full size; bent less where it would cross itself [mm]."""
     if flat:
         bent = bent.copy()
@@ -165,7 +171,7 @@ def _surface(here: Stand, straight: ndarray, bent: ndarray, flat: bool) -> Shape
     return mesh.shape(straight, here.shape.triangles)
 
 
-def _handed(green: Green, method: str, here: Stand, nodes: Bent, made: Made) -> Green:
+def _handed(green: Green, method: str, here: StandingCells, nodes: Bent, made: Made) -> Green:
     turn, after = green.part.turns[0], made.out.misfit
     _, shift = standing(green.part.shape, turn)
     sag = Sag(
@@ -197,36 +203,3 @@ def _left(green: Green, method: str, cells: int, findings: tuple[Finding, ...]) 
         findings=findings,
     )
     return dataclasses.replace(green, sag=sag)
-
-
-def by_scans(green: Green, deviations: ndarray) -> Green:
-    """The green part corrected by what was measured on several finished ones.
-
-    Parameters
-    ----------
-    green : Green
-        As it was printed.
-    deviations : float64 (parts, n, 3)
-        Finished less nominal at the vertices of `green.shape`, in the part's axes [mm].
-
-    Raises
-    ------
-    InputError
-        If there is but one part, or the field does not fit the shape: one part is noise, not a law. Jadayel
-        and Khameneifar, JMMP 4 (2020), abstract: one part is more than twice as bad as the mean of five.
-    """
-    field = np.asarray(deviations, float)
-    if field.ndim != 3 or field.shape[0] < 2 or field.shape[1:] != green.shape.vertices.shape:
-        raise InputError(
-            "deviations of two parts or more are needed, one row for each vertex",
-            field="deviations",
-            value=field.shape,
-            remedy="Measure several parts and give all of them; a single part must not change the shape.",
-        )
-    mean = field.mean(axis=0)
-    allowed = warp.crossed(green.shape, float(np.ptp(green.shape.vertices)) / 200) + CROSSED
-    for share in (1.0, 0.5, 0.25, 0.125):
-        bent = mesh.shape(green.shape.vertices - share * mean, green.shape.triangles)
-        if warp.crossed(bent, float(np.ptp(green.shape.vertices)) / 200) <= allowed:
-            return dataclasses.replace(green, shape=bent)
-    return green

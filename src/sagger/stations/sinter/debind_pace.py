@@ -10,11 +10,11 @@ from itertools import pairwise
 import numpy as np
 
 from sagger.errors import LawError
-from sagger.goods.debinding import Course
+from sagger.goods.debinding import DebindingCourse
 from sagger.goods.furnace import Furnace
 from sagger.goods.powder import Segment
-from sagger.physics import burnout_pace
-from sagger.stations.sinter.debind_wall import Wall, course, outside, stage_end
+from sagger.physics.burnout import burnout_pace
+from sagger.stations.sinter.debind_wall import BinderWall, course, outside, stage_end
 from sagger.stations.sinter.path import ROOM, path
 
 MARKS = (0.003, 0.03, 0.15, 0.35, 0.6, 0.8, 0.92, 0.98)  # shares gone at which the proposal changes its rate
@@ -24,13 +24,13 @@ DIGITS = 2  # of a heating rate, rounded down
 
 
 def proposal(
-    one: Wall,
+    one: BinderWall,
     programme: tuple[Segment, ...],
-    planned: Course,
+    planned: DebindingCourse,
     allowed: float,
     heating: float,
     furnace: Furnace,
-) -> tuple[tuple[Segment, ...], Course | None]:
+) -> tuple[tuple[Segment, ...], DebindingCourse | None]:
     """The debinding stage that keeps peak pressure and burnout rate of the planned one in the least time.
 
     Parameters
@@ -55,11 +55,11 @@ def proposal(
     last = stage_end(programme)
     stage = programme[: last + 1]
     around = min(outside(each) for each in stage)
-    kept = min(planned.overpressure, allowed)
-    if kept <= 0 or planned.loss <= 0:
+    pressure = min(planned.overpressure, allowed)
+    if pressure <= 0 or planned.loss <= 0:
         return (), None
     bound = burnout_pace.Bound(
-        planned.loss, burnout_pace.pressed(kept, one.half, one.binder, one.flow, around)
+        planned.loss, burnout_pace.pressed(pressure, one.half, one.binder, one.flow, around)
     )
     tight = 1.0
     for _ in range(TRIES):
@@ -67,17 +67,17 @@ def proposal(
             made = _stage(one, stage, heating, bound.times(tight))
         except LawError:
             return (), None
-        found = course(one, path(made, furnace), made)
-        over = max(found.loss / planned.loss, found.overpressure / kept)
-        if over <= 1 and found.gone >= min(planned.gone, 0.999):
-            worth = found.time < (1 - WORTH) * planned.time or planned.overpressure > allowed
-            return (made, found) if worth else ((), None)
+        debound = course(one, path(made, furnace), made)
+        over = max(debound.loss / planned.loss, debound.overpressure / pressure)
+        if over <= 1 and debound.gone >= min(planned.gone, 0.999):
+            worth = debound.time < (1 - WORTH) * planned.time or planned.overpressure > allowed
+            return (made, debound) if worth else ((), None)
         tight *= 0.98 / max(over, 1.0)
     return (), None
 
 
 def _stage(
-    one: Wall, stage: Sequence[Segment], heating: float, bound: burnout_pace.Bound
+    one: BinderWall, stage: Sequence[Segment], heating: float, bound: burnout_pace.Bound
 ) -> tuple[Segment, ...]:
     """The quickest path in straight stretches, its rates rounded down and its corners to whole degrees."""
     end = stage[-1].target

@@ -10,23 +10,24 @@ import numpy as np
 from numpy import ndarray
 from scipy.constants import atm
 
-from sagger.goods.debinding import Course, RateLimit
+from sagger.goods.debinding import DebindingCourse, RateLimit
 from sagger.goods.figure import STANDINGS
 from sagger.goods.powder import Powder, Segment, Sintering
-from sagger.physics import burnout, chance
-from sagger.stations.sinter.debind import Residue
+from sagger.physics.burnout import binder_loss
+from sagger.stations.sinter.binder_left import Residue
 from sagger.stations.sinter.path import Path
+from sagger.statistics import chance
 
 KNOWN_WITHIN = 2.0  # factor to which a bed's permeability is known from its grain; common practice, no source
 WALLS, GRAINS = (0.5, 1.0, 2.0), (0.5, 1.0, 2.0)  # of the thickest wall and of d50, in the table of limits
 
 
-class Wall(NamedTuple):
+class BinderWall(NamedTuple):
     """A wall with its binder, pores and gas; figures as plain numbers, so that they can be varied."""
 
     half: float  # half its thickness [m]
     binder: float  # per volume of the wall [kg/m3]
-    flow: burnout.Flow
+    flow: binder_loss.Flow
     energy: float  # first-order kinetics [J/mol]
     peak: float  # of burnout at the reference rate [K]
     reference: float  # that rate [K/s]
@@ -34,36 +35,36 @@ class Wall(NamedTuple):
     @property
     def frequency(self) -> float:
         """Frequency factor [1/s]."""
-        return burnout.frequency(self.energy, self.peak, self.reference)
+        return binder_loss.frequency(self.energy, self.peak, self.reference)
 
 
-def wall(thickness: float, powder: Powder, card: Sintering, left: Residue) -> Wall:
+def wall(thickness: float, powder: Powder, card: Sintering, left: Residue) -> BinderWall:
     """A wall of this thickness, of this powder and binder."""
     dense = card.green_density.value
-    pores = burnout.permeability(powder.d50.value, 1 - dense)
-    return Wall(
+    pores = binder_loss.permeability(powder.d50.value, 1 - dense)
+    return BinderWall(
         half=thickness / 2,
         binder=dense * powder.solid_density.value * left.share,
-        flow=burnout.Flow(pores, left.viscosity, left.molar_mass),
+        flow=binder_loss.Flow(pores, left.viscosity, left.molar_mass),
         energy=card.debind_energy.value,
         peak=card.debind_peak.value,
         reference=card.debind_peak_rate.value,
     )
 
 
-def course(one: Wall, way: Path, programme: Sequence[Segment]) -> Course:
+def course(one: BinderWall, way: Path, programme: Sequence[Segment]) -> DebindingCourse:
     """What the wall goes through until its debinding stage ends."""
     here = way.segment <= stage_end(programme)
     time, kelvin = way.time[here], way.temperature[here]
-    gone = burnout.gone(time, kelvin, one.energy, one.frequency)
-    loss = burnout.loss_rate(gone, kelvin, one.energy, one.frequency)
+    gone = binder_loss.gone(time, kelvin, one.energy, one.frequency)
+    loss = binder_loss.loss_rate(gone, kelvin, one.energy, one.frequency)
     over = np.zeros_like(loss)
     for outside, there in surroundings(way.segment[here], programme):
-        over[there] = burnout.overpressure(
+        over[there] = binder_loss.overpressure(
             one.binder * loss[there], one.half, kelvin[there], one.flow, outside
         )
     worst = int(np.argmax(over))
-    return Course(
+    return DebindingCourse(
         time=float(time[-1]),
         overpressure=float(over[worst]),
         hottest=float(kelvin[worst]),
@@ -89,12 +90,13 @@ def outside(segment: Segment) -> float:
     return 0.0 if segment.atmosphere == "vacuum" else atm
 
 
-def rate_limit(one: Wall, allowed: float, around: float) -> float:
+def rate_limit(one: BinderWall, allowed: float, around: float) -> float:
     """Steady heating rate through burnout at which the pressure allowed is reached [K/s]."""
-    return burnout.fastest_heating(allowed, one.half, one.peak, one.energy, one.binder, one.flow, around)
+    slab = binder_loss.BinderSlab(one.half, one.binder, one.flow)
+    return binder_loss.fastest_heating(allowed, slab, one.peak, one.energy, around)
 
 
-def rate_limits(one: Wall, grain: float, allowed: float, around: float) -> tuple[RateLimit, ...]:
+def rate_limits(one: BinderWall, grain: float, allowed: float, around: float) -> tuple[RateLimit, ...]:
     """The same for thinner and thicker walls, and finer and coarser powder: as 1/wall^2 and d50^2."""
     now = rate_limit(one, allowed, around)
     return tuple(
@@ -104,7 +106,7 @@ def rate_limits(one: Wall, grain: float, allowed: float, around: float) -> tuple
     )
 
 
-def thickest(one: Wall, found: Course, allowed: float, around: float) -> float:
+def thickest(one: BinderWall, found: DebindingCourse, allowed: float, around: float) -> float:
     """Thickest wall that bears the same programme [m]; the rise of pressure squared goes with its square."""
     rise = (found.overpressure + around) ** 2 - around**2
     if rise <= 0:
@@ -113,7 +115,7 @@ def thickest(one: Wall, found: Course, allowed: float, around: float) -> float:
 
 
 def uncertainty(
-    one: Wall, way: Path, programme: Sequence[Segment], card: Sintering, around: float
+    one: BinderWall, way: Path, programme: Sequence[Segment], card: Sintering, around: float
 ) -> tuple[float, float]:
     """Standard uncertainty of the highest overpressure [Pa] and of the rate limit [K/s].
 
@@ -128,7 +130,7 @@ def uncertainty(
 
     values = (one.energy, one.peak, 0.0)
     u = (card.debind_energy.u, card.debind_peak.u, chance.rectangular(math.log(KNOWN_WITHIN)))
-    spread = np.sqrt(np.sum(chance.propagated(ends, values, u) ** 2, axis=0))
+    spread = chance.combined_by_result(chance.propagated(ends, values, u))
     return float(spread[0]), float(spread[1])
 
 

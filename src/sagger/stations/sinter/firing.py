@@ -10,7 +10,7 @@ from scipy.constants import R, g
 from scipy.optimize import brentq
 
 from sagger.goods.factors import Factors
-from sagger.goods.finding import Finding
+from sagger.goods.finding import Against, Finding, risk, stop
 from sagger.goods.furnace import Furnace
 from sagger.goods.powder import Powder, Sintering
 from sagger.physics import solid
@@ -31,7 +31,7 @@ class Uneven(NamedTuple):
 
 
 class Firing(NamedTuple):
-    setting: solid.Setting
+    setting: solid.FiringSetting
     green_density: float  # that mass, size factors and final density agree on [-]
     final_density: float
     findings: tuple[Finding, ...]  # a "stop" among them: nothing is to be fired
@@ -43,7 +43,6 @@ def firing(
     furnace: Furnace,
     factors: Factors,
     hottest: float = 0.0,
-    supports: tuple[solid.Support, ...] = (),
 ) -> Firing:
     """How a part is fired.
 
@@ -62,29 +61,29 @@ def firing(
     way = path(programme, furnace)
     course = _course(way, card, gas(programme, way), hottest)
     middle = course.decay[len(course.offsets) // 2, -1]
-    found = (*melts(programme, card, furnace), *_refused(start, needed, float(middle), factors))
+    noticed = (*melts(programme, card, furnace), *_refused(start, needed, float(middle), factors))
     if needed and middle > 0:
         course, held = _scaled(course, needed / middle, start, final)
-        found = (*found, *held)
+        noticed = (*noticed, *held)
     shrinkage = 1 - 1 / np.asarray(factors.k)
     ratios = shrinkage[1:] / shrinkage[0] if shrinkage.min() > 1e-3 else np.ones(2)
-    setting = solid.Setting(
+    setting = solid.FiringSetting(
         course=course,
         weight=powder.solid_density.value * g,
-        setter=solid.Setter(furnace.friction.value, supports),
-        shrinks=solid.shrink(*(float(each) for each in ratios)),
+        setter=solid.Setter(furnace.friction.value),
+        shrinks=solid.shrink(*(float(ratio) for ratio in ratios)),
         end_density=max(card.end_density.value, final),
     )
-    stops = tuple(each for each in limits if each.level == "stop")
-    return Firing(setting, start, final, (*stops, *found))
+    stops = tuple(limit for limit in limits if limit.level == "stop")
+    return Firing(setting, start, final, (*stops, *noticed))
 
 
 def _scaled(
-    course: solid.Course, share: float, start: float, final: float
-) -> tuple[solid.Course, tuple[Finding, ...]]:
+    course: solid.FurnaceCourse, share: float, start: float, final: float
+) -> tuple[solid.FurnaceCourse, tuple[Finding, ...]]:
     """The course with the viscosity that ends at the density factors imply, gas in closed pores included."""
 
-    def by(factor: float) -> solid.Course:
+    def by(factor: float) -> solid.FurnaceCourse:
         return course._replace(fluidity=course.fluidity * factor, decay=course.decay * factor)
 
     def short(factor: float) -> float:
@@ -97,21 +96,17 @@ def _scaled(
         return by(float(brentq(short, share, MOST_MORE * share, rtol=1e-10))), ()
     ends = final - short(share)
     return by(share), (
-        Finding(
-            level="look",
-            what="gas in closed pores",
-            text=f"Gas shut in the pores ends densification at {ends:.1%}; the oversize factors count on "
+        risk(
+            "gas in closed pores",
+            f"Gas shut in the pores ends densification at {ends:.1%}; the oversize factors count on "
             f"{final:.1%}, so the part comes out {(final / ends) ** (1 / 3) - 1:.2%} too large.",
-            value=ends * 100,
-            limit=final * 100,
-            unit="%",
-            source="ideal gas, closed pores on the powder card",
-            remedy="Close the pores in hydrogen or vacuum, or measure and correct the factors.",
+            Against(ends * 100, final * 100, "%", "ideal gas, closed pores on the powder card"),
+            "Close the pores in hydrogen or vacuum, or measure and correct the factors.",
         ),
     )
 
 
-def _course(way: Path, card: Sintering, pressure: ndarray, hottest: float) -> solid.Course:
+def _course(way: Path, card: Sintering, pressure: ndarray, hottest: float) -> solid.FurnaceCourse:
     """Fluidity and decay along the programme, for some temperatures about it; gas if the card tells."""
     law, time, kelvin = known(card), way.time, way.temperature
     offsets = np.linspace(-hottest, hottest, OFFSETS) if hottest > 0 else np.zeros(1)
@@ -138,16 +133,16 @@ def _course(way: Path, card: Sintering, pressure: ndarray, hottest: float) -> so
 
 
 def _refused(start: float, needed: float, given: float, factors: Factors) -> tuple[Finding, ...]:
-    what, text, remedy = "", "", ""
+    title, text, remedy = "", "", ""
     if not needed:
-        what = "factors and density"
+        title = "factors and density"
         text = (
             f"Oversize factors of {', '.join(f'{k:.3f}' for k in factors.k)} mean a green density of "
             f"{start:.1%}, which no body sinters from."
         )
         remedy = "Correct the factors, or the card's sintered density."
     elif given < HALF * needed:
-        what = "does not sinter"
+        title = "does not sinter"
         text = (
             f"The programme closes {1 - np.exp(-given):.0%} of the pores; the oversize factors count on "
             f"{1 - np.exp(-needed):.0%}."
@@ -156,10 +151,10 @@ def _refused(start: float, needed: float, given: float, factors: Factors) -> tup
             "Fire hotter or longer; print at these factors only for a programme that reaches their density."
         )
     elif given > needed + FAR_TOO_MUCH:
-        what = "fired far too hot"
+        title = "fired far too hot"
         text = (
             f"The programme does {given / needed:.0f} times the sintering that is needed: the part would "
             "flow away under its own weight."
         )
         remedy = "Lower the peak or shorten the hold."
-    return (Finding(level="stop", what=what, text=text, source="viscous law", remedy=remedy),) if what else ()
+    return (stop(title, text, Against(source="viscous law"), remedy),) if title else ()

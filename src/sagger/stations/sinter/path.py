@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 from numpy import ndarray
 
 from sagger.errors import InputError
-from sagger.goods.finding import Finding
+from sagger.goods.figure import cited
+from sagger.goods.finding import Against, Finding, advice, loss, stop
 from sagger.goods.furnace import Furnace
 from sagger.goods.powder import Segment, Sintering
+from sagger.physics.heat import furnace_cooling
 from sagger.units import into
 
-ROOM = 293.15  # temperature at which a run begins and ends [K]; assumed
+ROOM = 293.15  # temperature at which a run begins, and around the furnace [K]; assumed
 STEP_K = 5.0  # longest stretch of a ramp between two points of the path [K]
 STEP_S = 300.0  # and of a hold [s]
 
@@ -56,111 +59,107 @@ def limited(
 
 
 def path(programme: tuple[Segment, ...], furnace: Furnace) -> Path:
-    """Time and temperature from room temperature through the programme and back to it."""
+    """Time and temperature from room temperature through the programme until the furnace is opened."""
     corners, owners = [(0.0, ROOM)], [0]
     for index, segment in enumerate(programme):
         time, here = corners[-1]
         up = time + abs(segment.target - here) / segment.rate
         corners += [(up, segment.target), (up + segment.hold, segment.target)]
         owners += [index, index]
-    time, here = corners[-1]
-    corners.append((time + abs(here - ROOM) / furnace.cool_rate.value, ROOM))
-    owners.append(len(programme))
-    return _divided(corners, owners)
+    down = _cooling(*corners[-1], furnace)
+    return _divided([*corners, *down], [*owners, *[len(programme)] * len(down)])
 
 
-def melts(programme: tuple[Segment, ...], card: Sintering, furnace: Furnace) -> tuple[Finding, ...]:
+def _cooling(time: float, hot: float, furnace: Furnace) -> list[tuple[float, float]]:
+    """Corners of the way down from `hot` at `time`, close enough for straight lines."""
+    rate, slow, opened = furnace.cool_rate.value, furnace.cool_time, furnace.open_temperature
+    if slow is None or opened is None:
+        return [(time + abs(hot - ROOM) / rate, ROOM)]
+    end, knee = opened.value, furnace_cooling.slows_at(rate, slow.value, ROOM)
+    if hot <= end:
+        return []
+    steps = np.arange(1, np.ceil((min(hot, knee) - end) / STEP_K))
+    stops = [*([knee] if end < knee < hot else []), *(min(hot, knee) - STEP_K * steps), end]
+    return [
+        (time + furnace_cooling.cooling_time(hot, stop, rate, slow.value, ROOM), float(stop))
+        for stop in stops
+    ]
+
+
+def melts(programme: tuple[Segment, ...], card: Sintering, furnace: Furnace) -> Iterator[Finding]:
     """Stop where the programme goes above the card's solidus, look where the hottest place may."""
     if card.solidus is None:
-        return ()
+        return
     peak, solid = max(segment.target for segment in programme), card.solidus.value
     hottest = peak + furnace.uniformity.value
     if hottest <= solid:
-        return ()
-    over = peak > solid
-    text = (
-        f"The programme goes to {into(peak, 'degC'):.0f} °C, {peak - solid:.0f} K above the solidus of the "
-        f"powder, {into(solid, 'degC'):.0f} °C: pieces melt, slump and weld to the setter."
-        if over
-        else f"The hottest place of {furnace.title} reaches {into(hottest, 'degC'):.0f} °C, "
-        f"{hottest - solid:.0f} K above the solidus of the powder, {into(solid, 'degC'):.0f} °C."
-    )
-    return (
-        Finding(
-            level="stop" if over else "look",
-            what="melt-through",
-            text=text,
-            value=into(peak if over else hottest, "degC"),
-            limit=into(solid, "degC"),
-            unit="degC",
-            source=f"{card.solidus.source}, {card.solidus.standing}",
-            remedy="Lower the peak and hold longer, or correct the solidus on the card.",
-        ),
-    )
+        return
+    limit, source = into(solid, "degC"), cited(card.solidus)
+    remedy = "Lower the peak and hold longer, or correct the solidus on the card."
+    if peak > solid:
+        text = (
+            f"The programme goes to {into(peak, 'degC'):.0f} °C, {peak - solid:.0f} K above the solidus of "
+            f"the powder, {limit:.0f} °C: pieces melt, slump and weld to the setter."
+        )
+        yield stop("melt-through", text, Against(into(peak, "degC"), limit, "degC", source), remedy)
+    else:
+        text = (
+            f"The hottest place of {furnace.title} reaches {into(hottest, 'degC'):.0f} °C, "
+            f"{hottest - solid:.0f} K above the solidus of the powder, {limit:.0f} °C."
+        )
+        yield loss("melt-through", text, Against(into(hottest, "degC"), limit, "degC", source), remedy)
 
 
 def _divided(corners: list[tuple[float, float]], owners: list[int]) -> Path:
-    times, temperatures, segments = [np.zeros(1)], [np.array([corners[0][1]])], [np.zeros(1, dtype=np.int64)]
-    for (t0, k0), (t1, k1), owner in zip(corners, corners[1:], owners[1:], strict=False):
-        if t1 == t0:
-            continue
-        pieces = int(np.ceil(max(abs(k1 - k0) / STEP_K, (t1 - t0) / STEP_S if k0 == k1 else 0.0)))
-        times.append(np.linspace(t0, t1, max(pieces, 1) + 1)[1:])
-        temperatures.append(np.linspace(k0, k1, max(pieces, 1) + 1)[1:])
-        segments.append(np.full(max(pieces, 1), owner))
-    return Path(np.concatenate(times), np.concatenate(temperatures), np.concatenate(segments))
+    """Each stretch in equal pieces, short enough for straight lines; ends of stretches are kept exactly."""
+    (t, k), owner = np.array(corners).T, np.array(owners)
+    last = 1 + np.flatnonzero(np.diff(t))  # corner at the end of each stretch that takes time
+    took, rose = t[last] - t[last - 1], k[last] - k[last - 1]
+    wanted = np.where(rose == 0, took / STEP_S, np.abs(rose) / STEP_K)
+    pieces = np.maximum(np.ceil(wanted), 1).astype(np.int64)
+    of = np.repeat(np.arange(len(last)), pieces)
+    nth = np.arange(len(of)) - (np.cumsum(pieces) - pieces)[of] + 1
+    ends, begins = last[of], last[of] - 1
+    whole = nth == pieces[of]
+    times = np.where(whole, t[ends], t[begins] + nth * (took / pieces)[of])
+    temperatures = np.where(whole, k[ends], k[begins] + nth * (rose / pieces)[of])
+    return Path(np.append(t[0], times), np.append(k[0], temperatures), np.append(0, owner[ends]))
 
 
-def _too_hot(asked: Segment, fit: Segment, furnace: Furnace) -> list[Finding]:
+def _too_hot(asked: Segment, fit: Segment, furnace: Furnace) -> Iterator[Finding]:
     if fit.target >= asked.target:
-        return []
-    return [
-        Finding(
-            level="stop",
-            what="furnace temperature",
-            text=f"The programme asks for {into(asked.target, 'degC'):.0f} °C, "
-            f"{asked.target - fit.target:.0f} K more than {furnace.title} reaches.",
-            value=into(asked.target, "degC"),
-            limit=into(fit.target, "degC"),
-            unit="degC",
-            source=furnace.temperature.source,
-            remedy="Choose a hotter furnace, or a powder and programme that sinter at less.",
-        )
-    ]
+        return
+    yield stop(
+        "furnace temperature",
+        f"The programme asks for {into(asked.target, 'degC'):.0f} °C, "
+        f"{asked.target - fit.target:.0f} K more than {furnace.title} reaches.",
+        Against(into(asked.target, "degC"), into(fit.target, "degC"), "degC", furnace.temperature.source),
+        "Choose a hotter furnace, or a powder and programme that sinter at less.",
+    )
 
 
-def _wrong_gas(asked: Segment, furnace: Furnace) -> list[Finding]:
+def _wrong_gas(asked: Segment, furnace: Furnace) -> Iterator[Finding]:
     if asked.atmosphere in furnace.atmospheres:
-        return []
-    return [
-        Finding(
-            level="stop",
-            what="furnace atmosphere",
-            text=f"The programme asks for {asked.atmosphere}; {furnace.title} runs "
-            f"{', '.join(furnace.atmospheres)}.",
-            source=furnace.name,
-            remedy="Choose a furnace built and licensed for this gas.",
-        )
-    ]
+        return
+    yield stop(
+        "furnace atmosphere",
+        f"The programme asks for {asked.atmosphere}; {furnace.title} runs {', '.join(furnace.atmospheres)}.",
+        Against(source=furnace.name),
+        "Choose a furnace built and licensed for this gas.",
+    )
 
 
-def _too_fast(asked: Segment, fit: Segment, furnace: Furnace) -> list[Finding]:
+def _too_fast(asked: Segment, fit: Segment, furnace: Furnace) -> Iterator[Finding]:
     if fit.rate >= asked.rate:
-        return []
-    return [
-        Finding(
-            level="look",
-            what="furnace rate",
-            text=f"The ramp to {into(asked.target, 'degC'):.0f} °C asks for "
-            f"{into(asked.rate, 'K/min'):.3g} K/min; this furnace manages "
-            f"{into(fit.rate, 'K/min'):.3g} K/min, which was used.",
-            value=into(asked.rate, "K/min"),
-            limit=into(fit.rate, "K/min"),
-            unit="K/min",
-            source=furnace.rate_most.source,
-            remedy="Check density and time below; they hold for the slower ramp.",
-        )
-    ]
+        return
+    yield advice(
+        "furnace rate",
+        f"The ramp to {into(asked.target, 'degC'):.0f} °C asks for "
+        f"{into(asked.rate, 'K/min'):.3g} K/min; this furnace manages "
+        f"{into(fit.rate, 'K/min'):.3g} K/min, which was used.",
+        Against(into(asked.rate, "K/min"), into(fit.rate, "K/min"), "K/min", furnace.rate_most.source),
+        "Check density and time below; they hold for the slower ramp.",
+    )
 
 
 def _once(findings: list[Finding]) -> tuple[Finding, ...]:

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from sagger.errors import InputError
 from sagger.goods.binder import Binder
 from sagger.goods.dose import Dose
 from sagger.goods.furnace import Furnace
 from sagger.goods.green import Green
 from sagger.goods.powder import Powder
 from sagger.goods.sintered import Sintered
-from sagger.stations.sinter import debind
+from sagger.stations.sinter import binder_left
 from sagger.stations.sinter.debinding import debinding
 from sagger.stations.sinter.debinding import findings as debinding_findings
-from sagger.stations.sinter.law import gas
-from sagger.stations.sinter.outcome import against_card, asleep, outcome, stopped_by_gas
+from sagger.stations.sinter.law import fired, gas
+from sagger.stations.sinter.outcome import against_card, fell_short, outcome
 from sagger.stations.sinter.path import limited, melts, path
 from sagger.stations.sinter.propose import proposal
 from sagger.stations.sinter.trays import load
@@ -55,18 +54,12 @@ def plan(
     InputError
         If the powder is not sintered, or its programme makes no sense.
     """
-    card = powder.sintering
-    if card is None:
-        raise InputError(
-            f"{powder.title} is not sintered", field="powder", remedy="Choose no furnace for sand."
-        )
     tick.say("planning the furnace run")
+    card = fired(powder)
     programme, limits = limited(card.programme, furnace)
     way = path(programme, furnace)
-    pressure = gas(programme, way)
-    found = outcome(way, card, furnace, pressure)
-    gone = debind.share_gone(way, card)
-    left = debind.residue(doses, binder)
+    forecast = outcome(way, card, furnace, gas(programme, way))
+    gone, left = binder_left.share_gone(way, card), binder_left.residue(doses, binder)
     leaving = debinding(way, programme, greens, powder, left, furnace)
     trays, too_large = load(greens, powder, furnace, left.share)
     return Sintered(
@@ -74,26 +67,30 @@ def plan(
         load=trays,
         time=way.time,
         temperature=way.temperature,
-        density=found.density,
+        density=forecast.density,
         burnout=gone,
-        final_density=found.final,
-        final_density_u=found.final_u,
-        ratio=found.ratio,
-        ratio_u=found.ratio_u,
+        final_density=forecast.final,
+        final_density_u=forecast.final_u,
+        ratio=forecast.ratio,
+        ratio_u=forecast.ratio_u,
+        density_low=forecast.interval[0],
+        density_high=forecast.interval[1],
+        ratio_draws=forecast.ratio_draws,
+        ratio_per_kelvin=forecast.ratio_slope,
         run=float(way.time[-1]),
-        ratio_u_furnace=found.furnace_u,
-        places=found.places,
-        grain=found.grain,
+        ratio_u_furnace=forecast.furnace_u,
+        ratio_u_load=forecast.load_u,
+        places=forecast.places,
+        grain=forecast.grain,
         proposal=proposal(programme, card, furnace),
         debinding=leaving,
         findings=(
             *limits,
             *melts(programme, card, furnace),
-            *asleep(found, card),
-            *stopped_by_gas(way, pressure, card),
-            *debind.left_over(way, programme, gone),
+            *fell_short(forecast, card, way, gas(programme, way)),
+            *binder_left.left_over(way, programme, gone, card),
             *debinding_findings(leaving, greens, powder),
-            against_card(found, card),
+            against_card(forecast, card),
             *too_large,
         ),
     )

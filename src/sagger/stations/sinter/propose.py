@@ -9,7 +9,7 @@ from scipy.optimize import brentq, minimize_scalar
 
 from sagger.goods.furnace import Furnace
 from sagger.goods.powder import Segment, Sintering
-from sagger.goods.sintered import Proposal
+from sagger.goods.sintered import ProgrammeProposal
 from sagger.stations.sinter.law import followed, gas, known
 from sagger.stations.sinter.path import path
 from sagger.units import into
@@ -24,7 +24,7 @@ NEVER = 1e9  # longer than any run [s]
 TIGHT = 1e-5  # of density, within which a hold is found
 
 
-def proposal(programme: tuple[Segment, ...], card: Sintering, furnace: Furnace) -> Proposal | None:
+def proposal(programme: tuple[Segment, ...], card: Sintering, furnace: Furnace) -> ProgrammeProposal | None:
     """The quickest programme by the law that gives the card's sintered density; None if none is much quicker.
 
     Searched are the rate of the sintering stage (up to the furnace's), and peak and hold of its last stretch.
@@ -55,7 +55,7 @@ def proposal(programme: tuple[Segment, ...], card: Sintering, furnace: Furnace) 
         f"hold {LEAST_HOLD / 60:.0f} min or more, debinding as it is"
     )
     density = _final(best[1], card, furnace)
-    return Proposal(programme=best[1], run=best[0], density=density, bounds=bounds)
+    return ProgrammeProposal(programme=best[1], run=best[0], density=density, bounds=bounds)
 
 
 def _hottest(programme: tuple[Segment, ...], card: Sintering, furnace: Furnace) -> tuple[float, str]:
@@ -85,14 +85,14 @@ def _quickest(
     """Run time [s] and programme at one heating rate; None if no peak and hold within bounds will do."""
 
     def timed(peak: float) -> float:
-        found = _held(programme, card, furnace, rate, peak, asked)
+        shortest = _held(programme, card, furnace, rate, peak, asked)
         # too cold: the further below the hottest peak, the worse
-        return NEVER + peaks[1] - peak if found is None else float(path(found, furnace).time[-1])
+        return NEVER + peaks[1] - peak if shortest is None else float(path(shortest, furnace).time[-1])
 
     best = minimize_scalar(timed, bounds=peaks, method="bounded", options={"xatol": 0.5})
     peak = min((_celsius(best.x + step, peaks[1]) for step in (-1, 0, 1)), key=timed)
-    found = _held(programme, card, furnace, rate, peak, asked)
-    return None if found is None else (float(path(found, furnace).time[-1]), found)
+    shortest = _held(programme, card, furnace, rate, peak, asked)
+    return None if shortest is None else (float(path(shortest, furnace).time[-1]), shortest)
 
 
 def _celsius(kelvin: float, most: float) -> float:

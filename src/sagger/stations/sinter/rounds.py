@@ -11,8 +11,8 @@ from sagger.errors import LawError
 from sagger.goods.sag import Misfit
 from sagger.physics import solid
 from sagger.physics.solid.body import volumes
-from sagger.stations.sinter.shape import Run
-from sagger.stations.sinter.stand import Stand, finished, fired, lowered, misfit, placed
+from sagger.stations.sinter.shape import ShapeRun
+from sagger.stations.sinter.stand import StandingCells, finished, fired, lowered, misfit, placed
 from sagger.tick import Tick
 
 ROUNDS = 6
@@ -41,7 +41,7 @@ class Tried(NamedTuple):
     found: Misfit
 
 
-def bent(here: Stand, oversize: ndarray, run: Run, goal_mm: float, tick: Tick) -> Bent:
+def bent(here: StandingCells, oversize: ndarray, run: ShapeRun, goal_mm: float, tick: Tick) -> Bent:
     """Nodes of the green body that come out nearest to nominal.
 
     Parameters
@@ -70,18 +70,18 @@ def bent(here: Stand, oversize: ndarray, run: Run, goal_mm: float, tick: Tick) -
             break
         if turn == 0:
             flat = _stays_flat(here, tried[0], goal_mm)
-        sizes = [each.found.rms_mm for each in tried]
+        sizes = [one_round.found.rms_mm for one_round in tried]
         if min(sizes) <= max(goal_mm, CLOSE * sizes[0]) or int(np.argmin(sizes)) <= turn - IDLE:
             break
         place = _moved(here, tried[-1].place, _mixed(tried[-MEMORY - 1 :], _sole(here, flat)))
-    best = min(tried, key=lambda each: each.found.rms_mm)
+    best = min(tried, key=lambda one_round: one_round.found.rms_mm)
     root = np.sqrt(np.maximum(here.weights, 1e-30))[:, None]
-    untreated, left = (each.miss.reshape(-1, 3) / root for each in (tried[0], best))
+    untreated, left = (one_round.miss.reshape(-1, 3) / root for one_round in (tried[0], best))
     points = left + here.shape.vertices
     return Bent(best.place, tried[0].found, best.found, len(tried) - 1, flat, untreated, points)
 
 
-def _tried(here: Stand, place: ndarray, oversize: ndarray, run: Run, tick: Tick) -> Tried:
+def _tried(here: StandingCells, place: ndarray, oversize: ndarray, run: ShapeRun, tick: Tick) -> Tried:
     target = np.asarray(here.shape.vertices)
     out = fired(here, place, run.how, run.uneven, tick=tick)
     points, motion = finished(here, out, target)
@@ -95,17 +95,17 @@ def _mixed(tried: list[Tried], sole: ndarray) -> ndarray:
     last = tried[-1]
     step = last.step
     if len(tried) > 1:
-        apart = np.stack([last.miss - each.miss for each in tried[:-1]], axis=1)
+        apart = np.stack([last.miss - earlier.miss for earlier in tried[:-1]], axis=1)
         shares = np.linalg.lstsq(apart, last.miss, rcond=1e-6)[0]
-        for share, each in zip(shares, tried[:-1], strict=True):
-            step = step - share * (last.place - each.place + last.step - each.step)
+        for share, earlier in zip(shares, tried[:-1], strict=True):
+            step = step - share * (last.place - earlier.place + last.step - earlier.step)
     if sole.any():
         step = step.copy()
         step[sole, 2] = 0.0
     return step
 
 
-def _moved(here: Stand, place: ndarray, step: ndarray) -> ndarray:
+def _moved(here: StandingCells, place: ndarray, step: ndarray) -> ndarray:
     """Green nodes after a step, shorter where it would fold a brick."""
     for _ in range(6):
         moved = lowered(here, place + step)
@@ -115,13 +115,13 @@ def _moved(here: Stand, place: ndarray, step: ndarray) -> ndarray:
     return place
 
 
-def _on_setter(here: Stand) -> ndarray:
+def _on_setter(here: StandingCells) -> ndarray:
     """Which feet of the nominal part lie on the setter."""
     feet = solid.carried(here.feet.points, here.built.body.nodes, here.built.place)
     return np.asarray(feet[:, 2] < 1e-3 * here.built.pitch)
 
 
-def _sole(here: Stand, flat: bool) -> ndarray:
+def _sole(here: StandingCells, flat: bool) -> ndarray:
     """Nodes that carry a face which lies on the setter; none if it may tilt."""
     share, feet = np.zeros(len(here.built.place)), here.feet.points
     if flat:
@@ -130,7 +130,7 @@ def _sole(here: Stand, flat: bool) -> ndarray:
     return share > 0.02
 
 
-def _stays_flat(here: Stand, first: Tried, goal_mm: float) -> bool:
+def _stays_flat(here: StandingCells, first: Tried, goal_mm: float) -> bool:
     """Whether what lies on the setter hardly leaves it in the furnace; legs under a span tilt."""
     low, feet = _on_setter(here), here.feet.points
     points = solid.Points(feet.brick[low], feet.weights[low])

@@ -9,7 +9,7 @@ from typing import NamedTuple
 HAIR = 1e-9
 
 
-class Size(NamedTuple):
+class RowSize(NamedTuple):
     x: float
     y: float
 
@@ -17,7 +17,7 @@ class Size(NamedTuple):
 class Wanted(NamedTuple):
     """Pieces of one part to be laid."""
 
-    size: Size
+    size: RowSize
     mass: float
     number: int
 
@@ -36,11 +36,11 @@ def grid(tray: tuple[float, float], edge: float, piece: tuple[float, float], gap
     ------
     Counting: n pieces and n - 1 gaps must fit between the rims.
     """
-    room = Size(tray[0] - 2 * edge, tray[1] - 2 * edge)
-    return max(counts(room, Size(*piece), gap), counts(room, Size(*piece[::-1]), gap), key=math.prod)
+    room = RowSize(tray[0] - 2 * edge, tray[1] - 2 * edge)
+    return max(counts(room, RowSize(*piece), gap), counts(room, RowSize(*piece[::-1]), gap), key=math.prod)
 
 
-def counts(room: Size, piece: Size, gap: float) -> tuple[int, int]:
+def counts(room: RowSize, piece: RowSize, gap: float) -> tuple[int, int]:
     """Pieces along x and y that fit between the rims without being turned."""
     along, across = (
         max(math.floor((side + gap) / (one + gap) + HAIR), 0) for side, one in zip(room, piece, strict=True)
@@ -65,12 +65,12 @@ class _Tray:
 
 
 def on_trays(
-    wanted: Mapping[int, Wanted], room: Size, gap: float, most: float
+    wanted: Mapping[int, Wanted], room: RowSize, gap: float, most: float
 ) -> list[tuple[tuple[int, int], ...]]:
     """Part and number of its pieces, tray by tray.
 
-    Deepest parts first, each piece into the first row it fits, else a new row, else a new tray; for one part
-    this is the grid.
+    Deepest parts first, of equal ones as they stand in `wanted`; each piece into the first row it fits, else
+    a new row, else a new tray; for one part this is the grid.
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def on_trays(
         Mass a tray may carry.
     """
     trays: list[_Tray] = []
-    for part in sorted(wanted, key=lambda each: (-wanted[each].size.y, each)):
+    for part in sorted(wanted, key=lambda each: -wanted[each].size.y):
         piece, left = wanted[part], wanted[part].number
         for tray in trays:
             left -= _laid(tray, part, piece._replace(number=left), room, gap, most)
@@ -94,7 +94,7 @@ def on_trays(
     return [tuple(sorted(tray.pieces.items())) for tray in trays]
 
 
-def _laid(tray: _Tray, part: int, piece: Wanted, room: Size, gap: float, most: float) -> int:
+def _laid(tray: _Tray, part: int, piece: Wanted, room: RowSize, gap: float, most: float) -> int:
     """Lay as many of the pieces as the tray takes; how many those are."""
     bearable = piece.number
     if piece.mass > 0 and math.isfinite(most):
@@ -117,7 +117,7 @@ def _laid(tray: _Tray, part: int, piece: Wanted, room: Size, gap: float, most: f
     return laid
 
 
-def _free(row: _Row, size: Size, room: Size, gap: float) -> int:
+def _free(row: _Row, size: RowSize, room: RowSize, gap: float) -> int:
     """Pieces of this size that a row still takes."""
     if size.y > row.deep + HAIR:
         return 0

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from sagger.goods.finding import Finding
+from sagger.goods.finding import Against, Finding, ok
 from sagger.goods.furnace import Furnace
 from sagger.goods.green import Green
 from sagger.goods.learned import BedMap
-from sagger.physics import field
 from sagger.stations.sinter.firing import Uneven
+from sagger.statistics import field
 
 
 def warmer_along(furnace: Furnace) -> float:
@@ -34,7 +34,7 @@ def density_up(bed: BedMap | None) -> float:
         return 0.0
     ends = np.tile((low + high) / 2, (2, 1))
     ends[:, 2] = low[2], high[2]
-    of = field.Shape(bed.axes, bed.amplitude, bed.reach_mm, bed.noise)
+    of = field.FieldModel(bed.axes, bed.amplitude, bed.reach_mm, bed.noise)
     below, above = field.seen(bed.places_mm, bed.density, of, ends).mean
     return float((above - below) / (high[2] - low[2]) * 1e3)
 
@@ -58,11 +58,8 @@ def _height(green: Green) -> float:
 
 
 def _used(text: str, over: float) -> Finding:
-    return Finding(
-        level="ok",
-        what="green density over the part",
-        text=text,
-        value=over * 100,
-        unit="%",
-        source="approved map of the bed",
+    return ok(
+        "green density over the part",
+        text,
+        Against(value=over * 100, unit="%", source="approved map of the bed"),
     )

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry import cells as cutting
-from sagger.geometry import mesh, warp
-from sagger.goods.finding import Finding
+from sagger.geometry.cells import cutting, warp
+from sagger.geometry.surface import mesh
+from sagger.goods.finding import PRACTICE, Against, Finding, advice, risk, stop
 from sagger.goods.sag import Deformed, Misfit
 from sagger.goods.shape import Shape
 from sagger.physics import solid
-from sagger.stations.sinter import met
+from sagger.stations.sinter import contact_findings
 from sagger.stations.sinter.firing import Firing, Uneven
 from sagger.tick import Tick, silent
 
@@ -25,7 +26,7 @@ UNRELATED = ((0.11, 0.77, 0.0), (0.63, 0.19, 0.0), (0.83, 0.46, 0.0))  # grids o
 THIN = 1.0  # cells: walls thinner than that are told
 
 
-class Stand(NamedTuple):
+class StandingCells(NamedTuple):
     """A shape in cells; nodes may be moved from where the grid has them."""
 
     built: solid.Built
@@ -47,7 +48,7 @@ def standing(shape: Shape, turn: ndarray) -> tuple[Shape, ndarray]:
 
 def stand(
     shape: Shape, pitch_mm: float, oversize: ndarray, shift: tuple[float, float, float] = (0.3, 0.3, 0.0)
-) -> Stand:
+) -> StandingCells:
     """The shape in cells; `oversize` (3,) is by what it will be enlarged when green."""
     cells = cutting.cells(shape, pitch_mm, shift)
     built = solid.build(cells)
@@ -57,7 +58,7 @@ def stand(
         built.points(samples.points * 1e-3, samples.inward),
         samples.area * 1e-6 * growth,
     )
-    return Stand(
+    return StandingCells(
         built=built,
         shape=shape,
         surface=built.points(shape.vertices * 1e-3, warp.inward(shape)),
@@ -78,14 +79,14 @@ def _skin(built: solid.Built, samples: warp.Samples, growth: float) -> solid.Ski
     return solid.Skin(where, samples.area * 1e-6 * growth, -samples.inward, built.pitch)
 
 
-def lowered(this: Stand, place: ndarray) -> ndarray:
+def lowered(this: StandingCells, place: ndarray) -> ndarray:
     """Nodes so shifted that the lowest foot stands on the setter [m]."""
     feet = solid.carried(this.feet.points, this.built.body.nodes, place)
     return np.asarray(place - np.array([0.0, 0.0, feet[:, 2].min()]))
 
 
 def fired(
-    this: Stand, place: ndarray, how: Firing, uneven: Uneven | None = None, *, tick: Tick = silent
+    this: StandingCells, place: ndarray, how: Firing, uneven: Uneven | None = None, *, tick: Tick = silent
 ) -> solid.Fired:
     """The body, its green nodes at `place` (n, 3) [m], through the furnace run."""
     body, given = this.built.body, uneven or Uneven()
@@ -93,12 +94,10 @@ def fired(
     density = how.green_density + middle @ np.array(given.density)
     return solid.fire(
         this.built,
-        place,
-        density,
+        solid.GreenBricks(place, density, middle @ np.array(given.temperature)),
         how.setting,
         feet=this.feet,
         skin=this.skin,
-        warmer=middle @ np.array(given.temperature),
         tick=tick,
     )
 
@@ -115,7 +114,7 @@ def placed(points: ndarray, motion: Motion) -> ndarray:
     return np.asarray(points @ motion.turn.T + motion.shift)
 
 
-def finished(this: Stand, out: solid.Fired, target: ndarray) -> tuple[ndarray, Motion]:
+def finished(this: StandingCells, out: solid.Fired, target: ndarray) -> tuple[ndarray, Motion]:
     """Vertices as they come out, laid on the target as on a surface plate: best in x, y and about z."""
     points = solid.carried(this.surface, this.built.body.nodes, out.place) * 1e3
     middle, wanted = this.weights @ points, this.weights @ target
@@ -142,7 +141,7 @@ def misfit(points: ndarray, target: ndarray, weights: ndarray) -> Misfit:
     )
 
 
-def deformed(this: Stand, out: solid.Fired, target: ndarray, how: Firing) -> Deformed:
+def deformed(this: StandingCells, out: solid.Fired, target: ndarray, how: Firing) -> Deformed:
     """What came out, with what it says."""
     points, motion = finished(this, out, target)
     skin = placed(solid.carried(this.skin.points, this.built.body.nodes, out.place) * 1e3, motion)
@@ -162,90 +161,68 @@ def deformed(this: Stand, out: solid.Fired, target: ndarray, how: Firing) -> Def
             *how.findings,
             *this.findings,
             *_torn(tension, points),
-            *met.through(this.shape, points, this.built.pitch * 1e3),
-            *met.resting(out.bore, skin),
+            *contact_findings.through(this.shape, points, this.built.pitch * 1e3),
+            *contact_findings.resting(out.bore, skin),
         ),
     )
 
 
-def _torn(tension: ndarray, points: ndarray) -> tuple[Finding, ...]:
+def _torn(tension: ndarray, points: ndarray) -> Iterator[Finding]:
     worst = int(np.argmax(tension))
     if tension[worst] < TORN:
-        return ()
+        return
     x, y, z = (float(each) for each in points[worst])
-    return (
-        Finding(
-            level="look",
-            what="tension in the furnace",
-            text=f"Tension reaches {tension[worst]:.1f} times the sintering stress at ({x:.1f}, {y:.1f}, "
-            f"{z:.1f}) mm on the setter: pores open there, and cracks may begin.",
-            value=float(tension[worst]),
-            limit=TORN,
-            unit="-",
-            at_mm=(x, y, z),
-            source="common practice, no source",
-            remedy="Round the corner, lower the friction of the setter, or support the span.",
-        ),
+    yield risk(
+        "tension in the furnace",
+        f"Tension reaches {tension[worst]:.1f} times the sintering stress at ({x:.1f}, {y:.1f}, "
+        f"{z:.1f}) mm on the setter: pores open there, and cracks may begin.",
+        Against(float(tension[worst]), TORN, "-", PRACTICE),
+        "Round the corner, lower the friction of the setter, or support the span.",
+        at_mm=(x, y, z),
     )
 
 
-def _leaking(share: float) -> tuple[Finding, ...]:
+def _leaking(share: float) -> Iterator[Finding]:
     if share <= LEAKS:
-        return ()
-    return (
-        Finding(
-            level="stop",
-            what="open surface",
-            text=f"{share:.0%} of the lines through the part find its surface open; its inside is not known.",
-            value=share * 100,
-            limit=LEAKS * 100,
-            unit="%",
-            source="common practice, no source",
-            remedy="Mend the part file, or order by oversize factors alone.",
-        ),
+        return
+    yield stop(
+        "open surface",
+        f"{share:.0%} of the lines through the part find its surface open; its inside is not known.",
+        Against(share * 100, LEAKS * 100, "%", PRACTICE),
+        "Mend the part file, or order by oversize factors alone.",
     )
 
 
-def _apart(built: solid.Built) -> tuple[Finding, ...]:
+def _apart(built: solid.Built) -> Iterator[Finding]:
     count = int(built.pieces.bodies.max()) + 1
     if count == 1:
-        return ()
-    return (
-        Finding(
-            level="stop",
-            what="loose bodies",
-            text=f"The part is in {count} pieces that do not hang together at cells of "
-            f"{built.pitch * 1e3:.2g} mm; how they stand in the furnace is not known.",
-            value=float(count),
-            limit=1.0,
-            unit="pieces",
-            source="common practice, no source",
-            remedy="Order the pieces as parts of their own, or take the fine grid if a thin wall joins them.",
-        ),
+        return
+    yield stop(
+        "loose bodies",
+        f"The part is in {count} pieces that do not hang together at cells of "
+        f"{built.pitch * 1e3:.2g} mm; how they stand in the furnace is not known.",
+        Against(float(count), 1.0, "pieces", PRACTICE),
+        "Order the pieces as parts of their own, or take the fine grid if a thin wall joins them.",
     )
 
 
-def _thin(shape: Shape, pitch_mm: float) -> tuple[Finding, ...]:
+BEAMS = "beams one cell high bend within 2.5 % of Timoshenko, thinner ones were not tried"
+
+
+def _thin(shape: Shape, pitch_mm: float) -> Iterator[Finding]:
     """Whether walls are thinner than cells, which then bend less surely."""
     wall = 2 * mesh.volume(shape) / mesh.area(shape)
     if wall >= THIN * pitch_mm:
-        return ()
-    return (
-        Finding(
-            level="look",
-            what="thin for the grid",
-            text=f"Walls are {wall:.2g} mm thick on average, cells {pitch_mm:.2g} mm wide: how they bend is "
-            "not sure.",
-            value=wall,
-            limit=THIN * pitch_mm,
-            unit="mm",
-            source="beams one cell high bend within 2.5 % of Timoshenko, thinner ones were not tried",
-            remedy="Take the fine grid, or judge the part by coupons.",
-        ),
+        return
+    yield advice(
+        "thin for the grid",
+        f"Walls are {wall:.2g} mm thick on average, cells {pitch_mm:.2g} mm wide: how they bend is not sure.",
+        Against(wall, THIN * pitch_mm, "mm", BEAMS),
+        "Take the fine grid, or judge the part by coupons.",
     )
 
 
-def _tipping(shape: Shape, pitch_mm: float) -> tuple[Finding, ...]:
+def _tipping(shape: Shape, pitch_mm: float) -> Iterator[Finding]:
     """Whether the centre of mass lies beyond what the part stands on."""
     a, b, c = np.moveaxis(mesh.corners(shape), 1, 0)
     volumes = np.einsum("ij,ij->i", a, np.cross(b, c)) / 6
@@ -255,17 +232,11 @@ def _tipping(shape: Shape, pitch_mm: float) -> tuple[Finding, ...]:
     ways = np.column_stack([np.cos(angles), np.sin(angles)])
     beyond = float((ways @ centre[:2] - (soles @ ways.T).max(axis=0)).max())
     if beyond <= 0.25 * pitch_mm:
-        return ()
-    return (
-        Finding(
-            level="stop",
-            what="falls over",
-            text=f"The part's centre of mass lies {beyond:.1f} mm outside what it stands on: it falls over "
-            "on its setter.",
-            value=beyond,
-            limit=0.0,
-            unit="mm",
-            source="statics",
-            remedy="Turn the part in the order, or give it a foot or a cradle.",
-        ),
+        return
+    yield stop(
+        "falls over",
+        f"The part's centre of mass lies {beyond:.1f} mm outside what it stands on: it falls over "
+        "on its setter.",
+        Against(beyond, 0.0, "mm", "statics"),
+        "Turn the part in the order, or give it a foot or a cradle.",
     )

@@ -1,9 +1,12 @@
-"""plan.json: a job as one document, in the trade's units, documented and versioned."""
+"""plan.json: a job as one document, in the trade's units, documented and versioned.
 
-from sagger.views.plan.manual import manual as manual
+It is made of the described fields of the goods; docs/why/plan.md says how a figure is added.
+"""
+
+from sagger.views.plan.parts import green_extent as green_extent
 from sagger.views.plan.write import document as document
+from sagger.views.plan.write import of as of
 from sagger.views.plan.write import part as part
 from sagger.views.plan.write import refused as refused
-from sagger.views.plan.write import schema as schema
 
-__all__ = ["document", "manual", "part", "refused", "schema"]
+__all__ = ["document", "green_extent", "of", "part", "refused"]

@@ -6,7 +6,8 @@ import json
 import sys
 from pathlib import Path
 
-from sagger.views.plan import manual, schema
+from sagger.views.plan.manual import manual
+from sagger.views.plan.schema import schema
 
 folder = Path(sys.argv[1])
 (folder / "plan.md").write_text(manual())

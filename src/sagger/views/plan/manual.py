@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from sagger.views.plan.write import schema
+from sagger.views.plan.schema import schema
 
 _HEAD = """# plan.json
 
@@ -55,10 +55,10 @@ def _kinds(field: dict[str, Any]) -> Iterator[str]:
         title = _title(field["$ref"].rsplit("/", 1)[-1])
         yield f"[{title}](#{title.replace(' ', '-')})"
     elif "anyOf" in field:
-        for each in field["anyOf"]:
-            yield from _kinds(each)
+        for choice in field["anyOf"]:
+            yield from _kinds(choice)
     elif "enum" in field or "const" in field:
-        yield ", ".join(f'"{each}"' for each in field.get("enum", [field.get("const")]))
+        yield ", ".join(f'"{choice}"' for choice in field.get("enum", [field.get("const")]))
     elif "prefixItems" in field:
         yield f"{len(field['prefixItems'])} × {_holds(field['prefixItems'][0])}"
     elif field.get("type") == "array":

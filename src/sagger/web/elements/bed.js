@@ -1,5 +1,5 @@
 // One box in space: turn it, cut it by layer, point at a piece, colour the pieces by what was computed.
-import { Eye, fetchBytes, fetchForms, along, rgb } from "sagger-eye";
+import { Viewer, fetchBytes, fetchShapes, along, rgb } from "sagger-viewer";
 
 const KEYS = "Arrow keys turn, with Shift they move; + and − zoom; Home shows all, t from above, f from the front; Page Up and Page Down cut a layer higher or lower; Escape lets go of the piece.";
 
@@ -79,33 +79,33 @@ export default {
   },
   watch: {
     wayNow() { this.paint(); this.keep(); },
-    layer() { this.eye.cutAt(this.layer ? this.layer * this.doc.box.layer_mm : null); this.keep(); },
+    layer() { this.viewer.cutAt(this.layer ? this.layer * this.doc.box.layer_mm : null); this.keep(); },
   },
   async mounted() {
     try {
-      const coarse = fetchForms(this.forms.replace("MOST", this.rungs[0]));
+      const coarse = fetchShapes(this.forms.replace("MOST", this.rungs[0]));
       const [doc, places] = await Promise.all([fetch(this.pieces).then((answer) => answer.json()), fetchBytes(this.places)]);
       this.open(doc, new Float32Array(places));
-      this.eye.loaded.set(this.rungs[0], await coarse);
+      this.viewer.loaded.set(this.rungs[0], await coarse);
       this.doc = doc;
       await this.$nextTick();
       this.wayNow = Math.max(0, doc.ways.findIndex((way) => way.name === this.way));
       this.paint();
       this.take(doc.pieces.findIndex((piece) => piece.label === this.chosen), false);
-      this.eye.moving = true; // the first picture is the quick one
-      this.eye.drawNow();
+      this.viewer.moving = true; // the first picture is the quick one
+      this.viewer.drawNow();
       this.$refs.canvas.dataset.ready = performance.now();
-      this.eye.move();
+      this.viewer.move();
     } catch (error) {
       this.wrong = String(error.message ?? error);
     }
   },
-  beforeUnmount() { this.eye?.end(); },
+  beforeUnmount() { this.viewer?.end(); },
   methods: {
     open(doc, places) {
       const { size_mm: size, height_mm: top } = doc.box;
       const canvas = this.$refs.canvas;
-      this.eye = canvas.eye = new Eye(canvas, { low: [0, 0, 0], high: [...size, top], rungs: this.rungs, forms: (rung) => this.forms.replace("MOST", rung) });
+      this.viewer = canvas.viewer = new Viewer(canvas, { low: [0, 0, 0], high: [...size, top], rungs: this.rungs, forms: (rung) => this.forms.replace("MOST", rung) });
       this.where = [];
       doc.parts.forEach((part, number) => {
         const mine = doc.pieces.map((piece, i) => i).filter((i) => doc.pieces[i].part === number);
@@ -113,16 +113,16 @@ export default {
         const own = new Float32Array(16 * mine.length);
         mine.forEach((i, copy) => own.set(places.subarray(16 * i, 16 * i + 16), 16 * copy));
         const whole = this.form.replace("PART", number);
-        const group = this.eye.addGroup({ triangles: part.triangles, whole, places: own });
+        const group = this.viewer.addGroup({ triangles: part.triangles, whole, places: own });
         group.mine = mine;
         mine.forEach((i, copy) => { this.where[i] = [group, copy]; });
       });
-      this.eye.after = () => this.tag(doc);
+      this.viewer.after = () => this.tag(doc);
       let down = [0, 0];
       canvas.addEventListener("pointerdown", (event) => { down = [event.clientX, event.clientY]; });
       canvas.addEventListener("pointerup", (event) => {
         if (Math.hypot(event.clientX - down[0], event.clientY - down[1]) > 4) return;
-        const hit = this.eye.pick(event.offsetX, event.offsetY);
+        const hit = this.viewer.pick(event.offsetX, event.offsetY);
         this.take(hit ? hit.group.mine[hit.copy] : -1);
       });
     },
@@ -137,16 +137,16 @@ export default {
       while (old.children.length > tags.length) old.lastChild.remove();
       tags.forEach(([at, words, kind], i) => {
         const tag = old.children[i] ?? old.appendChild(document.createElement("span"));
-        const seen = this.eye.project(at);
+        const seen = this.viewer.project(at);
         const said = seen ? words : "";
         if (tag.textContent !== said) tag.textContent = said; // written anew it would be painted anew, each frame
         if (tag.className !== (kind ?? "")) tag.className = kind ?? "";
         if (seen) tag.style.transform = `translate(${seen[0].toFixed(1)}px, ${seen[1].toFixed(1)}px) translate(-50%, -50%)`;
       });
-      if (this.eye.moving) return;
-      const full = this.eye.groups.reduce((sum, group) => sum + group.triangles * group.count, 0);
-      this.drawn = this.eye.shown < full
-        ? `Drawn with ${this.eye.shown.toLocaleString("en")} of ${full.toLocaleString("en")} triangles, as many as this machine draws in time; the piece pointed at in full.` : "";
+      if (this.viewer.moving) return;
+      const full = this.viewer.groups.reduce((sum, group) => sum + group.triangles * group.count, 0);
+      this.drawn = this.viewer.shown < full
+        ? `Drawn with ${this.viewer.shown.toLocaleString("en")} of ${full.toLocaleString("en")} triangles, as many as this machine draws in time; the piece pointed at in full.` : "";
     },
     range(way) {
       const low = Math.min(...way.values), high = Math.max(...way.values);
@@ -160,7 +160,7 @@ export default {
       // Copies of a part differ a little in lightness, so that neighbours part from each other.
       const tint = (i) => (this.now.key ? [0.93, 1.03, 0.98, 1.07][i % 4] : 1);
       const tone = (i) => this.now.values ? along(colours, (this.now.values[i] - low) / (high - low || 1)) : rgb(this.now.tones[i]);
-      for (const group of this.eye.groups) this.eye.paint(group, group.mine.flatMap((i) => tone(i).map((level) => level * tint(i))));
+      for (const group of this.viewer.groups) this.viewer.paint(group, group.mine.flatMap((i) => tone(i).map((level) => level * tint(i))));
       this.show();
     },
     take(i, kept = true) {
@@ -176,12 +176,12 @@ export default {
       const top = row.offsetTop - list.offsetTop;
       list.scrollTop = Math.min(Math.max(list.scrollTop, top + row.offsetHeight - list.clientHeight), top);
     },
-    show() { this.at < 0 ? this.eye.choose(null, -1) : this.eye.choose(...this.where[this.at]); },
+    show() { this.at < 0 ? this.viewer.choose(null, -1) : this.viewer.choose(...this.where[this.at]); },
     key(event) {
       const step = { PageUp: 1, PageDown: -1 }[event.key];
       if (step) this.layer = Math.min(Math.max((this.layer || (step < 0 ? this.doc.box.layers + 1 : 0)) + step, 0), this.doc.box.layers);
       else if (event.key === "Escape") this.take(-1);
-      else if (!this.eye?.key(event)) return;
+      else if (!this.viewer?.key(event)) return;
       event.preventDefault();
     },
     walk(event) {

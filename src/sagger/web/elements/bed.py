@@ -8,39 +8,41 @@ from pathlib import Path
 import nicegui
 from nicegui import ui
 
-from sagger.views.palette import RAMP, SPREAD
+from sagger.goods.good import good
+from sagger.views.pictures.palette import RAMP, SPREAD
 
 HERE = Path(__file__).parent
 MODULES = {
     "nicegui-scene": str(Path(nicegui.__file__).parent / "elements" / "scene" / "dist"),
-    "sagger-eye": str(HERE / "eye"),
+    "sagger-viewer": str(HERE / "viewer"),
 }
 
 
-class Bed(ui.element, component="bed.js", esm=MODULES):
+@good
+class BedUrls:
+    """Where the browser finds what it draws."""
+
+    pieces: str  # what is known of the pieces
+    places: str  # where they lie
+    part: str  # one part in full, PART stands for its number
+    parts: str  # all parts coarser, MOST stands for the most triangles
+
+
+class BedScene(ui.element, component="bed.js", esm=MODULES):
     """Pieces of a box: turned, cut, coloured, pointed at.
 
     Parameters
     ----------
-    pieces, places : str
-        Addresses of what is known of the pieces and of where they lie.
-    form, forms : str
-        Addresses of a whole part, PART stands for its number, and of all parts coarser, MOST for triangles.
+    urls : BedUrls
+        Where the browser finds what it draws.
     rungs : sequence of int
-        Triangles of the coarser forms.
+        Triangles of the coarser parts.
     chosen, way : str
         Label of the piece to begin with, and what to colour by; "" = none, by part.
     """
 
-    def __init__(
-        self, pieces: str, places: str, form: str, forms: str, rungs: Sequence[int], *, chosen: str, way: str
-    ):
+    def __init__(self, urls: BedUrls, rungs: Sequence[int], *, chosen: str, way: str):
         super().__init__()
-        self._props |= {
-            "pieces": pieces,
-            "places": places,
-            "form": form,
-            "forms": forms,
-            "rungs": list(rungs),
-        }
-        self._props |= {"ramp": list(RAMP), "spread": list(SPREAD), "chosen": chosen, "way": way}
+        self._props |= {"pieces": urls.pieces, "places": urls.places, "form": urls.part, "forms": urls.parts}
+        self._props |= {"rungs": list(rungs), "chosen": chosen, "way": way}
+        self._props |= {"ramp": list(RAMP), "spread": list(SPREAD)}

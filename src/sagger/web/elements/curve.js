@@ -1,102 +1,40 @@
-// A heating programme as a curve whose points are dragged, and strips beneath on the same hours.
-// Each stretch has two grips: a round one where its heating ends, a square one where its hold ends.
-const LEFT = 68, RIGHT = 18, HEAD = 26, TOP = 270, STRIP = 74, GAP = 30, FOOT = 52;
-const DASH = { solid: "none", dashed: "9 5", dotted: "2 5" };
-const KEYS = "Drag a round point up or down for the temperature, sideways for the rate; a square one sideways for the hold. With a point in focus the arrow keys do the same, with Shift in larger steps.";
+// A heating programme as a chart of the toolkit's library, with handles of our own over its corners: the library
+// draws what it is asked to, but its points take neither keys nor a screen reader.
+// Each stretch has two handles: a round one where its heating ends, a square one where its hold ends.
+import { echarts } from "nicegui-echart";
 
-const steps = (low, high, most) => {
-  const rough = (high - low) / most, ten = 10 ** Math.floor(Math.log10(rough));
-  const step = [1, 2, 2.5, 5, 10].find((each) => each * ten >= rough * 0.999) * ten;
-  const out = [];
-  for (let at = Math.ceil(low / step - 1e-9) * step; at <= high * (1 + 1e-9); at += step) out.push(Number(at.toFixed(6)));
-  return out;
-};
+const KEYS = "Drag a round point up or down for the temperature, sideways for the rate; a square one sideways for the hold. With a point in focus the arrow keys do the same, with Shift in larger steps.";
+const TOP = { gridIndex: 0 };
 const rounded = (value, to) => Math.round(value / to) * to;
-const neat = (value) => Number(value.toPrecision(3));
 const clamp = (value, low, high) => Math.min(high, Math.max(low, value));
 
 export default {
-  props: {
-    rows: Array, start: Number, most: Number, limit: String, held: Object, top: Array, strips: Array, words: String,
-    fixed: Boolean, busy: Boolean,
-  },
+  props: { words: String, option: Object, height: Number, rows: Array, held: Object, start: Number, most: Number, fixed: Boolean, busy: Boolean },
   data() {
-    return { wide: 900, own: [], grabbed: null, frozen: null, at: null, keys: KEYS };
+    return { own: [], drawn: 0, grabbed: null, keys: KEYS };
   },
   template: `
-    <div class="heat" ref="root">
-      <svg :viewBox="'0 0 ' + wide + ' ' + tall" :height="tall" :class="{ busy }" role="group" :aria-label="words" ref="svg"
-           @pointermove="move" @pointerup="drop" @pointercancel="drop" @pointerleave="at = null">
-        <g v-for="t in hourTicks"><path class="grid" :d="'M' + x(t) + ' ' + HEAD + 'V' + foot" />
-          <text :x="x(t)" :y="foot + 20" text-anchor="middle">{{ t }}</text></g>
-        <text :x="(LEFT + wide - RIGHT) / 2" :y="foot + 43" text-anchor="middle">hours</text>
-        <g v-for="v in heatTicks"><path class="grid" :d="'M' + LEFT + ' ' + y(v) + 'H' + (wide - RIGHT)" />
-          <text :x="LEFT - 8" :y="y(v) + 5" text-anchor="end">{{ v }}</text></g>
-        <text :x="LEFT - 8" y="16" text-anchor="end">°C</text>
-        <g v-if="most"><path class="limit" :d="'M' + LEFT + ' ' + y(most) + 'H' + (wide - RIGHT)" />
-          <text :x="wide - RIGHT" :y="y(most) - 5" text-anchor="end">{{ limit }}</text></g>
-        <g v-for="band in bands"><path class="band" :d="'M' + x(band.end) + ' ' + HEAD + 'V' + (HEAD + TOP)" />
-          <text v-if="x(band.end) - x(band.begin) > 8.2 * band.name.length" :x="(x(band.begin) + x(band.end)) / 2" :y="HEAD + TOP - 8" text-anchor="middle">{{ band.name }}</text></g>
-        <path v-for="line in top" class="line" :class="{ faint: line.faint }" :d="path(line, y)" :stroke="line.tone" :stroke-dasharray="dash(line)" />
-        <path class="line set" :d="drawn" />
-        <g v-for="(strip, s) in strips">
-          <rect class="frame" :x="LEFT" :y="stripTop(s)" :width="wide - LEFT - RIGHT" :height="STRIP" />
-          <text :x="LEFT" :y="stripTop(s) - 8" class="name">{{ strip.name }}, {{ strip.unit }}<tspan v-if="strip.told">: </tspan><tspan v-if="strip.told" :class="{ weak: strip.weak }">{{ strip.told }}</tspan><tspan v-if="strip.weak" dy="-4" font-size="12"> ≈</tspan></text>
-          <text v-for="v in [strip.low, strip.high]" :x="LEFT - 8" :y="level(strip, s)(v) + (v === strip.low ? 0 : 10)" text-anchor="end">{{ v }}</text>
-          <path v-for="line in strip.lines" class="line" :class="{ faint: line.faint }" :d="path(line, level(strip, s))" :stroke="line.tone" :stroke-dasharray="dash(line)" />
-        </g>
-        <path v-if="at !== null" class="hair" :d="'M' + x(at) + ' ' + HEAD + 'V' + foot" />
-        <template v-if="!fixed"><g v-for="grip in grips" :key="grip.key" class="grip" tabindex="0" role="slider" :aria-label="grip.label"
-           :aria-valuenow="grip.now" :aria-valuemin="0" :aria-valuemax="grip.high" :aria-valuetext="grip.text"
-           :transform="'translate(' + x(grip.t) + ' ' + y(grip.heat) + ')'" @pointerdown="grab(grip, $event)" @keydown="key(grip, $event)" @focus="at = grip.t">
-          <circle class="reach" r="17" /><circle v-if="grip.end === 'ramp'" r="8" /><rect v-else x="-7" y="-7" width="14" height="14" />
-        </g></template>
-      </svg>
-      <ul class="kinds"><li><svg width="40" height="12" aria-hidden="true"><path class="line set" d="M0 6H40" /></svg> as set</li>
-        <li v-for="line in kinds"><svg width="40" height="12" aria-hidden="true"><path class="line" :class="{ faint: line.faint }" d="M0 6H40" :stroke="line.tone" :stroke-dasharray="dash(line)" /></svg> {{ line.name }}</li></ul>
-      <p class="small reading">{{ reading }}</p>
+    <div class="heat" role="group" :aria-label="words">
+      <div class="plot" :class="{ busy }" ref="root" :style="{ height: height + 'px' }">
+        <div ref="chart" class="chart-area" aria-hidden="true" :style="{ height: height + 'px' }"></div>
+        <template v-if="!fixed"><button v-for="handle in handles" :key="handle.key" type="button" role="slider" class="handle" :class="handle.end"
+          :aria-label="handle.label" :aria-valuenow="handle.now" aria-valuemin="0" :aria-valuemax="handle.high" :aria-valuetext="handle.text"
+          :style="place(handle)" @pointerdown="grab(handle, $event)" @pointermove="move" @pointerup="release" @pointercancel="release"
+          @keydown="key(handle, $event)"></button></template>
+      </div>
       <p v-if="!fixed" class="small">{{ keys }}</p>
     </div>`,
   computed: {
     corners() {
       let t = 0, heat = this.start;
-      const out = [];
       const all = this.held ? [...this.own, { ...this.held, hold: 0 }] : this.own;
-      for (const row of all) {
-        const up = t + Math.abs(row.target - heat) / Math.max(row.rate, 1e-6) / 60, end = up + row.hold / 60;
-        out.push({ ...row, t0: t, heat0: heat, up, end });
-        [t, heat] = [end, row.target];
-      }
-      return out;
+      return all.map((row) => {
+        const begin = t, cold = heat, up = t + Math.abs(row.target - heat) / Math.max(row.rate, 1e-6) / 60;
+        [t, heat] = [up + row.hold / 60, row.target];
+        return { ...row, begin, cold, up, end: t };
+      });
     },
-    most_hours() {
-      const ends = [...this.top, ...this.strips.flatMap((each) => each.lines)].map((line) => line.hours.at(-1) ?? 0);
-      return Math.max(1, this.corners.at(-1)?.end ?? 0, ...ends) * 1.02;
-    },
-    hours() { return this.frozen ?? this.most_hours; },
-    highest() {
-      const heats = [...this.corners.map((each) => each.target), ...this.top.flatMap((line) => line.values)];
-      const need = Math.max(...heats, 100) * 1.08;
-      return this.most && need > this.most * 0.7 ? Math.max(this.most * 1.06, need) : need;
-    },
-    hourTicks() { return steps(0, this.hours, this.wide / 90); },
-    heatTicks() { return steps(0, this.highest, 6); },
-    foot() { return HEAD + TOP + this.strips.length * (STRIP + GAP); },
-    tall() { return this.foot + FOOT; },
-    drawn() {
-      return `M${this.x(0)} ${this.y(this.start)}` + this.corners.map((c) => `L${this.x(c.up)} ${this.y(c.target)}L${this.x(c.end)} ${this.y(c.target)}`).join("");
-    },
-    bands() {
-      const out = [];
-      for (const each of this.corners) {
-        if (!each.name) continue;
-        const last = out.at(-1);
-        if (last?.name === each.name) last.end = each.end;
-        else out.push({ name: each.name, begin: each.t0, end: each.end });
-      }
-      return out;
-    },
-    grips() {
+    handles() {
       return this.corners.flatMap((c, place) => {
         const held = this.held && place === this.own.length, name = held ? "set point" : `stretch ${place + 1}`;
         const ramp = { key: `${place}r`, place, held, end: "ramp", t: c.up, heat: c.target, label: `${name}, end of heating`, now: c.target, high: this.most || 2000, text: `${c.target} °C at ${c.rate} K/min` };
@@ -104,89 +42,107 @@ export default {
         return held ? [ramp] : [ramp, hold];
       });
     },
-    kinds() {
-      const seen = new Map();
-      for (const line of [...this.top, ...this.strips.flatMap((each) => each.lines)]) if (!seen.has(line.name)) seen.set(line.name, line);
-      return [...seen.values()];
-    },
-    reading() {
-      if (this.at === null) return "Point at the curve to read values.";
-      const value = (line) => {
-        const i = line.hours.findIndex((each) => each >= this.at);
-        if (i < 0) return null;
-        if (i === 0) return line.values[0];
-        const part = (this.at - line.hours[i - 1]) / (line.hours[i] - line.hours[i - 1] || 1);
-        return line.values[i - 1] + part * (line.values[i] - line.values[i - 1]);
-      };
-      const told = this.top.filter((line) => !line.faint).map((line) => [line.name, value(line), "°C"]);
-      for (const strip of this.strips) for (const line of strip.lines) if (!line.faint) told.push([line.name === "with the curve as set" ? strip.name : line.name, value(line), strip.unit]);
-      return `${this.at.toFixed(2)} h: ` + told.filter((each) => each[1] !== null).map(([name, v, unit]) => `${name} ${v.toFixed(1)} ${unit}`).join("; ");
-    },
   },
-  watch: { rows: { deep: true, immediate: true, handler(rows) { if (!this.grabbed) this.own = rows.map((each) => ({ ...each })); } } },
-  created() { Object.assign(this, { LEFT, RIGHT, HEAD, TOP, STRIP }); },
+  watch: {
+    rows: { deep: true, immediate: true, handler(rows) { if (!this.grabbed) this.own = rows.map((row) => ({ ...row })); } },
+    option: { deep: true, handler() { if (!this.grabbed) this.draw(); } },
+  },
   mounted() {
-    this.eye = new ResizeObserver(() => { this.wide = Math.max(520, this.$refs.root?.clientWidth ?? 900); });
-    this.eye.observe(this.$refs.root);
+    this.chart = echarts.init(this.$refs.chart, null, { renderer: "svg" });
+    this.draw();
+    this.sizes = new ResizeObserver(() => { this.chart.resize(); this.drawn += 1; });
+    this.sizes.observe(this.$refs.root);
+    this.theme = new MutationObserver(() => this.draw());
+    this.theme.observe(document.body, { attributeFilter: ["class"] });
   },
-  beforeUnmount() { this.eye?.disconnect(); clearTimeout(this.soon); },
+  beforeUnmount() {
+    this.sizes?.disconnect();
+    this.theme?.disconnect();
+    this.chart?.dispose();
+    clearTimeout(this.soon);
+  },
   methods: {
-    x(t) { return LEFT + (t / this.hours) * (this.wide - LEFT - RIGHT); },
-    y(heat) { return HEAD + TOP * (1 - heat / this.highest); },
-    stripTop(s) { return HEAD + TOP + GAP + s * (STRIP + GAP); },
-    level(strip, s) { return (v) => this.stripTop(s) + STRIP * (1 - (v - strip.low) / (strip.high - strip.low)); },
-    path(line, to) { return line.hours.map((t, i) => `${i ? "L" : "M"}${this.x(t).toFixed(1)} ${to(line.values[i]).toFixed(1)}`).join(""); },
-    dash(line) { return DASH[line.kind] ?? "none"; },
-    place(event) {
-      const box = this.$refs.svg.getBoundingClientRect(), scale = this.wide / box.width;
-      return [(event.clientX - box.left) * scale, (event.clientY - box.top) * scale];
+    /** Draw what was asked for, in the colours of the theme. */
+    draw() {
+      if (!this.chart) return;
+      const style = getComputedStyle(this.$refs.root);
+      const themed = JSON.stringify(this.option).replace(/var\((--[\w-]+)\)/g, (_, name) => style.getPropertyValue(name).trim());
+      const option = JSON.parse(themed);
+      option.yAxis[0].axisLabel.formatter = (value) => `${value}`; // the library sets commas
+      option.tooltip.formatter = (items) => this.reading(items);
+      this.chart.resize({ height: this.height });
+      this.chart.setOption(option, { notMerge: true });
+      this.follow();
+      this.drawn += 1;
     },
-    grab(grip, event) {
-      this.grabbed = { grip, from: this.place(event), way: "", row: this.row(grip) };
-      this.frozen = this.most_hours;
-      this.$refs.svg.setPointerCapture(event.pointerId);
+    /** What every curve says at the hour that is pointed at; nothing of those that were before. */
+    reading(items) {
+      const lines = items.map((item) => [this.option.series[item.seriesIndex], item]).filter(([series]) => series.quantity);
+      const said = lines.map(([series, item]) => `${item.marker}${series.quantity}: ${item.value[1].toFixed(1)} ${series.unit}`);
+      return [`${items[0].value[0].toFixed(2)} h`, ...said].join("<br>");
     },
-    row(grip) { return { ...this.corners[grip.place] }; },
+    /** Draw the programme as it stands under the hand; the axes stay until it is let go. */
+    follow() {
+      const data = [[0, this.start], ...this.corners.flatMap((c) => [[c.up, c.target], [c.end, c.target]])];
+      this.chart.setOption({ series: [{ id: "set", data }] });
+    },
+    place(handle) {
+      if (!this.drawn || !this.chart) return { display: "none" };
+      const [x, y] = this.chart.convertToPixel(TOP, [handle.t, handle.heat]);
+      return { left: `${x}px`, top: `${y}px` };
+    },
+    /** Hours and °C under the pointer. */
+    under(event) {
+      const box = this.$refs.chart.getBoundingClientRect();
+      return this.chart.convertFromPixel(TOP, [event.clientX - box.left, event.clientY - box.top]);
+    },
+    row(handle) { return { ...this.corners[handle.place] }; },
+    grab(handle, event) {
+      this.grabbed = { handle, at: [event.clientX, event.clientY], from: this.under(event), way: "", row: this.row(handle) };
+      event.currentTarget.setPointerCapture(event.pointerId);
+    },
     move(event) {
-      const [px, py] = this.place(event), hours = ((px - LEFT) / (this.wide - LEFT - RIGHT)) * this.hours;
-      this.at = clamp(hours, 0, this.hours);
       const held = this.grabbed;
       if (!held) return;
-      const [dx, dy] = [px - held.from[0], py - held.from[1]];
+      const [right, down] = [event.clientX - held.at[0], event.clientY - held.at[1]];
       // The way that the pointer goes first is kept, so that a change of temperature does not spoil the rate.
-      if (!held.way && Math.hypot(dx, dy) > 5) held.way = held.grip.held || Math.abs(dy) > Math.abs(dx) ? "heat" : "time";
-      if (held.way === "heat") this.set(held.grip, { target: held.row.target - (dy / TOP) * this.highest });
-      if (held.way === "time") this.slide(held.grip, held.row, (dx / (this.wide - LEFT - RIGHT)) * this.hours);
+      if (!held.way && Math.hypot(right, down) > 5) held.way = held.handle.held || Math.abs(down) > Math.abs(right) ? "heat" : "time";
+      const [hours, heat] = this.under(event).map((value, axis) => value - held.from[axis]);
+      if (held.way === "heat") this.set(held.handle, { target: held.row.target + heat });
+      if (held.way === "time") this.slide(held.handle, held.row, hours);
     },
-    slide(grip, row, hours) {
-      if (grip.end === "hold") this.set(grip, { hold: row.hold + hours * 60 });
-      else this.set(grip, { rate: Math.abs(row.target - row.heat0) / Math.max(row.up - row.t0 + hours, 1 / 60) / 60 });
+    slide(handle, row, hours) {
+      if (handle.end === "hold") this.set(handle, { hold: row.hold + hours * 60 });
+      else this.set(handle, { rate: Math.abs(row.target - row.cold) / Math.max(row.up - row.begin + hours, 1 / 60) / 60 });
     },
-    drop(event) {
+    release(event) {
       if (!this.grabbed) return;
       const moved = this.grabbed.way;
-      [this.grabbed, this.frozen] = [null, null];
-      if (this.$refs.svg.hasPointerCapture(event.pointerId)) this.$refs.svg.releasePointerCapture(event.pointerId);
+      this.grabbed = null;
+      if (event.currentTarget.hasPointerCapture(event.pointerId)) event.currentTarget.releasePointerCapture(event.pointerId);
       if (moved) this.$emit("released");
     },
-    set(grip, said, fine = {}) {
-      const now = this.row(grip), row = { rate: now.rate, target: now.target, hold: now.hold };
-      if ("target" in said) row.target = clamp(rounded(said.target, 5), 25, this.most || 3000);
-      if ("hold" in said) row.hold = clamp(rounded(said.hold, fine.hold ?? 5), 0, 6000);
-      if ("rate" in said) row.rate = clamp(neat(rounded(said.rate, said.rate < 2 ? 0.05 : 0.1)), 0.05, 60);
-      if (!grip.held) Object.assign(this.own[grip.place], row);
-      this.$emit("moved", { place: grip.held ? -1 : grip.place, ...row });
+    set(handle, wanted) {
+      const { rate, target, hold } = this.row(handle), row = { rate, target, hold };
+      if ("target" in wanted) row.target = clamp(rounded(wanted.target, 5), 25, this.most || 3000);
+      if ("hold" in wanted) row.hold = clamp(rounded(wanted.hold, 5), 0, 6000);
+      if ("rate" in wanted) row.rate = clamp(Number(rounded(wanted.rate, wanted.rate < 2 ? 0.05 : 0.1).toPrecision(3)), 0.05, 60);
+      if (handle.held) this.$emit("moved", { place: -1, ...row });
+      else {
+        Object.assign(this.own[handle.place], row);
+        this.$emit("moved", { place: handle.place, ...row });
+      }
+      this.$nextTick(() => this.follow());
     },
-    key(grip, event) {
-      const far = event.shiftKey ? 5 : 1, row = this.row(grip);
+    key(handle, event) {
+      const far = event.shiftKey ? 5 : 1, row = this.row(handle);
       const up = { ArrowUp: 1, ArrowDown: -1, PageUp: 10, PageDown: -10 }[event.key];
       const side = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
-      if (up) this.set(grip, { target: row.target + 5 * far * up });
-      else if (side && grip.end === "hold") this.set(grip, { hold: row.hold + 5 * far * side });
-      else if (side && !grip.held) this.set(grip, { rate: row.rate - (row.rate <= 1 ? 0.1 : 0.5) * far * side });
+      if (up) this.set(handle, { target: row.target + 5 * far * up });
+      else if (side && handle.end === "hold") this.set(handle, { hold: row.hold + 5 * far * side });
+      else if (side && !handle.held) this.set(handle, { rate: row.rate - (row.rate <= 1 ? 0.1 : 0.5) * far * side });
       else return;
       event.preventDefault();
-      this.$nextTick(() => { this.at = this.grips.find((each) => each.key === grip.key)?.t ?? null; });
       clearTimeout(this.soon);
       this.soon = setTimeout(() => this.$emit("released"), 500);
     },

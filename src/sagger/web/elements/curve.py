@@ -1,32 +1,33 @@
-"""A heating programme as a curve whose points are dragged, and what it does in strips beneath."""
+"""A heating programme as a chart whose points are dragged, and what it does in strips beneath."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Callable
+from pathlib import Path
 
+import nicegui
 from nicegui import ui
 
-from sagger.views.programme import Line, Strip
+from sagger.views.charts import screen
+from sagger.views.charts.screen import Heating
+from sagger.web import events
+
+MODULES = {"nicegui-echart": str(Path(nicegui.__file__).parent / "elements" / "echart" / "dist")}
 
 
-class Curve(ui.element, component="curve.js"):
-    """The curve of a programme; it shows what `draw` was told last.
+class HeatingCurve(ui.element, component="curve.js", esm=MODULES):
+    """A chart of the page toolkit's library, with a handle at each corner of the programme.
 
     Parameters
     ----------
     words : str
         Its name.
-    start : float
-        Temperature at the beginning [°C].
-    most : float
-        Temperature that is never gone beyond [°C].
-    limit : str
-        What it is that stands there, for its line.
+    heating : Heating
+        What it shows first.
     fixed : bool
         Whether it is only looked at.
     on_moved : callable
-        Called while a point moves: with place (from 0; −1 = the set point), rate [K/min], target [°C] and
+        Called while a handle moves: with place (from 0; −1 = the set point), rate [K/min], target [°C] and
         hold [min] of its stretch.
     on_released : callable
         Called once it stands still.
@@ -35,33 +36,22 @@ class Curve(ui.element, component="curve.js"):
     def __init__(
         self,
         words: str,
-        start: float,
-        most: tuple[float, str],
+        heating: Heating,
         *,
         fixed: bool = False,
-        on_moved: Callable[[dict[str, float]], Any] = lambda row: None,
-        on_released: Callable[[], Any] = lambda: None,
+        on_moved: Callable[[dict[str, float]], object] = lambda row: None,
+        on_released: Callable[[], object] = lambda: None,
     ):
         super().__init__()
-        self._props |= {"words": words, "start": start, "most": most[0], "limit": most[1], "fixed": fixed}
-        self._props |= {"rows": [], "held": None, "top": [], "strips": [], "busy": False}
-        self.on("moved", lambda event: on_moved(event.args))
-        self.on("released", lambda event: on_released())
+        self._props |= {"words": words, "fixed": fixed}
+        events.on(self, "moved", on_moved, may="look")
+        events.on(self, "released", lambda sent: on_released(), may="look")
+        self.show(heating)
 
-    def rows(self, rows: Sequence[dict[str, Any]], held: dict[str, float] | None = None) -> None:
-        """Show these stretches: rate [K/min], target [°C], hold [min], and a name over those of a kind.
-
-        `held` is the set point that follows them, held as long as it takes.
-        """
-        self._props |= {"rows": list(rows), "held": held}
-        self.update()
-
-    def drawn(self, top: Sequence[Line], strips: Sequence[Strip]) -> None:
-        """Show what the programme does."""
-        self._props |= {"top": list(top), "strips": list(strips), "busy": False}
-        self.update()
-
-    def busy(self) -> None:
-        """Show that what is drawn is not yet what is set."""
-        self._props["busy"] = True
+    def show(self, heating: Heating, *, busy: bool = False) -> None:
+        """Show a programme; `busy` says that what it does is not yet worked out."""
+        self._props |= {"option": screen.option(heating), "height": screen.height(heating), "busy": busy}
+        rows, held = [row._asdict() for row in heating.stretches], heating.set_point
+        self._props |= {"rows": rows, "held": held._asdict() if held else None}
+        self._props |= {"start": heating.start, "most": heating.most}
         self.update()

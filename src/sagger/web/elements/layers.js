@@ -1,12 +1,12 @@
 // The layers of a box as drops: which layer, where one looks, what falls on the place under the pointer.
-import { Sheet } from "sagger-sheet";
+import { LayerView } from "sagger-layer-view";
 
 const KEYS = "Arrow keys move; + and − zoom; Home shows the whole layer; Page Up and Page Down go a layer up or down, with Shift ten.";
 
 export default {
   props: { columns: Number, rows: Number, pitch: Array, thickness: Number, count: Number, bits: Number, url: String, first: Number, place: Array },
   data() {
-    return { layer: this.first, told: "", bar: "", wrong: "", keys: KEYS, near: "" };
+    return { layer: this.first, pointedAt: "", bar: "", wrong: "", keys: KEYS, near: "" };
   },
   template: `
     <div class="sight layers">
@@ -22,11 +22,11 @@ export default {
         <div class="acts">
           <button type="button" class="plain" @click="to(layer - 1)">Layer below</button>
           <button type="button" class="plain" @click="to(layer + 1)">Layer above</button>
-          <button type="button" class="plain" @click="sheet.zoom(2)">Nearer</button>
-          <button type="button" class="plain" @click="sheet.zoom(0.5)">Farther</button>
-          <button type="button" class="plain" @click="sheet.fit()">Whole layer</button>
+          <button type="button" class="plain" @click="view.zoom(2)">Nearer</button>
+          <button type="button" class="plain" @click="view.zoom(0.5)">Farther</button>
+          <button type="button" class="plain" @click="view.fit()">Whole layer</button>
         </div>
-        <p class="told" aria-live="off">{{ told || "Point at a drop to see where it is." }}</p>
+        <p class="pointed" aria-live="off">{{ pointedAt || "Point at a drop to see where it is." }}</p>
         <p class="small">{{ near }}</p>
       </div>
       <p class="small keys" id="layerkeys">{{ keys }}</p>
@@ -35,64 +35,64 @@ export default {
     low() { return ((this.layer - 1) * this.thickness).toFixed(3); },
     high() { return (this.layer * this.thickness).toFixed(3); },
   },
-  watch: { layer(now) { this.sheet.go(now); this.keep(); } },
+  watch: { layer(now) { this.view.go(now); this.keep(); } },
   mounted() {
     const canvas = this.$refs.canvas;
     try {
-      this.sheet = canvas.sheet = new Sheet(canvas, { columns: this.columns, rows: this.rows, pitch: this.pitch, url: this.url });
+      this.view = canvas.view = new LayerView(canvas, { columns: this.columns, rows: this.rows, pitch: this.pitch, url: this.url });
     } catch (error) {
       this.wrong = String(error.message ?? error);
       return;
     }
-    this.sheet.layer = this.sheet.before = this.layer;
-    this.sheet.wrong = (words) => { this.wrong = words; };
-    this.sheet.pointed = (u, v) => this.point(u, v);
-    this.sheet.after = () => this.drawn();
-    this.sheet.resize();
-    if (this.place.length) this.sheet.look(this.place[0] / this.pitch[0], this.rows - this.place[1] / this.pitch[1], this.place[2] * this.pitch[0] * devicePixelRatio);
+    this.view.layer = this.view.before = this.layer;
+    this.view.wrong = (words) => { this.wrong = words; };
+    this.view.pointed = (u, v) => this.point(u, v);
+    this.view.after = () => this.drawn();
+    this.view.resize();
+    if (this.place.length) this.view.look(this.place[0] / this.pitch[0], this.rows - this.place[1] / this.pitch[1], this.place[2] * this.pitch[0] * devicePixelRatio);
   },
   beforeUnmount() {
     clearTimeout(this.later);
-    this.sheet?.end();
+    this.view?.end();
   },
   methods: {
     to(layer) { if (Number.isFinite(layer)) this.layer = Math.min(Math.max(Math.round(layer), 1), this.count); },
     point(u, v) {
       const column = Math.floor(u), row = this.rows - 1 - Math.floor(v);
-      if (column < 0 || column >= this.columns || row < 0 || row >= this.rows) { this.told = ""; return; }
+      if (column < 0 || column >= this.columns || row < 0 || row >= this.rows) { this.pointedAt = ""; return; }
       const [x, y] = [(u * this.pitch[0]).toFixed(3), ((this.rows - v) * this.pitch[1]).toFixed(3)];
-      this.told = `x ${x} mm, y ${y} mm: column ${column}, row ${row}${this.size(column, Math.floor(v))}`;
+      this.pointedAt = `x ${x} mm, y ${y} mm: column ${column}, row ${row}${this.size(column, Math.floor(v))}`;
     },
     size(column, line) {
-      const share = this.sheet.level > 0 ? null : this.sheet.drop(column, line);
+      const share = this.view.level > 0 ? null : this.view.drop(column, line);
       if (share === null) return "";
       const most = 2 ** this.bits - 1, level = Math.round(share * most);
       return level ? (most > 1 ? `, drop of size ${level} of ${most}` : ", a drop") : ", no drop";
     },
     drawn() {
-      const { level, length, whole } = this.sheet, step = 2 ** level;
+      const { level, length, whole } = this.view, step = 2 ** level;
       if (whole && !this.$refs.canvas.dataset.ready) this.$refs.canvas.dataset.ready = performance.now();
       clearTimeout(this.later);
       this.later = setTimeout(() => this.keep(), 400);
       if (this.bar !== `${length} mm`) this.bar = `${length} mm`;
-      if (this.sheet.moving) return;
+      if (this.view.moving) return;
       this.near = step > 1 ? `Each dot of the picture is the mean of ${step} × ${step} places: the farther from the ground, the more binder.` : "Each square is the place of one drop.";
     },
     keep() {
-      const asked = new URLSearchParams(location.search), { sheet } = this;
-      const [u, v] = sheet.middle();
+      const asked = new URLSearchParams(location.search), { view } = this;
+      const [u, v] = view.middle();
       asked.set("layer", this.layer);
-      asked.set("at", [u * this.pitch[0], (this.rows - v) * this.pitch[1], sheet.scale / this.pitch[0] / devicePixelRatio].map((each) => each.toPrecision(6)).join(","));
+      asked.set("at", [u * this.pitch[0], (this.rows - v) * this.pitch[1], view.scale / this.pitch[0] / devicePixelRatio].map((each) => each.toPrecision(6)).join(","));
       history.replaceState(history.state, "", `${location.pathname}?${asked}`);
     },
     key(event) {
       const move = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
       const step = { PageUp: 1, PageDown: -1 }[event.key];
-      if (move) this.sheet.shift(move[0] * 80 * devicePixelRatio, move[1] * 80 * devicePixelRatio);
+      if (move) this.view.shift(move[0] * 80 * devicePixelRatio, move[1] * 80 * devicePixelRatio);
       else if (step) this.to(this.layer + step * (event.shiftKey ? 10 : 1));
-      else if (event.key === "+" || event.key === "=") this.sheet.zoom(1.5);
-      else if (event.key === "-") this.sheet.zoom(1 / 1.5);
-      else if (event.key === "Home") this.sheet.fit();
+      else if (event.key === "+" || event.key === "=") this.view.zoom(1.5);
+      else if (event.key === "-") this.view.zoom(1 / 1.5);
+      else if (event.key === "Home") this.view.fit();
       else return;
       event.preventDefault();
     },

@@ -9,7 +9,7 @@ from nicegui import ui
 
 from sagger.goods.stack import Stack
 
-MODULES = {"sagger-sheet": str(Path(__file__).parent / "sheet")}
+MODULES = {"sagger-layer-view": str(Path(__file__).parent / "layer_view")}
 
 
 class Layers(ui.element, component="layers.js", esm=MODULES):

@@ -1,5 +1,5 @@
 // A part as it comes out of the furnace: one map, or two side by side, of the same scale and seen from the same side.
-import { Eye, addMap, fetchBytes, rgb } from "sagger-eye";
+import { Viewer, addMap, fetchBytes, rgb } from "sagger-viewer";
 
 const KEYS = "Arrow keys turn, with Shift they move; + and − zoom; Home shows all, t from above, f from the front.";
 const TIMES = [0, 1, 5, 10, 20, 50];
@@ -23,7 +23,7 @@ export default {
             <canvas ref="canvases"></canvas>
             <div class="tags" ref="tags" aria-hidden="true"><span class="most"></span></div>
           </div>
-          <figcaption><b>{{ now.views[n - 1]?.title }}</b> {{ now.views[n - 1]?.told }}</figcaption>
+          <figcaption><b>{{ now.views[n - 1]?.title }}</b> {{ now.views[n - 1]?.words }}</figcaption>
         </figure>
       </div>
       <p v-if="now.about != null" class="small">Along the surface's normal: above 0 the part stands out, below it lacks. The label is where it is worst.</p>
@@ -49,11 +49,11 @@ export default {
         from += 12 * (count + triangles);
         return field;
       }));
-      this.eyes = this.$refs.canvases.map((canvas) => (canvas.eye = new Eye(canvas, { low: this.doc.low, high: this.doc.high, rungs: [], forms: null, room: false })));
-      this.surfaces = this.eyes.map((eye) => addMap(eye, this.vertices, corners));
-      this.eyes.forEach((eye, n) => {
-        eye.control.addEventListener("change", () => this.follow(n));
-        eye.after = () => this.tag(n);
+      this.viewers = this.$refs.canvases.map((canvas) => (canvas.viewer = new Viewer(canvas, { low: this.doc.low, high: this.doc.high, rungs: [], forms: null, room: false })));
+      this.surfaces = this.viewers.map((viewer) => addMap(viewer, this.vertices, corners));
+      this.viewers.forEach((viewer, n) => {
+        viewer.control.addEventListener("change", () => this.follow(n));
+        viewer.after = () => this.tag(n);
       });
       this.show();
       for (const canvas of this.$refs.canvases) canvas.dataset.ready = performance.now();
@@ -61,7 +61,7 @@ export default {
       this.wrong = String(error.message ?? error);
     }
   },
-  beforeUnmount() { for (const eye of this.eyes ?? []) eye.end(); },
+  beforeUnmount() { for (const viewer of this.viewers ?? []) viewer.end(); },
   methods: {
     show() {
       const { ends, about, views } = this.now, colours = (about == null ? this.ramp : this.spread).map(rgb);
@@ -71,13 +71,13 @@ export default {
         const far = about == null ? (value) => value : (value) => Math.abs(value - about);
         return values.reduce((best, value, i) => (far(value) > far(values[best]) ? i : best), 0);
       });
-      for (const eye of this.eyes) eye.draw();
+      for (const viewer of this.viewers) viewer.draw();
     },
     /** The other picture is seen from the same side. */
     follow(n) {
       if (this.following) return;
       this.following = true;
-      const [from, to] = [this.eyes[n], this.eyes[1 - n]];
+      const [from, to] = [this.viewers[n], this.viewers[1 - n]];
       to.camera.position.copy(from.camera.position);
       to.control.target.copy(from.control.target);
       to.control.update();
@@ -89,12 +89,12 @@ export default {
       const i = this.worst?.[n];
       if (i === undefined || !field) return;
       const corner = 3 * this.corners[i], at = [0, 1, 2].map((axis) => this.vertices[corner + axis] + this.times * field.off[corner + axis]);
-      const seen = this.eyes[n].project(at), words = `${this.now.about == null ? "" : field.values[i] > 0 ? "+" : ""}${this.short(field.values[i])}`;
+      const seen = this.viewers[n].project(at), words = `${this.now.about == null ? "" : field.values[i] > 0 ? "+" : ""}${this.short(field.values[i])}`;
       if (tag.textContent !== words) tag.textContent = words;
       if (seen) tag.style.transform = `translate(${seen[0].toFixed(1)}px, ${seen[1].toFixed(1)}px) translate(-50%, -120%)`;
     },
     key(event, n) {
-      if (this.eyes?.[n]?.key(event)) event.preventDefault();
+      if (this.viewers?.[n]?.key(event)) event.preventDefault();
     },
     short(value) { return this.now.about == null ? value.toPrecision(4) : value.toFixed(3).replace("-", "−"); },
   },

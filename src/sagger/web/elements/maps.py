@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from nicegui import ui
 
-from sagger.views.palette import RAMP, SPREAD
+from sagger.goods.plain import Table
+from sagger.views.pictures.palette import RAMP, SPREAD
 from sagger.web.elements.bed import MODULES
 
 
@@ -17,10 +16,10 @@ class Maps(ui.element, component="maps.js", esm=MODULES):
     ----------
     url : str
         Address of the surface and the numbers at its vertices, see `views.deviation.numbers`.
-    told : dict
+    document : dict
         What is said of them, see `views.deviation.document`.
     """
 
-    def __init__(self, url: str, told: dict[str, Any]):
+    def __init__(self, url: str, document: Table):
         super().__init__()
-        self._props |= {"url": url, "doc": told, "ramp": list(RAMP), "spread": list(SPREAD)}
+        self._props |= {"url": url, "doc": document, "ramp": list(RAMP), "spread": list(SPREAD)}

@@ -1,5 +1,5 @@
 // One part, with what was noticed marked where it is.
-import { Eye, rgb } from "sagger-eye";
+import { Viewer, rgb } from "sagger-viewer";
 
 const KEYS = "Arrow keys turn, with Shift they move; + and − zoom; Home shows all; a number key goes to that mark.";
 
@@ -13,7 +13,7 @@ export default {
       <div class="seen" tabindex="0" role="application" aria-label="Part in space" aria-describedby="partkeys" @keydown="key">
         <canvas ref="canvas"></canvas>
         <div class="tags marks" ref="tags">
-          <button v-for="[found, i] in placed" type="button" :class="[found.level, { chosen: i === at }]" :data-at="i" tabindex="-1"
+          <button v-for="([found, i], n) in placed" type="button" :class="[found.level, { chosen: i === at }]" :data-at="i" :data-place="n" tabindex="-1"
                   :aria-label="'mark ' + (i + 1) + ', ' + found.what" @click="go(i)">{{ i + 1 }}</button>
         </div>
         <p v-if="wrong" class="said" role="alert">{{ wrong }}</p>
@@ -34,44 +34,46 @@ export default {
       <p class="small keys" id="partkeys">{{ keys }}</p>
     </div>`,
   computed: {
-    placed() { return this.findings.map((found, i) => [found, i]).filter(([found]) => found.at_mm); },
+    placed() {
+      return this.findings.flatMap((found, i) => [found.at_mm, ...found.also_mm].filter(Boolean).map((place) => [found, i, place]));
+    },
     size() { return Math.hypot(...this.high.map((end, axis) => end - this.low[axis])); },
   },
   async mounted() {
     try {
       const canvas = this.$refs.canvas;
-      this.eye = canvas.eye = new Eye(canvas, { low: this.low, high: this.high, rungs: this.rungs, room: false, forms: (rung) => this.form.replace("MOST", rung) });
+      this.viewer = canvas.viewer = new Viewer(canvas, { low: this.low, high: this.high, rungs: this.rungs, room: false, forms: (rung) => this.form.replace("MOST", rung) });
       const places = new Float32Array([1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1]);
-      this.eye.paint(this.eye.addGroup({ triangles: this.triangles, places }), rgb(this.tone));
-      this.eye.after = () => this.tag();
-      await this.eye.load(this.rungs.at(-1));
-      this.eye.drawNow();
+      this.viewer.paint(this.viewer.addGroup({ triangles: this.triangles, places }), rgb(this.tone));
+      this.viewer.after = () => this.tag();
+      await this.viewer.load(this.rungs.at(-1));
+      this.viewer.drawNow();
       canvas.dataset.ready = performance.now();
-      this.eye.move();
+      this.viewer.move();
     } catch (error) {
       this.wrong = String(error.message ?? error);
     }
   },
-  beforeUnmount() { this.eye?.end(); },
+  beforeUnmount() { this.viewer?.end(); },
   methods: {
     go(i) {
       this.at = i;
-      this.eye.goTo(this.findings[i].at_mm, this.size * 1.1);
+      this.viewer.goTo(this.findings[i].at_mm, this.size * 1.1);
     },
     tag() {
       for (const mark of this.$refs.tags.children) {
-        const { at_mm: at } = this.findings[Number(mark.dataset.at)];
-        const seen = this.eye.project(at);
+        const at = this.placed[Number(mark.dataset.place)][2];
+        const seen = this.viewer.project(at);
         mark.hidden = !seen;
         if (!seen) continue;
         mark.style.transform = `translate(${seen[0].toFixed(1)}px, ${seen[1].toFixed(1)}px) translate(-50%, -50%)`;
-        if (!this.eye.moving) mark.classList.toggle("behind", this.eye.hides(at, this.size * 0.02));
+        if (!this.viewer.moving) mark.classList.toggle("behind", this.viewer.hides(at, this.size * 0.02));
       }
     },
     key(event) {
       const number = Number(event.key) - 1;
       if (event.key !== " " && this.findings[number]?.at_mm) this.go(number);
-      else if (!this.eye?.key(event)) return;
+      else if (!this.viewer?.key(event)) return;
       event.preventDefault();
     },
   },

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from nicegui import ui
 
+from sagger.goods.plain import Table
 from sagger.goods.shape import Shape
-from sagger.views.palette import web
+from sagger.views.pictures.palette import web
 from sagger.web.elements.bed import MODULES
 
 
@@ -17,25 +17,23 @@ class PartView(ui.element, component="part.js", esm=MODULES):
 
     Parameters
     ----------
-    form : str
-        Address of its form; MOST stands for the most triangles.
+    url : str
+        Address of its surface; MOST stands for the most triangles.
     rungs : sequence of int
         Triangles of the coarser forms.
     shape : Shape
         The part, for its size.
     findings : sequence of dict
-        As `views.pieces.finding` tells them.
+        As `views.words.noticed.finding` tells them.
     number : int
         Which part of the order, for its colour.
     """
 
-    def __init__(
-        self, form: str, rungs: Sequence[int], shape: Shape, findings: Sequence[dict[str, Any]], number: int
-    ):
+    def __init__(self, url: str, rungs: Sequence[int], shape: Shape, findings: Sequence[Table], number: int):
         super().__init__()
         ends = {"low": shape.vertices.min(axis=0).tolist(), "high": shape.vertices.max(axis=0).tolist()}
         self._props |= {
-            "form": form,
+            "form": url,
             "rungs": list(rungs),
             "triangles": len(shape.triangles),
             "tone": web(number),

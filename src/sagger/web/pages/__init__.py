@@ -2,12 +2,12 @@
 
 from sagger.web.pages import (
     cards,
-    change,
+    change_order,
     charts,
     compare,
     factors,
     job,
-    new,
+    new_order,
     orders,
     people,
     pictures,
@@ -18,9 +18,9 @@ from sagger.web.pages import (
 
 ALL = (
     orders,
-    new,
+    new_order,
     job,
-    change,
+    change_order,
     compare,
     pictures,
     price,
@@ -33,7 +33,7 @@ ALL = (
 )
 
 
-def put_up() -> None:
+def register_all() -> None:
     """Give every page its address."""
-    for each in ALL:
-        each.put_up()
+    for module in ALL:
+        module.register()

@@ -2,278 +2,175 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable
-from typing import Any
+from functools import partial
 
 from markupsafe import Markup
 from nicegui import ui
 
-from sagger.desk import approvals, bundle, history, painter, runs
+from sagger.desk.measuring import approvals, certifying
+from sagger.desk.pictures import render, workers
+from sagger.desk.planning import bundle, history, offers, runs
 from sagger.errors import SaggerError
-from sagger.views.changes import changes
-from sagger.views.compare import Pair
-from sagger.views.decide import Decision, decision
-from sagger.views.headline import headline
-from sagger.views.route import Leg, route
-from sagger.views.wording import moment, signed
-from sagger.web import blocks, frame
+from sagger.goods.good import good
+from sagger.goods.record import JobRecord
+from sagger.views.words.decide import Decision, decision
+from sagger.views.words.route import route
+from sagger.web import actions, session, widgets
+from sagger.web.base_page import page
+from sagger.web.rows import job as rows
+from sagger.web.rows.job import ComparedJob
 
 EVERY_S = 0.5
-PICTURES = {
-    "intake": "part",
-    "nest": "bed",
-    "layers": "layers",
-    "cure": "programmes",
-    "sinter": "programmes",
-    "cost": "price",
-}
-SEE = {
-    "part": "see the parts",
-    "bed": "see the box",
-    "layers": "see the layers",
-    "programmes": "see the programmes",
-    "price": "see the price",
-}
-CARRY = {
-    "traveller.pdf": "Traveller, PDF",
-    "traveller.html": "Traveller, page",
-    "layers.zip": "Drop images of all layers, zip",
-    "bed.3mf": "Nested box, 3MF",
-    "plan.json": "Every number of the plan, JSON",
-}
 
 
-def put_up() -> None:
+@good
+class JobParts:
+    """The places on the page that follow the job."""
+
+    next_box: ui.element
+    words: ui.element
+    height: ui.html
+    acts: ui.element
+    route: ui.html
+    side: ui.html
+
+
+def register() -> None:
     ui.page("/job/{number}")(_page)
 
 
 def _page(number: int) -> None:
     try:
-        row = history.facts(number)
+        row, version = history.facts(number), history.version(number)
     except SaggerError as error:
-        with frame.page("No such job"):
+        with page("No such job"):
             ui.label(str(error))
         return
-    version = history.version(number)
-    title = f"{row['name']}" + (f", version {version['number']}" if version else "")
-    with frame.page(title, wide=True):
-        _body(number)
+    with page(rows.title(row, version), wide=True, legend=True):
+        _follow(number, _layout())
 
 
-def _body(number: int) -> None:
+def _layout() -> JobParts:
     with ui.element("div").classes("two"):
         with ui.element("div"):
             with ui.element("section").classes("next").props('aria-label="Next"') as next_box:
-                said = ui.element("div").props('aria-live="polite"')
-                height = frame.show("")
+                words = ui.element("div").props('aria-live="polite"')
+                height = widgets.html("")
                 acts = ui.element("div").classes("acts")
-            shown = frame.show("")
+            route_of_job = widgets.html("")
         with ui.element("aside"):
-            side = frame.show("")
-    seen: list[Any] = []
+            side = widgets.html("")
+    return JobParts(next_box=next_box, words=words, height=height, acts=acts, route=route_of_job, side=side)
 
-    def look() -> None:
+
+def _follow(number: int, parts: JobParts) -> None:
+    """Show how the job stands, now and whenever that changes."""
+    before: list[object] = []
+
+    def refresh() -> None:
         row, plan = history.facts(number), history.plan(number)
         approval = approvals.approvals().get(number)
-        legs = route(row, history.verbs(number), plan)
-        shown.content = str(_route(number, legs, plan))
-        height.content = str(_height(row))
-        now = [row["state"], row["improving"], approval]
-        if now != seen:
-            seen[:] = now
-            side.content = str(_side(number, row))
-            _next((next_box, said, acts), number, decision(row, plan, approval), look)
+        parts.route.content = str(rows.route(number, route(row, history.nested(number), plan), plan))
+        parts.height.content = str(rows.height(row))
+        now = [row.state, row.improving, approval]
+        if now != before:
+            before[:] = now
+            parts.side.content = str(_side(number, row))
+            _show_decision(parts, number, decision(row, plan, approval), refresh)
 
-    look()
-    ui.timer(EVERY_S, look)
-    if seen[0] == "done":
-        painter.hint("layers", "open_job", number)  # likely what is looked at next
-
-
-def _next(boxes: tuple[ui.element, ...], number: int, said: Decision, look: Callable[[], None]) -> None:
-    box, words, acts = boxes
-    box.classes(add="waits" if said.waits else "", remove="" if said.waits else "waits")
-    words.clear()
-    acts.clear()
-    with words:
-        frame.show(Markup("<h2>{}</h2><p>{}</p>").format(said.words, blocks.coded(said.why)))
-    with acts:
-        for act in said.acts:
-            _act(act, number, look)
+    refresh()
+    ui.timer(EVERY_S, refresh)
+    if before[0] == "done":
+        workers.hint("layers", render.open_job, number)  # likely what is looked at next
 
 
-def _height(row: dict[str, Any]) -> Markup:
-    """How far a nest is that only becomes better."""
-    if row["state"] != "running" or not row["improving"]:
-        return Markup("")
-    if row["enough"]:
-        return Markup("<p><strong>You said that it is enough.</strong></p>")
-    return Markup('<p class="height">{}</p>').format(row["doing"])
+def _show_decision(parts: JobParts, number: int, asks: Decision, refresh: Callable[[], None]) -> None:
+    parts.next_box.classes(add="waits" if asks.waits else "", remove="" if asks.waits else "waits")
+    parts.words.clear()
+    parts.acts.clear()
+    with parts.words:
+        widgets.html(rows.decision(asks))
+    with parts.acts:
+        for act in asks.acts:
+            _act(act, number, refresh)
 
 
-def _act(act: str, number: int, look: Callable[[], None]) -> None:
+def _act(act: str, number: int, refresh: Callable[[], None]) -> None:
     if act == "change":
-        if history.facts(number)["version"]:
-            frame.show(blocks.link(f"/job/{number}/change", "Change something", "plain"))
-        return
-    if act == "approve":
-        _approve(number, look)
-        return
+        if history.facts(number).version:
+            widgets.link(f"/job/{number}/change", "Change something", "plain")
+    elif act == "approve":
+        _approve(number, refresh)
+    else:
+        do = partial(_go_on, number) if act == "go on" else partial(_tell, act, number, refresh)
+        widgets.button(rows.BUTTONS[act], do, may="plan", solid=rows.stands_out(act))
+
+
+async def _tell(act: str, number: int, refresh: Callable[[], None]) -> None:
+    await actions.run("plan", partial(runs.stop if act == "stop" else runs.enough, number))
+    refresh()
+
+
+async def _go_on(number: int) -> None:
+    name = session.person().name
+    new = await actions.run("plan", partial(runs.again, number, name))
+    if new is not None:
+        ui.navigate.to(f"/job/{new}")
+
+
+def _approve(number: int, refresh: Callable[[], None]) -> None:
+    person, note = widgets.person_field("Approved by"), widgets.text_field("Note")
+
+    def approve(name: str) -> str:
+        approvals.approve_plan(number, name, note.value)
+        return "approved for printing"
 
     async def do() -> None:
-        try:
-            who = frame.allowed("plan")
-            if act in ("stop", "enough"):
-                await asyncio.to_thread(runs.stop if act == "stop" else runs.enough, number)
-                look()
-            else:
-                new = await asyncio.to_thread(runs.ask, history.facts(number)["version"], who["name"])
-                ui.navigate.to(f"/job/{new}")
-        except SaggerError as error:
-            frame.refused(error)
+        words = await actions.run_as("approve", person, approve)
+        if words:
+            widgets.notify(words)
+            refresh()
 
-    words = {"stop": "Stop planning", "enough": "This height is enough", "go on": "Go on with planning"}[act]
-    frame.button(words, do, solid=act != "stop")
+    widgets.button("Approve for printing", do, may="approve", solid=True)
 
 
-def _approve(number: int, look: Callable[[], None]) -> None:
-    who = frame.person()
-    name = ui.input("Approved by", value=who["name"] if frame.rules().accounts() else "")
-    name.props("outlined stack-label")
-    if frame.rules().accounts():
-        name.props("readonly")
-    note = frame.ask("Note")
-
-    def do() -> None:
-        try:
-            frame.allowed("approve")
-            approvals.approve_plan(number, name.value, note.value)
-            frame.told("approved for printing")
-            look()
-        except SaggerError as error:
-            frame.refused(error)
-
-    frame.button("Approve for printing", do, solid=True)
-
-
-def _route(number: int, legs: tuple[Leg, ...], plan: dict[str, Any] | None) -> Markup:
-    planned = plan is not None and plan["state"] == "planned"
-    return Markup('<h2>Route</h2><ol class="route">{}</ol>').format(
-        Markup("").join(_leg(number, leg, planned) for leg in legs)
-    )
-
-
-def _leg(number: int, leg: Leg, planned: bool) -> Markup:
-    says = Markup("").join(Markup("<p>{}</p>").format(blocks.figures(line, leg.rests)) for line in leg.says)
-    bar = ""
-    if leg.state == "running":
-        value = "" if leg.share is None else Markup(' value="{}"').format(f"{leg.share:.3f}")
-        bar = Markup('<p><progress max="1"{} aria-label="{}"></progress> {}</p>').format(
-            value, leg.name, leg.doing
-        )
-    kinds: dict[tuple[str, str], list[Any]] = {}
-    for each in leg.findings:
-        kinds.setdefault((each["level"], each["what"]), []).append(each)
-    found = Markup("").join(map(_findings, kinds.values()))
-    page = PICTURES.get(leg.room)
-    more = blocks.link(f"/job/{number}/{page}", SEE[page]) if page and planned else ""
-    tone = "tocome" if leg.state == "to come" else ""
-    return Markup('<li class="leg {}"><div>{}</div><div><h3>{} {}</h3>{}{}{}</div></li>').format(
-        tone, blocks.state(leg.state), leg.name, more, bar, says, found
-    )
-
-
-def _findings(alike: list[Any]) -> Markup:
-    """The first of several findings of a kind; what the others say otherwise is one step away."""
-    texts = list(dict.fromkeys(_text(each) for each in alike))
-    more = Markup("")
-    if len(texts) > 1:
-        more = Markup("<details><summary>{} more like it</summary>{}</details>").format(
-            len(texts) - 1, Markup("").join(Markup("<p>{}</p>").format(text) for text in texts[1:])
-        )
-    form = '<div class="found {}"><p><strong>{}</strong>: {}</p>{}</div>'
-    return Markup(form).format(alike[0]["level"], alike[0]["what"], texts[0], more)
-
-
-def _text(found: Any) -> Markup:
-    words = dict.fromkeys(part.strip() for part in found["source"].split(","))
-    source = Markup(" <small>({})</small>").format(", ".join(words)) if found["source"] else ""
-    return Markup("{} {}{}").format(blocks.coded(found["text"]), blocks.coded(found["remedy"]), source)
-
-
-def _side(number: int, row: dict[str, Any]) -> Markup:
+def _side(number: int, row: JobRecord) -> Markup:
+    """What was changed since last time, files, versions and facts."""
     version = history.version(number)
-    parts = [_since(number), Markup("<h2>Take away</h2>"), _files(number, row)]
+    parts = [_since(number), Markup("<h2>Downloads</h2>"), rows.downloads(number, _files(number))]
     if version:
-        parts += [Markup("<h2>Versions</h2>"), _versions(number, version)]
-    facts = [("job", number), ("began, UTC", moment(row["began"]))]
-    facts += [("ended, UTC", moment(row["ended"]))] if row["ended"] else []
-    facts += [("first box can start", moment(row["start"]))] if row["start"] else []
-    facts += [("asked by", row["person"])] if row["person"] else []
-    parts += [Markup("<h2>Facts</h2>"), blocks.facts(facts)]
+        planned = rows.jobs_of_versions(history.rows())
+        lines = rows.versions(number, history.versions_of(version.thread), planned, approvals.approvals())
+        parts += [Markup("<h2>Versions</h2>"), lines]
+    parts += [Markup("<h2>Facts</h2>"), rows.facts(row)]
     return Markup("").join(parts)
 
 
 def _since(number: int) -> Markup:
-    """What was changed since last time, and what came out otherwise for it."""
     before = history.before(number)
-    if before is None:
-        return Markup("")
-    one, other = history.plan(before), history.plan(number)
-    was, now = history.version(before), history.version(number)
-    name = f"version {was['number']}" if was and now and was["id"] != now["id"] else f"job {before}"
-    said = changes(history.order_tables(before) or {}, history.order_tables(number) or {})
-    top = blocks.items(map(signed, said)) if said else Markup("<p>The order says the same.</p>")
-    link = blocks.link(f"/compare?one={before}&other={number}", "Side by side, all figures")
-    form = '<section class="since" aria-label="Since last time"><h2>Since {}</h2>{}{}<p>{}</p></section>'
-    body = Markup("")
-    if one and other and one["state"] == other["state"] == "planned":
-        pairs = [each for each in headline(one, other) if each.differs]
-        body = (
-            _came_out(pairs) if pairs else Markup("<p>Odds, time, powder, price and date are the same.</p>")
-        )
-    return Markup(form).format(name, top, body, link)
+    return rows.since(_planned(before), _planned(number)) if before is not None else Markup("")
 
 
-def _came_out(pairs: list[Pair]) -> Markup:
-    rows = []
-    for each in pairs:
-        unit = f" {each.unit}" if each.unit else ""
-        by = each.differs if each.name == "ready" else f"{each.differs}{unit}"
-        rows.append((each.name, by, blocks.resting(each.other + unit, each.rests[1])))
-    return blocks.table(("what", "by", "now"), rows, "What came out otherwise", numbers=(1, 2))
+def _planned(number: int) -> ComparedJob:
+    return ComparedJob(
+        job=number,
+        version=history.version(number),
+        tables=history.order_tables(number) or {},
+        plan=history.plan(number),
+    )
 
 
-def _files(number: int, row: dict[str, Any]) -> Markup:
-    there = [name for name in CARRY if _there(number, name)]
-    if not there:
-        return Markup("<p>Nothing yet: it comes with the plan.</p>")
-    return blocks.items(blocks.link(f"/files/job/{number}/{name}", CARRY[name]) for name in there)
+def _files(number: int) -> list[str]:
+    """Names of the files that are there to be taken."""
 
+    def there(name: str) -> bool:
+        try:
+            bundle.file(number, 1, name)
+        except SaggerError:
+            return False
+        return True
 
-def _there(number: int, name: str) -> bool:
-    try:
-        bundle.file(number, 1, name)
-    except SaggerError:
-        return False
-    return True
-
-
-def _versions(number: int, version: dict[str, Any]) -> Markup:
-    planned = {row["version"]: row["id"] for row in reversed(history.rows()) if row["version"]}
-    lines = []
-    for each in history.versions_of(version["thread"]):
-        job = planned.get(each["id"])
-        name = f"version {each['number']}"
-        title = (
-            blocks.link(f"/job/{job}", name)
-            if job and job != number
-            else Markup("<strong>{}</strong>").format(name)
-        )
-        changed = "; ".join(map(signed, each["changes"])) or "as it came"
-        beside = ""
-        if job and job != number:
-            beside = Markup(" {}").format(blocks.link(f"/compare?one={job}&other={number}", "side by side"))
-        lines.append(Markup("{}: {}{}").format(title, changed, beside))
-    return blocks.items(lines)
+    papers = {"offer": offers.can(number), "certificate": certifying.can(number)}
+    made = [name for name in rows.PAPERS if papers[name.partition(".")[0]]]
+    return [*(name for name in rows.DOWNLOADS if there(name)), *made]

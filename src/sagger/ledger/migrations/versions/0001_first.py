@@ -8,6 +8,22 @@ down_revision = None
 
 
 def upgrade() -> None:
+    _jobs()
+    _works()
+    op.create_table(
+        "factors",
+        sa.Column("id", sa.Integer, primary_key=True),
+        sa.Column("material", sa.String(80), nullable=False, index=True),
+        sa.Column("lot", sa.String(80), nullable=False, server_default=""),
+        *(sa.Column(f"{name}_{axis}", sa.Float, nullable=False) for name in ("k", "u") for axis in "xyz"),
+        sa.Column("person", sa.String(80), nullable=False),
+        sa.Column("reason", sa.Text, nullable=False),
+        sa.Column("approved", sa.String(40), nullable=False),
+        sa.Column("replaces", sa.Integer, sa.ForeignKey("factors.id"), nullable=True),
+    )
+
+
+def _jobs() -> None:
     op.create_table(
         "body",
         sa.Column("digest", sa.String(32), primary_key=True),
@@ -29,6 +45,9 @@ def upgrade() -> None:
         sa.Column("message", sa.Text, nullable=False, server_default=""),
         sa.Column("plan_digest", sa.String(32), sa.ForeignKey("body.digest"), nullable=True),
     )
+
+
+def _works() -> None:
     op.create_table(
         "work",
         sa.Column("key", sa.String(32), primary_key=True),
@@ -45,15 +64,4 @@ def upgrade() -> None:
         sa.Column("job", sa.Integer, sa.ForeignKey("job.id"), nullable=False, index=True),
         sa.Column("key", sa.String(32), sa.ForeignKey("work.key"), nullable=False),
         sa.Column("remembered", sa.Boolean, nullable=False),
-    )
-    op.create_table(
-        "factors",
-        sa.Column("id", sa.Integer, primary_key=True),
-        sa.Column("material", sa.String(80), nullable=False, index=True),
-        sa.Column("lot", sa.String(80), nullable=False, server_default=""),
-        *(sa.Column(f"{name}_{axis}", sa.Float, nullable=False) for name in ("k", "u") for axis in "xyz"),
-        sa.Column("person", sa.String(80), nullable=False),
-        sa.Column("reason", sa.Text, nullable=False),
-        sa.Column("approved", sa.String(40), nullable=False),
-        sa.Column("replaces", sa.Integer, sa.ForeignKey("factors.id"), nullable=True),
     )

@@ -1,10 +1,10 @@
 """The book of the shop: powder lots and movements, boxes, pieces, furnace runs, instruments, readings."""
 
 from collections.abc import Iterator
-from typing import Any
 
 import sqlalchemy as sa
 from alembic import op
+from sqlalchemy.schema import SchemaItem
 
 revision = "0002"
 down_revision = "0001"
@@ -34,7 +34,7 @@ def upgrade() -> None:
     op.create_index("ix_reading_box_piece", "reading", ["box", "piece"])
 
 
-def _tables() -> Iterator[tuple[str, list[Any]]]:
+def _tables() -> Iterator[tuple[str, list[SchemaItem]]]:
     body = sa.Column("body", sa.String(32), sa.ForeignKey("body.digest"), nullable=True)
     yield "lot", [_text("name", index=True), _text("powder"), body]
     mass = sa.Column("mg", sa.BigInteger, nullable=False)
@@ -53,7 +53,7 @@ def _tables() -> Iterator[tuple[str, list[Any]]]:
     yield "reading", [*_reading()]
 
 
-def _piece() -> Iterator[Any]:
+def _piece() -> Iterator[SchemaItem]:
     yield _text("box", index=True)
     yield _text("label", index=True)
     yield _text("part", 200)
@@ -61,7 +61,7 @@ def _piece() -> Iterator[Any]:
     yield sa.Column("coupon", sa.Boolean, nullable=False)
 
 
-def _reading() -> Iterator[Any]:
+def _reading() -> Iterator[SchemaItem]:
     yield _text("kind", 20, index=True)
     yield _text("state", 10)
     yield from (_number(name) for name in ("value", "u", "u_shared"))
@@ -74,14 +74,14 @@ def _reading() -> Iterator[Any]:
     yield sa.Column("corrects", sa.Integer, sa.ForeignKey("reading.id"), nullable=True, index=True)
 
 
-def _text(name: str, length: int = 80, *, index: bool = False) -> Any:
+def _text(name: str, length: int = 80, *, index: bool = False) -> SchemaItem:
     return sa.Column(name, sa.String(length), nullable=False, index=index)
 
 
-def _number(name: str) -> Any:
+def _number(name: str) -> SchemaItem:
     return sa.Column(name, sa.Float, nullable=False)
 
 
-def _places() -> Iterator[Any]:
+def _places() -> Iterator[SchemaItem]:
     for axis in "xyz":
         yield sa.Column(f"{axis}_mm", sa.Float, nullable=True)

@@ -15,6 +15,11 @@ def upgrade() -> None:
     op.add_column("job", sa.Column("done", sa.Integer, nullable=False, server_default="0"))
     op.add_column("job", sa.Column("total", sa.Integer, nullable=False, server_default="0"))
     op.add_column("job", sa.Column("stop", sa.Boolean, nullable=False, server_default=sa.false()))
+    _versions()
+    _people()
+
+
+def _versions() -> None:
     op.create_table(
         "version",
         sa.Column("id", sa.Integer, primary_key=True),
@@ -36,6 +41,9 @@ def upgrade() -> None:
         sa.Column("note", sa.Text, nullable=False, server_default=""),
         sa.Column("made", sa.String(40), nullable=False),
     )
+
+
+def _people() -> None:
     op.create_table(
         "person",
         sa.Column("id", sa.Integer, primary_key=True),

@@ -1,0 +1,1 @@
+"""The shop's own cards, and the trials that fill them."""

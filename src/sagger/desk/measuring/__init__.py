@@ -1,0 +1,1 @@
+"""Readings taken in, judged, learnt from, approved and traced."""

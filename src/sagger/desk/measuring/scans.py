@@ -1,0 +1,154 @@
+"""Scans of pieces: laid on the shape that the plan asked for, and kept as readings."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numpy import ndarray
+
+from sagger import files
+from sagger.desk.home import ledger
+from sagger.desk.measuring.book import placed
+from sagger.errors import InputError
+from sagger.geometry.surface.mesh import mapped
+from sagger.goods.good import good
+from sagger.goods.layout import Layout, Piece
+from sagger.goods.reading import STATES, Instrument, Reading
+from sagger.goods.scanned import Scanned
+from sagger.goods.shape import Shape
+from sagger.ledger import bodies, readings
+from sagger.stations import measure
+from sagger.statistics import chance
+from sagger.tick import Tick, silent
+from sagger.views.words import readings as view
+
+BEYOND = (0.001, 0.999)  # shares of the surface below which a deviation is told
+
+
+class Extreme(NamedTuple):
+    """A place that lies far inside or far outside."""
+
+    deviation_mm: float
+    u_mm: float
+    at_mm: ndarray
+
+
+@good
+class ScanDocument:
+    """What a scan says of its piece."""
+
+    schema: str = "sagger-scan/1"
+    entry: int  # of the book
+    field: str  # key under which the whole field is kept
+    points: int
+    scale: ndarray
+    scale_u: ndarray
+    left_out: float
+    deviation_rms_mm: float
+    extremes: tuple[Extreme, ...]
+
+
+def scan(
+    path: Path, about: dict[str, str], person: str, *, as_filed: bool = False, tick: Tick = silent
+) -> tuple[ScanDocument, list[str]]:
+    """Lay a scan on the shape of its piece and enter what it says; a document and lines.
+
+    Parameters
+    ----------
+    about : dict
+        box, piece, state, instrument (of kind length), unit of the file.
+
+    Raises
+    ------
+    InputError
+        If the piece is not booked from a job, the scanner is not entered, or the scan is refused.
+    """
+    book = ledger()
+    if about["state"] not in STATES:
+        raise InputError(
+            "no such state", field="state", value=about["state"], remedy=f"One of {', '.join(STATES)}."
+        )
+    scanner = readings.instruments(book).get(about["instrument"])
+    if scanner is None or scanner.kind != "length":
+        what, remedy = "no such scanner is entered", "`sagger readings instrument` enters one of kind length."
+        raise InputError(what, field="instrument", value=about["instrument"], remedy=remedy)
+    asked = _asked(*placed(book, about["box"], about["piece"]), about["state"])
+    surface = files.read_part(path, about["unit"], assume="mm").shape
+    laid = measure.lay(surface, asked, scanner, as_filed=as_filed, tick=tick)
+    field = bodies.put(book, laid)
+    taken = _readings(laid, np.ptp(asked.vertices, axis=0), scanner, about)
+    name = hashlib.blake2b(path.read_bytes(), digest_size=16).hexdigest()
+    number = readings.add(book, taken, person, f"scan {path.name}; field {field}; file {name}")
+    return _document(laid, number, field), _lines(laid, number, taken)
+
+
+def _asked(layout: Layout, piece: Piece, state: str) -> Shape:
+    """The shape in machine axes: as drawn before the furnace, as ordered after it."""
+    green = layout.greens[piece.part]
+    linear = piece.placement[:3, :3]
+    if state != "sintered":
+        return mapped(green.shape, linear)
+    return mapped(green.part.shape, linear / np.linalg.norm(linear, axis=1, keepdims=True))
+
+
+def _readings(laid: Scanned, size_mm: ndarray, scanner: Instrument, about: dict[str, str]) -> list[Reading]:
+    rms = Reading(
+        kind="deviation",
+        state=about["state"],
+        box=about["box"],
+        piece=about["piece"],
+        instrument=about["instrument"],
+        value=float(np.sqrt(np.mean(laid.deviation_mm**2))) * 1e-3,
+        u=float(np.sqrt(np.mean(laid.u_mm**2))) * 1e-3,
+        u_shared=scanner.u_shared,
+        unit="mm",
+        feature="root mean square",
+    )
+    taken = []
+    for axis, size, scale, u in zip("xyz", size_mm * 1e-3, laid.scale, laid.scale_u, strict=True):
+        length = dataclasses.replace(
+            rms,
+            kind="length",
+            value=float(size * scale),
+            u=float(size * u),
+            u_shared=chance.combined((scanner.u_shared, scanner.u_shared_relative * size * scale)),
+            axis=axis,
+            feature="scan",
+            nominal=float(size) if about["state"] == "sintered" else None,
+        )
+        taken.append(length)
+    return [*taken, rms]
+
+
+def _extremes(laid: Scanned) -> list[Extreme]:
+    """Deviation, its uncertainty and its place, far inside and far outside."""
+    low, high = np.quantile(laid.deviation_mm, BEYOND)
+    places = [int(np.abs(laid.deviation_mm - limit).argmin()) for limit in (low, high)]
+    return [Extreme(float(laid.deviation_mm[at]), float(laid.u_mm[at]), laid.points_mm[at]) for at in places]
+
+
+def _document(laid: Scanned, number: int, field: str) -> ScanDocument:
+    return ScanDocument(
+        entry=number,
+        field=field,
+        points=len(laid.points_mm),
+        scale=laid.scale,
+        scale_u=laid.scale_u,
+        left_out=laid.left_out,
+        deviation_rms_mm=float(np.sqrt(np.mean(laid.deviation_mm**2))),
+        extremes=tuple(_extremes(laid)),
+    )
+
+
+def _lines(laid: Scanned, number: int, taken: list[Reading]) -> list[str]:
+    lines = [f"entry {number}: scan laid on {len(laid.points_mm)} places, {laid.left_out:.1%} of it on none"]
+    lines += [f"  {view.line(reading)}" for reading in taken]
+    for value, u, at in _extremes(laid):
+        where = ", ".join(f"{each:.1f}" for each in at)
+        side = "too little" if value < 0 else "too much"
+        lines.append(f"  {abs(value):.3f} ± {u:.3f} mm {side} at {where} mm (machine axes, of the part)")
+    return lines

@@ -1,0 +1,1 @@
+"""What a browser draws, made in processes of their own."""

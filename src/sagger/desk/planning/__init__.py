@@ -1,0 +1,1 @@
+"""Orders checked, planned, drawn and remembered."""

@@ -1,0 +1,1 @@
+"""Powder lots: on the shelf, moved, blended."""

@@ -1,0 +1,1 @@
+"""A shape cut into cells or voxels, and bent [mm]."""

@@ -1,0 +1,1 @@
+"""What lies between and inside shapes: sections, loose powder, empty room [mm]."""

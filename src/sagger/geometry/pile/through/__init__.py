@@ -1,0 +1,1 @@
+"""Several stretches a column: shapes that may also reach through and under one another [mm]."""

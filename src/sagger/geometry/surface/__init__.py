@@ -1,0 +1,1 @@
+"""Closed surfaces: measured, mended, laid on one another, made [mm]."""

@@ -1,0 +1,1 @@
+"""Trees of boxes over triangles, and exact distances between triangles [mm]."""

@@ -1,0 +1,1 @@
+"""Walls, hollows, overhangs and feet of a part [mm]."""

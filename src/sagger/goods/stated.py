@@ -1,0 +1,56 @@
+"""What an order states of a part's faces by hand: dimensions, tolerances, datums."""
+
+from __future__ import annotations
+
+from sagger.goods.good import good
+
+Point = tuple[float, float, float]
+
+
+@good
+class StatedFace:
+    """A face by kind, size and place, in the axes and the millimetres of the part file."""
+
+    kind: str  # "bore", "pin" or "plane"
+    diameter_mm: float  # 0 for planes
+    at_mm: Point  # near the axis, or on the plane
+    along: Point | None  # direction of the axis, or outward normal; None = any
+
+
+@good
+class StatedLimit:
+    """Limits as they are written; `deviation` about the nominal size unless `kind` says otherwise.
+
+    "between": from `lower` to `upper`. "grade": so many of ISO 286-1 (`letter`, `grade`). "general": a class
+    of ISO 2768-1. "zone": the width of a tolerance zone, in `upper`.
+    """
+
+    kind: str  # "deviation", "between", "grade", "general" or "zone"
+    lower: float = 0.0  # [mm], angles [deg]
+    upper: float = 0.0
+    letter: str = ""  # "H", "h", "JS", "js" or "IT"
+    grade: str = ""  # "11", or "m"
+    steps: tuple[tuple[float, float, float], ...] = ()  # over mm, up to mm, full or ± width; set by the desk
+
+
+@good
+class StatedLine:
+    """One dimension or tolerance."""
+
+    name: str
+    what: str  # "diameter", "distance", "flatness", …
+    of: StatedFace | str  # a face, or the name of another line
+    to: tuple[StatedFace | str, ...]  # the other end, or datum letters
+    limit: StatedLimit
+    size: str = "two-point"  # operator of a size (ISO 14405-1)
+    zone: str = ""  # "", "round" or "sphere"
+    material: str = ""  # "most", "least" or ""
+    machined_mm: float | None = None  # stock that is cut off this face after sintering
+
+
+@good
+class StatedDatum:
+    """A datum letter and its face."""
+
+    name: str
+    face: StatedFace

@@ -1,0 +1,1 @@
+"""How binder burns out, and what a thermobalance says of it. All SI."""

@@ -1,0 +1,1 @@
+"""Heat, cure and drying: box, bed, layer. All SI, temperatures in kelvin."""

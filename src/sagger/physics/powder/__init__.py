@@ -1,0 +1,1 @@
+"""Grains: how they pack, flow, age, and what they bear. All SI."""

@@ -1,0 +1,1 @@
+"""How a powder body densifies, shrinks and sags. All SI."""

@@ -1,0 +1,7 @@
+"""What can be promised: sizes, whole pieces, and enough of them, by one set of draws."""
+
+from sagger.stations.promise.stated import state
+
+EDITION = "3"
+
+__all__ = ["EDITION", "state"]

@@ -1,0 +1,1 @@
+"""Laws true of any measured thing: chance, scatter, capability, charts."""

@@ -1,0 +1,1 @@
+"""Goods as pixels and triangles."""

@@ -1,0 +1,1 @@
+"""Goods as sentences, rows and figures."""

@@ -1,0 +1,86 @@
+"""A command given again after it was cut off books nothing twice; a clock set back books nothing at all."""
+
+from datetime import datetime, timedelta
+
+import numpy as np
+import pytest
+
+from sagger.errors import InputError, LedgerError
+from sagger.goods.factors import Factors
+from sagger.goods.lot import Lot
+from sagger.goods.reading import Reading
+from sagger.ledger import approved, entries, lots, people, readings
+
+ONCE = lots.Mover(person="A. Person", once=True)
+AGAIN = lots.Mover(person="A. Person")
+READING = Reading(kind="length", state="green", value=0.01, u=1e-5, box="B", piece="1")
+
+
+def factors():
+    return Factors(k=np.full(3, 1.2), u=np.full(3, 0.01), material="m", origin="card")
+
+
+@pytest.fixture
+def powder(book):
+    lots.receive(book, Lot(name="L", powder="m", origin="received"), 100.0, ONCE)
+    return book
+
+
+DEEDS = {
+    "charge": lambda book, step: lots.charge(book, "B", {"L": 2.0}, step),
+    "scrap": lambda book, step: lots.scrap(book, "L", 2.0, step),
+    "reading": lambda book, step: readings.add(book, [READING], step.person, "by hand", once=step.once),
+    "factors": lambda book, step: approved.approve(book, factors(), step.person, "why", once=step.once),
+}
+
+
+@pytest.mark.parametrize("deed", DEEDS)
+def test_what_is_booked_already_is_not_booked_again(powder, deed):
+    DEEDS[deed](powder, ONCE)
+    before = entries.check(powder)
+    with pytest.raises(InputError, match=r"entry 2 of .* says just this already.*--again"):
+        DEEDS[deed](powder, ONCE)
+    assert entries.check(powder).seal == before.seal
+    DEEDS[deed](powder, AGAIN)
+    assert entries.check(powder).entries == 3
+
+
+def test_another_person_another_note_and_another_mass_are_second_ones(powder):
+    lots.scrap(powder, "L", 2.0, ONCE)
+    lots.scrap(powder, "L", 2.0, lots.Mover(person="B. Person", once=True))
+    lots.scrap(powder, "L", 2.0, lots.Mover(person="A. Person", note="again", once=True))
+    lots.scrap(powder, "L", 2.5, ONCE)
+    assert entries.check(powder).entries == 5
+
+
+def _set(monkeypatch, **back):
+    class Then(datetime):
+        @classmethod
+        def now(cls, zone=None):
+            return datetime.now(zone) - timedelta(**back)
+
+    monkeypatch.setattr(entries, "datetime", Then)
+    monkeypatch.setattr(people, "datetime", Then)
+
+
+def test_a_clock_that_was_set_back_books_nothing_until_somebody_says_that_it_is_right(powder, monkeypatch):
+    _set(monkeypatch, days=400)
+    with pytest.raises(LedgerError, match=r"the clock of this machine says .*Set the clock right"):
+        lots.scrap(powder, "L", 2.0, AGAIN)
+    with powder.writing() as connection:
+        entries.add(connection, entries.CLOCK, "A. Person", {}, "it was a year ahead")
+    lots.scrap(powder, "L", 2.0, AGAIN)
+    assert entries.check(powder).entries == 3
+
+
+def test_a_session_does_not_outlast_its_hours_by_a_clock_that_is_set_back(powder, monkeypatch):
+    people.put(powder, "Ann", "look", "aa:bb")
+    people.log_in(powder, people.named(powder, "Ann").id, "token", 12.0)
+    assert people.of_session(powder, "token").name == "Ann"
+    _set(monkeypatch, days=400)
+    assert people.of_session(powder, "token") is None
+
+
+def test_the_clocks_of_two_benches_may_differ_a_little(powder, monkeypatch):
+    _set(monkeypatch, minutes=5)
+    lots.scrap(powder, "L", 2.0, AGAIN)
