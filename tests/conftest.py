@@ -7,6 +7,7 @@ from pathlib import Path
 
 HAND_MADE = (
     "aside",
+    "browsing",
     "callgraph",
     "cell_goods",
     "exact_block",
@@ -24,12 +25,24 @@ for _name in HAND_MADE:
     sys.modules[_name] = importlib.util.module_from_spec(_spec)
     _spec.loader.exec_module(sys.modules[_name])
 
-LONGEST_FIRST = ("whole", "browser")  # so that no worker is left alone with a long module at the end
+LONGEST = ("browser", "whole")  # rooms whose modules take longest
 
 
 def pytest_collection_modifyitems(items):
-    """Rooms whose modules take longest come first; within a room the order stays."""
-    items.sort(key=lambda item: item.path.parent.name not in LONGEST_FIRST)
+    """The longest modules come first, so that no worker is left alone with one at the end; rooms by turns.
+
+    Two workers take modules in this order: so a browser seldom shares the machine with another one.
+    """
+    turns = {room: {} for room in LONGEST}
+    for item in items:
+        if (room := item.path.parent.name) in turns:
+            turns[room].setdefault(item.path, len(turns[room]))
+
+    def turn(item):
+        room = item.path.parent.name
+        return (turns[room][item.path], LONGEST.index(room)) if room in turns else (len(items), 0)
+
+    items.sort(key=turn)
 
 
 def pytest_terminal_summary(terminalreporter):

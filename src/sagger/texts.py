@@ -181,7 +181,7 @@ def _sane(value: object, path: tuple[str, ...], refuse: type[R], kind: str, file
 
 def _too_deep(refuse: type[R], what: str, file: str, field: str) -> R:
     wrong = f"{what} has more than {DEEPEST} tables or lists within one another"
-    return refuse(wrong, file=file, field=field, remedy="Write it flat, as docs shows.")
+    return refuse(wrong, file=file, field=field, remedy="Write it flat, as the manual shows.")
 
 
 def _too_large(refuse: type[R], what: str, file: str, field: str) -> R:

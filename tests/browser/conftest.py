@@ -15,6 +15,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from browsing import choose
+
 ARGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 STOP = """from sagger.desk import home
 from sagger.desk.planning import runs
@@ -237,9 +239,3 @@ def approve(bench):
         assert carried.value.path().read_bytes().startswith(b"%PDF")
 
     return do
-
-
-def choose(page, label, option):
-    """Pick an option of a list."""
-    page.get_by_role("combobox", name=label, exact=True).click()
-    page.get_by_role("option", name=option, exact=True).click()

@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from playwright.sync_api import expect
 
+from browsing import choose
+
 PARTS = Path(__file__).parents[2].parent / "shared" / "parts"
 TIMEOUT_MS = 180_000
 READY = "canvas[data-ready]"
@@ -138,8 +140,3 @@ def looked_up_when_approved(page, bench, job):
     assert "featuretype" in sheet
     page.goto(bench.url)
     expect(page.get_by_role("table", name="Approved").get_by_text("featuretype").first).to_be_visible()
-
-
-def choose(page, label, option):
-    page.get_by_role("combobox", name=label, exact=True).click()
-    page.get_by_role("option", name=option, exact=True).click()

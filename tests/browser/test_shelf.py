@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from browsing import choose
+
 DESK = Path(__file__).parents[1] / "desk"
 COUPONS = (
     "import sys\nsys.path.insert(0, sys.argv[1])\nimport test_learning\n"
@@ -42,8 +44,7 @@ def test_powder_is_typed_in_sieved_blended_and_charged(page, bench):
 
     sieving = {"name of the sieved lot": "L1-s", "passed the sieve": "38 kg", "stayed on it": "1.9 kg"}
     form = opened(page, "Sieve a lot")
-    form.get_by_role("combobox", name="lot").click()
-    page.get_by_role("option", name="L1", exact=True).click()
+    choose(page, "lot", "L1", within=form)
     entered(form, sieving, "Book the sieving")
     expect(shelf.get_by_role("row", name=re.compile("^L1-s steel-316l sieved 38.000"))).to_be_visible()
 
@@ -91,8 +92,7 @@ def test_what_readings_taught_is_shown_and_approved_by_a_person(page, bench, mea
 
     page.goto(f"{bench.url}/readings")
     page.get_by_role("link", name=re.compile("^Charts of a size")).click()
-    page.get_by_role("combobox", name="what was measured").click()
-    page.get_by_role("option", name="steps, step 20, along y, 20 mm (18 readings)").click()
+    choose(page, "what was measured", "steps, step 20, along y, 20 mm (18 readings)")
     page.get_by_label("tolerance").fill("0.3 mm")
     page.get_by_label("tolerance").press("Enter")
     expect(page.get_by_role("img", name="control charts of steps, step 20, along y, 20 mm")).to_be_visible()

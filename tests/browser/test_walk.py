@@ -5,6 +5,8 @@ import re
 
 from playwright.sync_api import expect
 
+from browsing import choose
+
 TIMEOUT_MS = 60_000
 
 
@@ -100,17 +102,13 @@ def test_a_programme_the_furnace_cannot_run_is_refused(page, bench, plan):
 
 
 def test_coupons_at_nine_places_keep_their_distance_from_what_is_kept_out(page, bench, bring):
-    def choose(label, option):
-        page.get_by_role("combobox", name=label, exact=True).click()
-        page.get_by_role("option", name=option, exact=True).click()
-
     bring(page, bench.block(), unit="mm")
     page.get_by_label("layer", exact=True).fill("500 um")
-    choose("head", "head-400")
-    choose("box", "box-160x65x65")
+    choose(page, "head", "head-400")
+    choose(page, "box", "box-160x65x65")
     page.get_by_label("gap", exact=True).fill("1 mm")
     page.get_by_role("button", name="Add coupons").click()
-    choose("kind", "cube")
+    choose(page, "kind", "cube")
     page.get_by_role("button", name="Add coupons").click()
     expect(page.get_by_role("group", name="coupon 1").get_by_text("cube")).to_be_visible()
     page.get_by_role("button", name="Take out coupon 2").click()

@@ -163,9 +163,20 @@ def test_a_copy_comes_back_as_it_was(filled, tmp_path, where):
     made = archive.write(filled, tmp_path / "copy.zip")
     assert made.tables["entry"] == 4 and made.files == 5
     again = tmp_path / "again"
+    own = tmp_path / "cards" / "powders" / "own.toml"
+    own.write_text("x = 3")
     with pytest.raises(LedgerError, match="is not empty"):
         archive.read(tmp_path / "copy.zip", filled)
+    assert own.read_text() == "x = 3"
     back = ledger.open_at(again)
+    mine = again / "cards" / "powders" / "own.toml"
+    mine.parent.mkdir(parents=True)
+    mine.write_text("y = 2")
+    with pytest.raises(LedgerError, match=r"own.toml is there already.*nothing was brought back") as told:
+        archive.read(tmp_path / "copy.zip", back)
+    assert "move the file aside" in sentence(told) and mine.read_text() == "y = 2"
+    assert entries.check(back).entries == 0 and not list((again / "arrays").rglob("*.npy"))
+    mine.write_text("x = 1")
     archive.read(tmp_path / "copy.zip", back)
     assert proof.prove(back).seal == proof.prove(filled).seal
     for table in tables.metadata.sorted_tables:
@@ -249,6 +260,10 @@ def test_what_nobody_needs_goes_and_the_rest_stays(filled, tmp_path):
     with pytest.raises(LedgerError, match="holds nothing"):
         bodies.get(filled, digest(shape(3)))
     assert tidying.tidy(filled, 90, do=True).jobs == ()
+    number = jobs.begin(filled, jobs.Beginning("n", "order", "six", "0", ""))
+    with pytest.raises(LedgerError, match=f"job {number} is under way, and nothing was taken out"):
+        tidying.tidy(filled, 0, do=True)
+    assert tidying.tidy(filled, 90, do=False).jobs == ()
 
 
 @pytest.fixture

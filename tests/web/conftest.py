@@ -22,6 +22,17 @@ def plan(document):
     return read_plan(document)
 
 
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    """An empty shop, which the pages of a module's tests show."""
+    with pytest.MonkeyPatch.context() as patch:
+        folder = tmp_path_factory.mktemp("shop")
+        patch.setenv("SAGGER_HOME", str(folder))
+        patch.setenv("NICEGUI_STORAGE_PATH", str(folder / "bench"))
+        patch.delenv("SAGGER_LEDGER_URL", raising=False)
+        yield folder
+
+
 @pytest.fixture
 def altered(document):
     """A plan of its own with one value replaced."""

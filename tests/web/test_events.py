@@ -21,16 +21,11 @@ ROLES = (None, *people.ROLES)
 
 
 @pytest.fixture(scope="module", autouse=True)
-def shop(tmp_path_factory):
-    with pytest.MonkeyPatch.context() as patch:
-        folder = tmp_path_factory.mktemp("shop")
-        patch.setenv("SAGGER_HOME", str(folder))
-        patch.setenv("NICEGUI_STORAGE_PATH", str(folder / "bench"))
-        patch.delenv("SAGGER_LEDGER_URL", raising=False)
-        people.add("Ann", "approve", PASSWORD)
-        people.add("Paul", "plan", PASSWORD)
-        people.add("Lou", "look", PASSWORD)
-        yield folder
+def staff(shop):
+    people.add("Ann", "approve", PASSWORD)
+    people.add("Paul", "plan", PASSWORD)
+    people.add("Lou", "look", PASSWORD)
+    return shop
 
 
 def calls():
@@ -207,3 +202,28 @@ def test_an_event_that_was_attached_past_the_rules_is_not_heard():
             Client.handle_event = plain
 
     visit(walk)
+
+
+@pytest.mark.slow
+def test_an_event_is_heard_only_of_those_who_may():
+    """Each role sends an event that needs "plan" by hand, past every button."""
+
+    async def walk(visitor):
+        from sagger.web import events
+
+        heard = []
+        for name in ("Lou", "Paul", "Ann"):
+            visitor.sign_in(name)
+            await visitor.open("/cards")
+            client = visitor.user.client
+            with client:
+                element = next(iter(client.elements.values()))
+                events.on(element, "asked", heard.append, may="plan")
+            for listener in list(element._event_listeners.values()):
+                if listener.type == "asked":
+                    client.handle_event({"id": element.id, "listener_id": listener.id, "args": [f'"{name}"']})
+            for _ in range(10):
+                await visitor.wait()
+        assert heard == ["Paul", "Ann"]
+
+    visit(walk, accounts=lambda: True)

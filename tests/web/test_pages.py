@@ -12,17 +12,8 @@ from sagger.desk.powder import lots
 from sagger.web.rows.cards import LABELS
 from visitor import EMPTY, PASSWORD, visit
 
+pytestmark = pytest.mark.usefixtures("shop")
 SIEVE_TABLE = "sieve table: opening and mass that stayed, a line each, pan 0"
-
-
-@pytest.fixture(scope="module", autouse=True)
-def shop(tmp_path_factory):
-    with pytest.MonkeyPatch.context() as patch:
-        folder = tmp_path_factory.mktemp("shop")
-        patch.setenv("SAGGER_HOME", str(folder))
-        patch.setenv("NICEGUI_STORAGE_PATH", str(folder / "bench"))
-        patch.delenv("SAGGER_LEDGER_URL", raising=False)
-        yield folder
 
 
 @pytest.mark.slow

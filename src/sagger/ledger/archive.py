@@ -122,12 +122,16 @@ def read(path: Path, ledger: Ledger) -> Archived:
     Raises
     ------
     LedgerError
-        If the copy is damaged or of another edition, the ledger is not empty, or it cannot be written.
+        If the copy is damaged or of another edition, the ledger is not empty, a file of it is there already
+        and says something else, or it cannot be written.
     """
     try:
         with zipfile.ZipFile(path) as packed:
             head = _head(packed, path)
             _check(packed, head.digests, path)
+            with ledger.reading() as connection:
+                _refuse_filled(connection, ledger)
+            _refuse_others(head.digests, ledger.folder)
             _unpack(packed, head.digests, ledger.folder)
             with ledger.writing() as connection:
                 _refuse_filled(connection, ledger)
@@ -198,6 +202,17 @@ def _refuse_filled(connection: sa.Connection, ledger: Ledger) -> None:
         if connection.execute(sa.select(sa.func.count()).select_from(table)).scalar():
             what = f"{ledger.name} is not empty, and a copy is never brought back over it"
             raise LedgerError(f"{what}. Set SAGGER_HOME to a new folder, or move this one aside")
+
+
+def _refuse_others(digests: Mapping[str, str], folder: Path) -> None:
+    """A file that is there already stays as it is: the same bytes, or nothing is brought back."""
+    for name, digest in digests.items():
+        if NAME.fullmatch(name) and (own := folder / name).exists():
+            with own.open("rb") as source, open(os.devnull, "wb") as out:
+                same = _copied(source, out) == digest
+            if not same:
+                what = f"{own} is there already and says something else; nothing was brought back"
+                raise LedgerError(f"{what}. Set SAGGER_HOME to a new folder, or move the file aside")
 
 
 def _fill(connection: sa.Connection, packed: zipfile.ZipFile, head: ArchiveHead, ledger: Ledger) -> None:

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
+from sagger.errors import LedgerError
 from sagger.goods.good import good
 from sagger.ledger import bodies as texts
 from sagger.ledger import entries, jobs, seals, tables
@@ -47,10 +48,13 @@ def tidy(ledger: Ledger, days: float, *, do: bool) -> Tidied:
     Raises
     ------
     LedgerError
-        If the ledger is damaged or was edited: then nothing is taken out.
+        If the ledger is damaged or was edited, or a job is under way, whose results nothing names yet: then
+        nothing is taken out.
     """
     entries.check(ledger)
     with ledger.writing() as connection:
+        if do:
+            _refuse_under_way(connection)
         old = _old(connection, days)
         used = _outputs(connection, old)
         bodies, names = _live(connection, used)
@@ -67,6 +71,14 @@ def tidy(ledger: Ledger, days: float, *, do: bool) -> Tidied:
         _vacuum(ledger)
     told = (len(bodies.keys() - names), len(gone), size)
     return Tidied(jobs=tuple(sorted(old)), bodies=told[0], arrays=told[1], bytes=told[2], kept=staying)
+
+
+def _refuse_under_way(connection: sa.Connection) -> None:
+    table = tables.job.c
+    query = sa.select(table.id).where(table.state.in_(jobs.OPEN)).order_by(table.id)
+    if (number := connection.execute(query).scalar()) is not None:
+        what = f"job {number} is under way, and nothing was taken out"
+        raise LedgerError(f"{what}. Tidy when it has ended, or without --do to look only")
 
 
 def _old(connection: sa.Connection, days: float) -> set[int]:

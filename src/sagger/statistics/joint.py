@@ -63,12 +63,8 @@ def judged(shared: Array, own: Array, limits: Limits) -> JointOutcome:
     ------
     Two-level Monte Carlo: JCGM 102:2011, 7 (joint draws of several outputs), nested for shared inputs.
     """
-    shared, own = (np.ascontiguousarray(rows, float) for rows in (shared, own))
-    lower, upper = (np.ascontiguousarray(ends, float) for ends in limits)
-    if not (shared.shape[1:] == own.shape[1:] == lower.shape == upper.shape):
-        raise LawError(f"draws {shared.shape} and {own.shape} do not fit {len(lower)} limits")
-    if len(shared) == 0 or len(own) == 0:
-        raise LawError("nothing was drawn")
+    shared, own = drawn(shared, own)
+    lower, upper = _ends(limits, shared)
     chance, inside, alone = _judge(shared, own, lower, upper)
     pairs = len(shared) * len(own)
     return JointOutcome(chance / len(own), inside / pairs, alone / pairs)
@@ -96,12 +92,11 @@ def benched(shared: Array, own: Array, read: Array, limits: Limits, guard: float
     JCGM 106:2012, 9.3 to 9.5: global risks of consumer and producer are joint chances of the true value and
     the reading; here of all dimensions of a piece at once.
     """
-    shared, own, read = (np.ascontiguousarray(rows, float) for rows in (shared, own, read))
-    lower, upper = (np.ascontiguousarray(ends, float) for ends in limits)
-    if not (shared.shape[1:] == own.shape[1:] == lower.shape == upper.shape and own.shape == read.shape):
-        raise LawError(f"draws {shared.shape}, {own.shape} and {read.shape} do not fit {len(lower)} limits")
-    if len(shared) == 0 or len(own) == 0:
-        raise LawError("nothing was drawn")
+    shared, own = drawn(shared, own)
+    lower, upper = _ends(limits, shared)
+    read = np.ascontiguousarray(read, float)
+    if read.shape != own.shape:
+        raise LawError(f"{read.shape} errors of reading do not fit draws {own.shape}")
     by_draw, by_size = _bench(shared, own, read, np.stack([lower, upper, lower + guard, upper - guard]))
     good, passed, slipped = by_draw / len(own)
     each, each_passed, alone = by_size / (len(shared) * len(own))
@@ -116,15 +111,38 @@ def inside(shared: Array, own: Array, limits: Limits) -> Array:
     shared, own, limits
         As `judged` takes them.
     """
-    if shared.shape[1:] != own.shape[1:] or not len(shared) or not len(own):
-        raise LawError(f"draws {shared.shape} and {own.shape} do not fit each other")
+    shared, own = drawn(shared, own)
+    lower, upper = _ends(limits, shared)
     counts = []
     for i in range(shared.shape[1]):
         pieces = np.sort(own[:, i])
-        low = np.searchsorted(pieces, limits.lower[i] - shared[:, i], side="left")
-        high = np.searchsorted(pieces, limits.upper[i] - shared[:, i], side="right")
+        low = np.searchsorted(pieces, lower[i] - shared[:, i], side="left")
+        high = np.searchsorted(pieces, upper[i] - shared[:, i], side="right")
         counts.append(np.maximum(high - low, 0).mean() / len(pieces))
     return np.array(counts)
+
+
+def drawn(shared: Array, own: Array) -> tuple[Array, Array]:
+    """Draws of what pieces share and of what is their own, in one piece of memory each.
+
+    Raises
+    ------
+    LawError
+        If they do not tell of the same dimensions, or nothing was drawn.
+    """
+    shared, own = (np.ascontiguousarray(rows, float) for rows in (shared, own))
+    if shared.shape[1:] != own.shape[1:]:
+        raise LawError(f"draws {shared.shape} and {own.shape} do not fit each other")
+    if len(shared) == 0 or len(own) == 0:
+        raise LawError("nothing was drawn")
+    return shared, own
+
+
+def _ends(limits: Limits, shared: Array) -> tuple[Array, Array]:
+    lower, upper = (np.ascontiguousarray(ends, float) for ends in limits)
+    if not shared.shape[1:] == lower.shape == upper.shape:
+        raise LawError(f"draws {shared.shape} do not fit {len(lower)} limits")
+    return lower, upper
 
 
 @kernel

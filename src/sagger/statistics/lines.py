@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from sagger.compiled import kernel
 from sagger.errors import LawError
-from sagger.statistics.joint import JointOutcome
+from sagger.statistics.joint import JointOutcome, drawn
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -86,13 +86,12 @@ def judged_lines(
     ISO 1101 and ISO 14405-1 for the rules, ISO 2692 for the bonus of maximum and least material (all from
     memory: defer to the standard, edition in force); JCGM 102:2011, 7 for joint draws.
     """
-    shared, own, read = (np.ascontiguousarray(rows, float) for rows in (shared, own, read))
+    shared, own = drawn(shared, own)
+    read = np.ascontiguousarray(read, float)
     features = len(asked.line)
     rows = max(int(asked.end.max(initial=0)), int(asked.bonus_row.max(initial=-1)) + 1)
-    if shared.shape[1:] != own.shape[1:] or shared.shape[1] < rows or read.shape != (len(own), features):
+    if shared.shape[1] < rows or read.shape != (len(own), features):
         raise LawError(f"draws {shared.shape} and {own.shape} do not fit {features} features of {rows} rows")
-    if len(shared) == 0 or len(own) == 0:
-        raise LawError("nothing was drawn")
     lines = int(asked.line.max(initial=-1)) + 1
     count = len(own) if paired is None else min(paired, len(own))
     good, inside, alone = _judge_lines(shared, own, (*asked,), read, (lines, count, chance_only))

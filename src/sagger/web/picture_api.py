@@ -6,16 +6,15 @@ An address holds the key of what it shows, so its answer never changes and a bro
 from __future__ import annotations
 
 from collections.abc import Awaitable
-from typing import Annotated
 
-from fastapi import APIRouter, Path
+from fastapi import APIRouter
 from starlette.responses import PlainTextResponse, Response
 
 from sagger.desk.pictures import render, workers
 from sagger.errors import SaggerError
+from sagger.web.api import Number
 
 router = APIRouter()
-Number = Annotated[int, Path(ge=0, lt=2**31)]
 CACHED = {"cache-control": "private, max-age=31536000, immutable"}
 
 

@@ -36,11 +36,11 @@ def laid(shared: Desk, lies: tuple[PlacedPose, ...]) -> tuple[LaidPiece, ...]:
     held = len(shared.forms) - len(shared.first)
     out = []
     for lie in lies:
-        pose = shared.forms[lie.pose]
+        shape = shared.forms[lie.pose]
         # a held piece need not begin where its column does
-        inset = printed(shared.greens[pose.kind], pose.turn).min(axis=0) - pose.corner
+        inset = printed(shared.greens[shape.kind], shape.turn).min(axis=0) - shape.corner
         x, y, z = np.array([lie.x * shared.column, lie.y * shared.column, lie.z * 1e-3]) + inset
-        out.append(LaidPiece(pose.kind, pose.turn, (float(x), float(y), float(z)), lie.pose >= held))
+        out.append(LaidPiece(shape.kind, shape.turn, (float(x), float(y), float(z)), lie.pose >= held))
     return tuple(out)
 
 

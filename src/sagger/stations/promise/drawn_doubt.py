@@ -8,12 +8,11 @@ import numpy as np
 from numpy import ndarray
 from scipy.spatial import cKDTree
 
-from sagger.goods.finding import Finding
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder
 from sagger.goods.sag import Sag
 from sagger.stations.promise.drawn_rows import DrawnRows
-from sagger.stations.promise.edges_doubt import BLEED, EDGE, LATTICE, SAG, UP, creep, sag_law
+from sagger.stations.promise.edges_doubt import BLEED, EDGE, LATTICE, SAG, UP, beam_sag, creep, sag_law
 from sagger.stations.promise.source import LOT, PIECE, SHOP, DoubtSource, even
 from sagger.statistics import chance
 
@@ -57,11 +56,10 @@ def _sunk(rows: DrawnRows) -> tuple[Field, Field, Field]:
         moved = sag.finished.surface.vertices - sag.finished.nominal
         whole = moved if sag.untreated_mm is None else sag.untreated_mm
         return _nearest(rows, sag, moved), _still, _nearest(rows, sag, whole)
-    sagging = next((finding for finding in part.findings if finding.what == SAG), None)
-    if sagging is None:
+    if not (sagging := beam_sag(rows.green)):
         return _still, _still, _still
     low, high = part.shape.vertices.min(axis=0), part.shape.vertices.max(axis=0)
-    depth = _depth(sagging, float(high[UP] - low[UP])) / 2
+    depth = sagging / 2
     way = int(np.argmax((high - low)[:UP]))
 
     def bow(points: ndarray) -> ndarray:
@@ -69,11 +67,6 @@ def _sunk(rows: DrawnRows) -> tuple[Field, Field, Field]:
         return np.outer(1 - off**2, -depth * np.eye(3)[UP])
 
     return bow, bow, bow
-
-
-def _depth(told: Finding, height: float) -> float:
-    """Sag by the beam rule; what gives way may lose all its height [mm]."""
-    return height if told.value is None and told.level != "ok" else float(told.value or 0.0)
 
 
 def _nearest(rows: DrawnRows, sag: Sag, moved: ndarray) -> Field:

@@ -11,7 +11,6 @@ from numpy import ndarray
 from scipy.spatial import ConvexHull
 
 from sagger.goods.figure import Figure
-from sagger.goods.finding import Finding
 from sagger.goods.green import Green
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder, Sintering
@@ -77,10 +76,7 @@ def _sunk(ends: Ends) -> Sunk:
         before = none if sag.untreated_mm is None else np.ptp(nominal + sag.untreated_mm, axis=0)
         whole = off if sag.untreated_mm is None else (before - np.ptp(nominal, axis=0))[ends.part_axis]
         return Sunk(off, none, np.abs(whole))
-    sagging = next((finding for finding in ends.green.part.findings if finding.what == SAG), None)
-    if sagging is None:
-        return Sunk(none, none, none)
-    low = np.where(ends.part_axis == UP, _depth(sagging, ends), 0.0)
+    low = np.where(ends.part_axis == UP, beam_sag(ends.green), 0.0)
     return Sunk(-low / 2, low / 2, low / 2)
 
 
@@ -90,10 +86,13 @@ def bow(ends: Ends) -> float:
     return float(np.max(np.maximum(2 * sunk.half, sunk.whole), initial=0.0))
 
 
-def _depth(sagging: Finding, ends: Ends) -> float:
-    """Sag by the beam rule; what gives way may lose all its height."""
+def beam_sag(green: Green) -> float:
+    """Sag by the beam rule [mm], 0 where none is told; what gives way may lose all its height."""
+    sagging = next((finding for finding in green.part.findings if finding.what == SAG), None)
+    if sagging is None:
+        return 0.0
     gone = sagging.value is None and sagging.level != "ok"
-    return float(ends.green.part.extent_mm[UP]) if gone else float(sagging.value or 0.0)
+    return float(green.part.extent_mm[UP]) if gone else float(sagging.value or 0.0)
 
 
 def _sags(ends: Ends, powder: Powder) -> Iterator[DoubtSource]:
