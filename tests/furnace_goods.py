@@ -323,6 +323,7 @@ def piece_promise(part, request, chance=0.9):
         expected=started * chance,
         delivered=started * chance,
         enough=0.5,
+        enough_twice=0.8,
         least=started + 5,
         ceiling=1.0,
         raised=(),
@@ -335,5 +336,13 @@ def promised(greens, chance=0.9):
     asked = enumerate(each.part.request for each in greens)
     pieces = tuple(piece_promise(part, request, chance) for part, request in asked if not request.held)
     return Promised(
-        sure=0.95, kept=0.5, loads=1, draws=4, pieces_drawn=1, sizes=(), pieces=pieces, findings=()
+        sure=0.95,
+        kept=0.5,
+        kept_twice=0.8,
+        loads=1,
+        draws=4,
+        pieces_drawn=1,
+        sizes=(),
+        pieces=pieces,
+        findings=(),
     )

@@ -343,6 +343,7 @@ def promised(parts: tuple[Part, ...]) -> Promised:
             expected=1.5,
             delivered=1.5,
             enough=0.6,
+            enough_twice=0.9,
             least=4,
             ceiling=0.99,
             raised=(Gain(name="measure 5 coupons first", chance=0.96, least=3),),
@@ -351,7 +352,15 @@ def promised(parts: tuple[Part, ...]) -> Promised:
         for index in range(len(parts))
     )
     return Promised(
-        sure=0.95, kept=0.36, loads=1, draws=2, pieces_drawn=8, sizes=sizes, pieces=pieces, findings=()
+        sure=0.95,
+        kept=0.36,
+        kept_twice=0.81,
+        loads=1,
+        draws=2,
+        pieces_drawn=8,
+        sizes=sizes,
+        pieces=pieces,
+        findings=(),
     )
 
 

@@ -96,9 +96,12 @@ def test_other_quantities_and_a_second_start_are_told(planned):
     assert "At other quantities: 6 pieces, about 12.50 EUR a piece" in " ".join(
         section(letter, "What is offered").lines
     )
-    assert "a second start makes up for what is missing, ready 2027-03-09 08:00" in " ".join(
-        section(letter, "Delivery").lines
-    )
+    told = " ".join(section(letter, "Delivery").lines)
+    assert "in 81 % once those missing were started again with the same factors" in told
+    assert "Ready by 2027-03-09 08:00 in 95 of 100 orders like this one" in told
+    plan["quote"]["sure_ready"] = ""
+    letter = words.letter(_as_offered(plan, least=4))
+    assert "No date holds in 95 of 100 orders, even with a second start." in section(letter, "Delivery").lines
 
 
 def test_bad_pieces_that_pass_and_the_date_of_each_part_are_told(planned):
@@ -114,7 +117,7 @@ def test_bad_pieces_that_pass_and_the_date_of_each_part_are_told(planned):
     delivery = section(letter, "Delivery").lines
     assert delivery[-1] == (
         "part-0: ready 2027-03-04 10:00, asked for by 2027-03-05: "
-        "in time, but not if a second start is needed."
+        "in time by planned hours, but not in 95 of 100 orders."
     )
 
 

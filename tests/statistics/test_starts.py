@@ -138,6 +138,24 @@ def test_expected_missing_pieces_agree_with_draws():
     np.testing.assert_allclose(starts.missing(chances, 110, 100), np.maximum(100 - good, 0).mean(), rtol=0.01)
 
 
+def test_a_second_start_makes_up_for_what_is_missing_as_often_as_in_draws_of_whole_orders():
+    chances = of_one_size(SHARED, z=EVEN[::40])
+    generator = np.random.default_rng(6)
+    missing = np.maximum(100 - generator.binomial(105, chances[:, 0], (400, len(chances))), 0)
+    again = generator.binomial(np.ceil(missing / chances.mean()).astype(int), chances[:, 0])
+    share = np.mean(again >= missing)
+    np.testing.assert_allclose(starts.made_up_by_draw(chances, 105, 100).mean(), share, atol=3e-3)
+    assert share > starts.enough(chances, 105, 100) + 0.05
+
+
+def test_second_starts_by_hand():
+    """One of one at 1/2, then two for the missing one: 1/2 + 1/2 * 3/4. A load that fails spoils no other."""
+    np.testing.assert_allclose(starts.made_up_by_draw(np.array([[0.5]]), 1, 1), [0.875], rtol=1e-12)
+    np.testing.assert_allclose(starts.made_up_by_draw(np.array([[0.0, 1.0]]), 2, 2), [1.0], rtol=1e-12)
+    np.testing.assert_allclose(starts.made_up_by_draw(np.array([[1.0, 0.0]]), 2, 2), [0.0], atol=1e-12)
+    np.testing.assert_allclose(starts.made_up_by_draw(np.zeros((3, 1)), 4, 2), 0.0, atol=1e-12)
+
+
 def test_cheapest_number_lies_at_the_least_cost_of_all_numbers():
     chances, stakes = of_one_size(SHARED, z=EVEN[::40]), starts.Stakes(piece=10.0, missing=25.0, short=400.0)
     costs = [starts.cost(chances, started, 100, stakes) for started in range(200)]

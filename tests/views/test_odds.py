@@ -35,6 +35,12 @@ def test_sentences():
     assert odds.cheapest(52, 52, "0.00 EUR") == odds.cheapest(None, None, "") == ""
 
 
+def test_a_second_start_is_told_where_it_changes_what_is_printed():
+    once = "every part has as many good pieces as asked in 97 % of orders"
+    assert odds.kept(0.97, 0.972) == odds.kept(0.97, None) == once
+    assert odds.kept(0.97, 0.999).startswith(f"{once}, in 99.9 % once those missing were started again")
+
+
 def test_a_good_piece_has_a_price_where_one_is_expected():
     assert odds.good_price(20.0, "EUR", 1.5) == "20.00 EUR per good piece"
     assert odds.good_price(2.75e9, "EUR", 1e-8) == "hardly one good piece is expected, so none has a price"

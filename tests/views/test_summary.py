@@ -32,17 +32,22 @@ def test_only_chances_below_95_percent_are_told(job: Job) -> None:
 
 
 def test_the_last_lines_tell_chance_count_price_and_date(job: Job) -> None:
-    *_, one, helps, whole = summary.lines(job)
+    *_, one, helps, whole, sure = summary.lines(job)
     assert one == (
         "B part-1: met by 83 % of pieces (lots differ: 31 to 98 %); "
         "2 started hold 2 good ones in 60 % of orders, 1.5 on average; "
         "start 4 for 2 good in 95 of 100 orders; 20.00 EUR per good piece"
     )
     assert helps == "B part-1: measure 5 coupons first, and 96 % of pieces would be good, start 3"
-    assert whole == (
-        "order 100.00 EUR, ready 2027-03-02 06:00, due 2027-03-05; "
-        "every part has enough good pieces in 36 % of orders"
+    assert whole == "order 100.00 EUR, ready 2027-03-02 06:00 by planned hours, due 2027-03-05"
+    told = (
+        "every part has as many good pieces as asked in 36 % of orders, "
+        "in 81 % once those missing were started again with the same factors; "
     )
+    assert sure == f"{told}no date holds in 95 of 100 orders, even with a second start"
+    quote = dataclasses.replace(job.quote, sure_ready="2027-03-09T08:00")
+    *_, sure = summary.lines(dataclasses.replace(job, quote=quote))
+    assert sure == f"{told}ready by 2027-03-09 08:00 in 95 of 100 orders"
 
 
 def test_what_boxes_share_is_told_once_with_the_worst_of_them(job: Job) -> None:

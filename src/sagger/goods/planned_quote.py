@@ -98,7 +98,8 @@ class PlanOdds:
     least: int | None
     ceiling_percent: float
     raised: tuple[PlanGain, ...]
-    slipped_percent: float | None = None  # None in plans of earlier editions
+    slipped_percent: float | None = None  # this and the next: None in plans of earlier editions
+    enough_twice_percent: float | None = None
 
 
 @good
@@ -109,6 +110,7 @@ class PlanPromised:
     kept_percent: float
     pieces: tuple[PlanOdds, ...]
     lines: tuple[PlanLine, ...] = ()  # of the drawings; none in plans of earlier editions
+    kept_twice_percent: float | None = None  # None in plans of earlier editions
 
 
 @good

@@ -86,6 +86,7 @@ class PiecePromise:
     expected: float = holds("good pieces of those started, on average")
     delivered: float = holds("good pieces up to the number asked for, on average")
     enough: float = holds("chance that those started hold as many good ones as asked", "share")
+    enough_twice: float = holds("chance of as many once those missing were started a second time", "share")
     least: int | None = holds("pieces to start for the chance asked; None if no number is enough")
     ceiling: float = holds("chance of enough that no number of starts passes", "share")
     raised: tuple[Gain, ...] = holds("what would raise the chance, the most first")
@@ -99,6 +100,9 @@ class Promised:
 
     sure: float = holds("chance with which the order shall be kept, as asked", "share")
     kept: float = holds("chance that every part has as many good pieces as asked", "share")
+    kept_twice: float = holds(
+        "chance of that once those missing were started a second time, with the same factors", "share"
+    )
     loads: int = holds("into which pieces are spread, each with a draw of its own")
     draws: int = holds("of what pieces share")
     pieces_drawn: int = holds("pieces drawn in each of them")

@@ -31,7 +31,9 @@ class PartPrice:
     price_high: float | None = holds(
         "of one: one order in twenty is dearer; None if such an order delivers no good piece", default=None
     )
-    ready: str = holds("ISO date and time at which the last of its pieces is inspected", default="")
+    ready: str = holds(
+        "ISO date and time at which the last of its pieces is inspected, by planned hours", default=""
+    )
     cheapest: int | None = holds(
         "pieces to start that cost least, second start for missing ones counted; None if none is sure enough",
         default=None,
@@ -71,10 +73,15 @@ class Quote:
     prices: tuple[PartPrice, ...] = holds("by part")
     promises: tuple[Promise, ...] = holds("by part and dimension")
     steps: tuple[Step, ...] = holds("of the route, as they follow each other")
-    ready: str = holds("ISO date and time")
+    ready: str = holds("ISO date and time, by planned hours")
     second_ready: str = holds(
-        "ISO date and time at which a second start is ready, if the first holds too few good ones", default=""
+        "ISO date and time, by planned hours, of a second start, if the first holds too few good pieces",
+        default="",
     )
-    sure_ready: str = holds("ISO date and time, with the chance that was asked for", default="")
+    sure_ready: str = holds(
+        "ISO date and time by which every part has as many good pieces as asked, with the chance asked for, "
+        "hours drawn and a second start counted; empty where none is that sure",
+        default="",
+    )
     quantities: tuple[QuantityPrice, ...] = holds("price at other sizes of the order", default=())
     findings: tuple[Finding, ...]

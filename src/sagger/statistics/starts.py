@@ -13,13 +13,14 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import gammaln
+from scipy.special import bdtrc, gammaln
 
 from sagger.compiled import kernel
 from sagger.errors import LawError
 
 Array = NDArray[np.float64]
 MOST = 100  # times the number asked: no shop starts more, so the search ends there
+CEIL = 1e-9  # so that a whole number of pieces that came out a hair larger is not one piece more
 TINY = 1e-18  # chances below it change no digit that anyone reads
 
 
@@ -106,6 +107,28 @@ def missing(chances: Array, started: int, needed: int) -> float:
 def missing_by_draw(chances: Array, started: int, needed: int) -> Array:
     """The same for each draw, array (draws,)."""
     return np.asarray((_short(chances, started, needed) * (needed - np.arange(needed))).sum(axis=1))
+
+
+def made_up_by_draw(chances: Array, started: int, needed: int) -> Array:
+    """Chance that `needed` are good once those missing were started a second time, array (draws,) [-].
+
+    The second start holds as many pieces for each missing one as a good one takes on average, in one load,
+    which has the luck of the last load of the first start: what went wrong once and was not mended goes wrong
+    again.
+
+    Source
+    ------
+    Law of total probability over the number missing; within a draw the binomial law.
+    """
+    short = _short(chances, started, needed)
+    rows, good = np.nonzero(short > TINY)
+    missing_ones = needed - good
+    takes = max(float(np.mean(chances)), 1.0 / MOST)
+    pieces = np.ceil(missing_ones / takes - CEIL).astype(np.int64)
+    again = bdtrc(missing_ones - 1.0, pieces, np.atleast_2d(chances)[rows, -1])
+    made_up = (1.0 - short.sum(axis=1)).clip(0.0, 1.0)
+    np.add.at(made_up, rows, short[rows, good] * again)
+    return np.asarray(made_up.clip(0.0, 1.0))
 
 
 class Stakes(NamedTuple):

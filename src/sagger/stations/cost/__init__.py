@@ -2,6 +2,6 @@
 
 from sagger.stations.cost.quote import quote
 
-EDITION = "9"
+EDITION = "10"
 
 __all__ = ["EDITION", "quote"]

@@ -14,7 +14,6 @@ from typing import NamedTuple
 from numpy import ndarray
 
 from sagger.errors import InputError, OrderError
-from sagger.goods.cell import Cell
 from sagger.goods.job import Build
 from sagger.goods.quote import Step
 from sagger.goods.shop import Shop
@@ -90,27 +89,51 @@ class OutTogether(NamedTuple):
     pieces: Counter[int]  # by part
 
 
+class ShopPace(NamedTuple):
+    """Hours over those planned."""
+
+    machine: float
+    hands: float
+
+
+PLANNED = ShopPace(1.0, 1.0)
+
+
+class StepsSoFar(NamedTuple):
+    """Steps so far, of a shop at a pace."""
+
+    done: list[Step]
+    shop: Shop
+    pace: ShopPace
+
+
 def steps(
-    start: datetime, builds: tuple[Build, ...], sintered: Sintered | None, cell: Cell, *, inspected: ndarray
+    start: datetime,
+    builds: tuple[Build, ...],
+    sintered: Sintered | None,
+    shop: Shop,
+    *,
+    inspected: ndarray,
+    pace: ShopPace = PLANNED,
 ) -> DatedSteps:
     """Every step from setting up the first box to inspecting the last piece, in order of its box or run.
 
     `inspected`: hands-on time of inspection of all pieces of each part, float64 (parts,) [s].
     """
-    done: list[Step] = []
+    route = StepsSoFar([], shop, pace)
     printer = oven = start
     emptied: list[datetime] = []
     for build in builds:
-        number, times, shop = build.layout.number, build.timetable, cell.shop
-        at = _by_hand(done, f"set up box {number}", printer, times.setup, shop)
-        printer = _by_machine(done, f"print box {number}", at, times.build)
-        at = _by_hand(done, f"load oven, box {number}", max(printer, oven), shop.cure_labour.value, shop)
-        oven = _by_machine(done, f"cure box {number}", at, build.cured.hold + build.cured.cool)
-        emptied.append(_by_hand(done, f"depowder box {number}", oven, build.depowdering.hands_on, shop))
+        number, times = build.layout.number, build.timetable
+        at = _by_hand(route, f"set up box {number}", printer, times.setup)
+        printer = _by_machine(route, f"print box {number}", at, times.build)
+        at = _by_hand(route, f"load oven, box {number}", max(printer, oven), shop.cure_labour.value)
+        oven = _by_machine(route, f"cure box {number}", at, build.cured.hold + build.cured.cool)
+        emptied.append(_by_hand(route, f"depowder box {number}", oven, build.depowdering.hands_on))
     batches = _boxed(builds, emptied)
     if sintered is not None:
-        batches = _fire(done, batches, sintered, cell.shop)
-    return DatedSteps(*_inspected(done, batches, inspected, cell.shop))
+        batches = _fire(route, batches, sintered)
+    return DatedSteps(*_inspected(route, batches, inspected))
 
 
 def _boxed(builds: tuple[Build, ...], emptied: list[datetime]) -> list[OutTogether]:
@@ -120,7 +143,7 @@ def _boxed(builds: tuple[Build, ...], emptied: list[datetime]) -> list[OutTogeth
     ]
 
 
-def _fire(done: list[Step], boxes: list[OutTogether], sintered: Sintered, shop: Shop) -> list[OutTogether]:
+def _fire(route: StepsSoFar, boxes: list[OutTogether], sintered: Sintered) -> list[OutTogether]:
     """Furnace runs in a row; each waits for the boxes that its pieces come from, the last for all of them."""
     furnace, runs = min(box.out for box in boxes), sintered.load.runs
     batches, left = [], [Counter(box.pieces) for box in boxes]
@@ -128,8 +151,8 @@ def _fire(done: list[Step], boxes: list[OutTogether], sintered: Sintered, shop: 
         pieces = sum(left, Counter[int]()) if run == runs else _on_trays(sintered, run)
         last = _taken(pieces, left)
         ready = max(furnace, boxes[last].out if run < runs else max(box.out for box in boxes))
-        at = _by_hand(done, f"load furnace, run {run}", ready, shop.furnace_labour.value, shop)
-        furnace = _by_machine(done, f"furnace run {run}", at, sintered.run)
+        at = _by_hand(route, f"load furnace, run {run}", ready, route.shop.furnace_labour.value)
+        furnace = _by_machine(route, f"furnace run {run}", at, sintered.run)
         batches.append(OutTogether(f"run {run}", furnace, pieces))
     return batches
 
@@ -154,7 +177,7 @@ def _taken(pieces: Counter[int], left: list[Counter[int]]) -> int:
 
 
 def _inspected(
-    done: list[Step], batches: list[OutTogether], hands: ndarray, shop: Shop
+    route: StepsSoFar, batches: list[OutTogether], hands: ndarray
 ) -> tuple[tuple[Step, ...], dict[int, datetime]]:
     """Each batch is inspected when it is out; a part is ready with the last batch that holds it."""
     total = sum((batch.pieces for batch in batches), Counter[int]())
@@ -162,20 +185,22 @@ def _inspected(
     for batch in batches:
         seconds = sum(float(hands[part]) * count / total[part] for part, count in batch.pieces.items())
         name = f"inspect, {batch.name}" if len(batches) > 1 else "inspect"
-        ends = _by_hand(done, name, batch.out, seconds, shop)
+        ends = _by_hand(route, name, batch.out, seconds)
         ready |= {part: max(ends, ready.get(part, ends)) for part in batch.pieces}
-    return tuple(done), ready
+    return tuple(route.done), ready
 
 
-def _by_machine(done: list[Step], name: str, begins: datetime, seconds: float) -> datetime:
+def _by_machine(route: StepsSoFar, name: str, begins: datetime, seconds: float) -> datetime:
+    seconds *= route.pace.machine
     ends = begins + timedelta(seconds=seconds)
-    done.append(_step(name, seconds, begins, ends))
+    route.done.append(_step(name, seconds, begins, ends))
     return ends
 
 
-def _by_hand(done: list[Step], name: str, ready: datetime, seconds: float, shop: Shop) -> datetime:
-    begins, ends = attended(ready, seconds, shop.working_hours.value)
-    done.append(_step(name, seconds, begins, ends))
+def _by_hand(route: StepsSoFar, name: str, ready: datetime, seconds: float) -> datetime:
+    seconds *= route.pace.hands
+    begins, ends = attended(ready, seconds, route.shop.working_hours.value)
+    route.done.append(_step(name, seconds, begins, ends))
     return ends
 
 

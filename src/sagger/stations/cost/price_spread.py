@@ -6,15 +6,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sagger.goods.figure import Figure
 from sagger.goods.promised import PiecePromise
 from sagger.goods.shop import Shop
 from sagger.stations.cost.charges import Charge
-from sagger.statistics import draws, starts
+from sagger.stations.cost.pace import paces
+from sagger.statistics import starts
 
 TAIL = (0.05, 0.95)  # one order in twenty is cheaper, one dearer
 LEAST = 1e-6  # delivered pieces that a price is still told for
-SEED = 1
 
 
 class HourShares(NamedTuple):
@@ -48,19 +47,10 @@ def spread(piece: PiecePromise, amount: float, hours: HourShares, shop: Shop) ->
 
     Source
     ------
-    JCGM 101:2008, 7: hours lognormal about those planned, good pieces by the promise's own draws.
+    JCGM 101:2008, 7: hours by `pace.paces`, good pieces by the promise's own draws.
     """
     delivered = piece.asked - starts.missing_by_draw(piece.chances, piece.started, piece.asked)
-    z = draws.normal(len(delivered), 2, SEED)
-    off = np.zeros(len(delivered))
-    for column, (share, scatter) in enumerate(
-        ((hours.machine, shop.machine_scatter), (hours.hands, shop.hands_scatter))
-    ):
-        off += share * (draws.positive(z[:, column], 1.0, _value(scatter)) - 1)
+    off = (np.array(paces(shop, len(delivered))) - 1) @ hours
     prices = amount * (1 + off) / np.maximum(delivered, LEAST)
     low, high = np.quantile(prices, TAIL, method="inverted_cdf")
     return float(low), float(high) if high < amount / (2 * LEAST) else None
-
-
-def _value(figure: Figure | None) -> float:
-    return figure.value if figure is not None else 0.0

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
-from datetime import date, datetime
+from datetime import date
 from typing import NamedTuple
 
 import numpy as np
@@ -21,10 +20,12 @@ from sagger.goods.promised import PiecePromise, Promised
 from sagger.goods.quote import PartPrice, Quote
 from sagger.goods.shop import Shop
 from sagger.goods.sintered import Sintered
-from sagger.stations.cost.calendar import moment, steps, written
+from sagger.stations.cost import sure_date
+from sagger.stations.cost.calendar import PLANNED, written
 from sagger.stations.cost.charges import Charge, charges, inspected, pieces_by_part
 from sagger.stations.cost.price_spread import LEAST, HourShares, hour_shares, spread
 from sagger.stations.cost.quantities import quantities
+from sagger.stations.cost.sure_date import Enough, Start
 from sagger.stations.cost.sureness import sureness
 
 
@@ -66,16 +67,15 @@ def quote(
     """
     bill = charges(greens, builds, sintered, cell)
     hands = inspected(pieces_by_part(greens, builds), cell.shop, fired=sintered is not None)
-    route = steps(moment(order.start), builds, sintered, cell, inspected=hands)
-    done = route.steps
+    start = sure_date.started(order.start, builds, sintered, cell.shop, hands)
+    planned = start(PLANNED)
+    drawn = sure_date.drawn(start, cell.shop, promised.draws)
     borne = _borne(np.sum([charge.by_part for charge in bill], axis=0), promised)
     expected = sum(piece.expected for piece in promised.pieces)
     started = sum(piece.started for piece in promised.pieces)
-    ready = max(step.ends for step in done)
-    second = _second(ready, builds, sintered, cell)
-    by_part = {part: written(at) for part, at in route.ready.items()}
+    by_part = {part: written(at) for part, at in planned.route.ready.items()}
     worth = PriceBasis(_heat(bill, builds, sintered), hour_shares(bill, cell.shop), cell.shop, by_part)
-    sure = ready if promised.kept >= promised.sure else second
+    sure = sure_date.sure(drawn, Enough(promised.kept, promised.kept_twice), promised.sure)
     return Quote(
         currency=cell.shop.currency,
         lines=tuple(charge.line for charge in bill),
@@ -83,12 +83,12 @@ def quote(
         yield_total=expected / started if started else 1.0,
         prices=tuple(_price(piece, float(borne[piece.part]), worth) for piece in promised.pieces),
         promises=promised.sizes,
-        steps=done,
-        ready=ready,
-        second_ready=second,
-        sure_ready=sure,
+        steps=planned.route.steps,
+        ready=written(planned.ready),
+        second_ready=written(planned.second),
+        sure_ready=written(sure) if sure is not None else "",
         quantities=quantities(bill, builds, sintered, promised, _value(cell.shop.least_order)),
-        findings=tuple(_late(order, by_part, second, promised)),
+        findings=tuple(_late(order, planned, drawn, promised)),
     )
 
 
@@ -99,18 +99,6 @@ class PriceBasis(NamedTuple):
     hours: HourShares
     shop: Shop
     ready: dict[int, str]  # by part
-
-
-def _second(ready: str, builds: tuple[Build, ...], sintered: Sintered | None, cell: Cell) -> str:
-    """When a second start is ready that begins once the first was inspected: the quickest box, one run."""
-    box = min(builds, key=lambda build: build.timetable.build)
-    one = sintered
-    if sintered is not None:
-        one = dataclasses.replace(sintered, load=dataclasses.replace(sintered.load, runs=1))
-    parts = 1 + max(piece.part for piece in box.layout.pieces)
-    pieces = np.bincount([piece.part for piece in box.layout.pieces], minlength=parts)
-    hands = inspected(pieces, cell.shop, fired=one is not None)
-    return steps(moment(ready), (box,), one, cell, inspected=hands).steps[-1].ends
 
 
 def _borne(by_part: ndarray, promised: Promised) -> ndarray:
@@ -150,25 +138,24 @@ def _price(piece: PiecePromise, amount: float, worth: PriceBasis) -> PartPrice:
     )
 
 
-def _late(order: Order, ready: dict[int, str], second: str, promised: Promised) -> Iterator[Finding]:
-    """Each due date against the date the part is ready, with the chance that was asked for."""
-    enough = {piece.part: piece.enough for piece in promised.pieces}
+def _late(order: Order, planned: Start, drawn: list[Start], promised: Promised) -> Iterator[Finding]:
+    """Each due date against the dates that the part may be ready, with the chance that was asked for."""
+    shares = {piece.part: Enough(piece.enough, piece.enough_twice) for piece in promised.pieces}
     for part, request in enumerate(order.requests):
         if not request.due:
             continue
-        first, chance = ready[part], enough.get(part, 1.0)
-        again = chance < promised.sure
-        sure = second if again else first
-        late = (datetime.fromisoformat(sure).date() - _due(request.due)).days
-        lateness = ", in time." if late <= 0 else f", {late} days late."
-        more = f", or {sure.replace('T', ' ')} if a second start is needed" if again else ""
-        more += f" ({1 - chance:.0%} of orders)" if again else ""
-        text = f"{request.name} is due {request.due} and ready {first.replace('T', ' ')}{more}{lateness}"
-        against, remedy = (
-            Against(float(late), 0.0, "days", "order"),
-            "Start earlier, split the order, or agree a later date.",
-        )
-        yield about(part, risk("due date", text, against, remedy, unless=late <= 0))
+        due, enough = _due(request.due), shares.get(part, Enough(1.0, 1.0))
+        chance = sure_date.in_time(drawn, part, enough, due)
+        first, second = (written(at).replace("T", " ") for at in (planned.route.ready[part], planned.second))
+        again = f", or {second} if a second start is needed ({1 - enough.once:.0%} of orders)"
+        text = f"{request.name} is due {request.due} and ready {first}"
+        text += again if enough.once < promised.sure else ""
+        days = (planned.route.ready[part].date() - due).days
+        text += f", {days} days late." if days > 0 else "."
+        text += f" Where there are enough good pieces they are in time in {100 * chance:.1f} % of orders."
+        against = Against(chance, promised.sure, "-", "asked by the order")
+        remedy = "Start earlier or with more spares, split the order, or agree a later date."
+        yield about(part, risk("due date", text, against, remedy, unless=chance >= promised.sure))
 
 
 def _value(figure: Figure | None) -> float:

@@ -2,6 +2,6 @@
 
 from sagger.stations.promise.stated import state
 
-EDITION = "3"
+EDITION = "4"
 
 __all__ = ["EDITION", "state"]

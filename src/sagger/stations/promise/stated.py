@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import partial
 
 import numpy as np
@@ -88,7 +88,8 @@ def state(
         )
     return Promised(
         sure=order.good,
-        kept=_kept(pieces),
+        kept=_together(pieces, starts.enough_by_draw),
+        kept_twice=_together(pieces, starts.made_up_by_draw),
         loads=drawn.number,
         draws=drawn.rows,
         pieces_drawn=len(drawn.gauge),
@@ -192,6 +193,7 @@ def _piece(job: PromiseCase, drawn: Draws, judged: PieceVerdict, wish: AskedPiec
         expected=started * float(chances.mean()),
         delivered=wish.asked - starts.missing(chances, started, wish.asked),
         enough=starts.enough(chances, started, wish.asked),
+        enough_twice=float(starts.made_up_by_draw(chances, started, wish.asked).mean()),
         least=least.started,
         ceiling=least.ceiling,
         raised=gains(job, drawn, wish, judged),
@@ -207,7 +209,7 @@ def _survival(shop: Shop, fired: bool) -> float:
     return math.prod(figure.value for figure in figures)
 
 
-def _kept(pieces: list[PiecePromise]) -> float:
+def _together(pieces: list[PiecePromise], by_draw: Callable[[ndarray, int, int], ndarray]) -> float:
     """Chance that all parts have enough: within a draw of what they share they fail each for itself."""
-    by_draw = [starts.enough_by_draw(piece.chances, piece.started, piece.asked) for piece in pieces]
-    return float(np.mean(np.prod(by_draw, axis=0))) if by_draw else 1.0
+    each_part = [by_draw(piece.chances, piece.started, piece.asked) for piece in pieces]
+    return float(np.mean(np.prod(each_part, axis=0))) if each_part else 1.0

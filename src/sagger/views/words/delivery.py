@@ -12,35 +12,37 @@ from sagger.views.words import odds
 
 def lines(plan: WholePlan, offered: Sequence[PiecePrice]) -> Iterator[str]:
     """Date, with the chance that it is kept; parts that are due before."""
-    ready = moment(plan.quote.ready)
-    yield (
-        f"Ready {ready}, if work begins on {moment(plan.order.start)}."
-        if plan.order.start
-        else f"Ready {ready}."
-    )
+    begins = f", if work begins on {moment(plan.order.start)}" if plan.order.start else ""
     promise, sure = plan.promise, plan.quote.sure_ready
-    if promise is not None and promise.pieces and len(offered) == len(plan.quote.prices):
-        kept = odds.percent(promise.kept_percent / 100)
-        yield f"By then every part has as many good pieces as asked in {kept} of orders like this one."
-    if sure not in ("", plan.quote.ready):
-        yield f"Otherwise a second start makes up for what is missing, ready {moment(sure)}."
+    if promise is None or not promise.pieces or len(offered) != len(plan.quote.prices):
+        yield f"Ready {moment(plan.quote.ready)}{begins}."
+    else:
+        yield f"Ready {moment(plan.quote.ready)} by planned hours{begins}."
+        twice = promise.kept_twice_percent
+        told = odds.kept(promise.kept_percent / 100, None if twice is None else twice / 100)
+        yield f"{told[0].upper()}{told[1:]}."
+        if sure:
+            wanted = odds.of_orders(promise.sure_percent / 100)
+            yield f"Ready by {moment(sure)} in {wanted} like this one: hours may run longer than planned."
+        elif twice is not None:
+            yield f"{odds.no_date(promise.sure_percent / 100).capitalize()}."
     for price in offered:
         yield from _asked_for(plan.parts[price.part], price, plan)
 
 
 def _asked_for(part: PlanPart, price: PiecePrice, plan: WholePlan) -> Iterator[str]:
-    """A date that was asked for, against that of the part's own pieces and of a second start."""
+    """A date that was asked for, against that of the part's own pieces and the one as sure as wanted."""
     first = price.ready or plan.quote.ready
     own = f"{part.name}: ready {moment(first)}" if first != plan.quote.ready else part.name
     if not part.due:
         if first != plan.quote.ready:
             yield f"{own}."
         return
-    second = plan.quote.sure_ready or first
+    sure, promise = plan.quote.sure_ready, plan.promise
     if first[:10] > part.due:
         verdict = "that date is not met"
-    elif second[:10] > part.due:
-        verdict = "in time, but not if a second start is needed"
+    elif promise is not None and promise.pieces and not "" < sure[:10] <= part.due:
+        verdict = f"in time by planned hours, but not in {odds.of_orders(promise.sure_percent / 100)}"
     else:
         verdict = "in time"
     yield f"{own}{', asked for' if first != plan.quote.ready else ' is asked for'} by {part.due}: {verdict}."

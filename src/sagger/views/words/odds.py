@@ -72,6 +72,19 @@ def enough(started: int, asked: int, chance: float, expected: float) -> str:
     )
 
 
+def kept(once: float, twice: float | None) -> str:
+    """Orders of which every part has enough good pieces, after one start and after two."""
+    again = ""
+    if twice is not None and percent(twice) != percent(once):
+        again = f", in {percent(twice)} once those missing were started again with the same factors"
+    return f"every part has as many good pieces as asked in {percent(once)} of orders{again}"
+
+
+def no_date(sure: float) -> str:
+    """Where even a second start leaves too many orders short."""
+    return f"no date holds in {of_orders(sure)}, even with a second start"
+
+
 def cheapest(number: int | None, least: int | None, price: str) -> str:
     """What being as sure as asked costs beyond the cheapest number; "" where there is nothing to tell."""
     if number is None or least is None or number >= least:

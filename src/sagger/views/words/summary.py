@@ -15,7 +15,7 @@ from sagger.goods.job import Build, Job
 from sagger.goods.mould import Mould
 from sagger.goods.part import Part
 from sagger.goods.powder import Sintering
-from sagger.goods.promised import Gain
+from sagger.goods.promised import Gain, Promised
 from sagger.goods.quote import Quote
 from sagger.goods.sintered import Sintered
 from sagger.units import into
@@ -232,11 +232,15 @@ def _raised(gain: Gain) -> str:
 def _quote(job: Job, quote: Quote) -> Iterator[str]:
     dues = sorted({part.request.due for part in job.parts if part.request.due})
     due = f", due {', '.join(dues)}" if dues else ""
-    kept = odds.percent(job.promised.kept)
-    enough = f"; every part has enough good pieces in {kept} of orders" if job.promised.pieces else ""
-    again = quote.sure_ready not in ("", quote.ready)
-    second = f", {moment(quote.sure_ready)} with a second start" if again else ""
-    yield f"order {quote.total:.2f} {quote.currency}, ready {moment(quote.ready)}{second}{due}{enough}"
+    yield f"order {quote.total:.2f} {quote.currency}, ready {moment(quote.ready)} by planned hours{due}"
+    if job.promised.pieces:
+        yield f"{odds.kept(job.promised.kept, job.promised.kept_twice)}; {_sure(job.promised, quote)}"
+
+
+def _sure(promised: Promised, quote: Quote) -> str:
+    if not quote.sure_ready:
+        return odds.no_date(promised.sure)
+    return f"ready by {moment(quote.sure_ready)} in {odds.of_orders(promised.sure)}"
 
 
 def _chances(job: Job) -> Iterator[str]:

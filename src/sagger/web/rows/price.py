@@ -6,8 +6,8 @@ from markupsafe import Markup
 
 from sagger.goods.planned import WholePlan
 from sagger.goods.planned_quote import PiecePrice, PlanOdds, PlanPromise, PlanQuote
-from sagger.views.wording import digits, moment
-from sagger.views.words import line_odds, odds
+from sagger.views.wording import digits
+from sagger.views.words import delivery, line_odds, odds
 from sagger.views.words.standing import Rest, rest
 from sagger.web import markup
 
@@ -105,7 +105,7 @@ def _pieces(plan: WholePlan) -> Markup:
 
 
 def _sizes(plan: WholePlan) -> Markup:
-    """The order at other sizes, and its date if the first start falls short."""
+    """The order at other sizes."""
     quote, rests = plan.quote, rest(plan, "cost")
     if not quote.quantities:
         return Markup("")
@@ -115,10 +115,7 @@ def _sizes(plan: WholePlan) -> Markup:
     ]
     head = ("Quantities of the order", f"about, {quote.currency}", "a good piece")
     table = markup.table(head, rows, "Other quantities", numbers=(1, 2))
-    dates = f"Ready {moment(quote.ready)}; with a second start, if the first falls short, "
-    return Markup("<h2>Other quantities, and the date</h2>{}<p>{}{}.</p>").format(
-        table, dates, moment(quote.second_ready)
-    )
+    return Markup("<h2>Other quantities</h2>{}").format(table)
 
 
 def _whole(plan: WholePlan) -> Markup:
@@ -128,8 +125,7 @@ def _whole(plan: WholePlan) -> Markup:
     rows = [odds_row(piece, plan) for piece in plan.promise.pieces]
     head = ("Part", "whole piece", "passes our bench", "as started", "to be sure", "would raise it")
     table = markup.table(head, rows, "Whole pieces", numbers=())
-    kept = odds.percent(plan.promise.kept_percent / 100)
-    words = f"Every part has as many good pieces as asked in {kept} of orders like this one."
+    words = " ".join(delivery.lines(plan, plan.quote.prices))
     return Markup("<h2>Whole pieces</h2><p>{}</p>{}").format(words, table)
 
 
