@@ -8,7 +8,7 @@ unexport PYTHONDONTWRITEBYTECODE
 export OMP_NUM_THREADS ?= 2
 export OPENBLAS_NUM_THREADS ?= 1
 JOBS := metal sand-core alumina
-HALF := $(addprefix tests/,cards files geometry nature physics published statistics stations)
+HALF := $(addprefix tests/,cards cli files geometry nature physics statistics stations)
 
 .PHONY: demo test check format kernels lock components soak clean help
 help:

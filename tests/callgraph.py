@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import ast
 import functools
+import gc
 import sys
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
@@ -38,7 +39,25 @@ Names = Mapping[str, str]  # of a module: what each name there stands for, "modu
 @functools.cache
 def program() -> dict[str, frozenset[str]]:
     """Each definition of the program with the definitions that it names."""
-    return graph(parsed(SOURCE, "sagger"))
+    whole = _everything()
+    own = _source_trees()
+    return {definition: named for definition, named in whole.items() if definition.partition(":")[0] in own}
+
+
+@functools.cache
+def _everything() -> dict[str, frozenset[str]]:
+    """The same of the program and its tests."""
+    gc.disable()  # it would walk the trees, of which all are kept, over and over
+    try:
+        return graph({**_source_trees(), **_test_trees()})
+    finally:
+        gc.freeze()
+        gc.enable()
+
+
+@functools.cache
+def _source_trees() -> dict[str, ast.Module]:
+    return parsed(SOURCE, "sagger")
 
 
 @functools.cache
@@ -91,10 +110,9 @@ def asked_laws() -> list[str]:
 @functools.cache
 def held() -> dict[str, frozenset[str]]:
     """Laws that a test in tests/nature names, or one marked `outside` or `nature`, with those tests."""
-    trees = {**parsed(SOURCE, "sagger"), **_test_trees()}
-    whole = graph(trees)
+    whole = _everything()
     found: dict[str, set[str]] = defaultdict(set)
-    for test in _holding_tests(trees):
+    for test in _holding_tests():
         ends, seen = [test], {test}
         while ends:
             for other in set(whole.get(ends.pop(), ())) - seen:
@@ -152,10 +170,10 @@ def _test_trees() -> dict[str, ast.Module]:
     return dict(zip(names, texts, strict=True))
 
 
-def _holding_tests(trees: Trees) -> Iterator[str]:
-    for module in _test_trees():
-        whole = module.startswith("tests.nature.") or _marked(trees[module].body)
-        for statement in trees[module].body:
+def _holding_tests() -> Iterator[str]:
+    for module, tree in _test_trees().items():
+        whole = module.startswith("tests.nature.") or _marked(tree.body)
+        for statement in tree.body:
             if (
                 isinstance(statement, ast.FunctionDef)
                 and statement.name.startswith("test_")
@@ -183,7 +201,7 @@ def _module(path: Path) -> str:
 
 def _without(tree: ast.Module, package: str) -> ast.Module:
     """The tree with imports of a package told as the modules are."""
-    for node in ast.walk(tree):
+    for node in _imports(tree):
         if isinstance(node, ast.ImportFrom) and node.module:
             if f"{node.module}.".startswith(f"{package}."):
                 node.module = node.module.removeprefix(package).removeprefix(".")
@@ -212,9 +230,14 @@ def _bound(tree: ast.Module, module: str, trees: Trees) -> dict[str, str]:
     for statement in tree.body:
         for definition in _defined(statement, module):
             scope[definition.partition(":")[2]] = definition
-    for node in ast.walk(tree):
+    for node in _imports(tree):
         scope.update(_imported(node, trees))
     return scope
+
+
+@functools.cache
+def _imports(tree: ast.Module) -> tuple[ast.Import | ast.ImportFrom, ...]:
+    return tuple(node for node in ast.walk(tree) if isinstance(node, ast.Import | ast.ImportFrom))
 
 
 def _imported(node: ast.AST, trees: Trees) -> Iterator[tuple[str, str]]:
@@ -231,7 +254,7 @@ def _reached(statement: ast.stmt, scopes: Mapping[str, Names], module: str) -> I
     if isinstance(statement, ast.FunctionDef) and module.startswith("tests."):
         for name in _arguments(statement):  # a fixture is handed over by its name
             yield from _followed([name], module, scopes)
-    for node, hidden in _nodes(statement, frozenset()):
+    for node, hidden in _nodes(statement):
         chain = _chain(node)
         if chain and chain[0] not in hidden:
             yield from _followed(chain, module, scopes)
@@ -257,17 +280,19 @@ def _further(thing: str, scopes: Mapping[str, Names]) -> str:
     return scopes.get(module, {}).get(name, thing)
 
 
-def _nodes(node: ast.AST, hidden: frozenset[str]) -> Iterator[tuple[ast.AST, frozenset[str]]]:
+def _nodes(top: ast.AST) -> Iterator[tuple[ast.AST, frozenset[str]]]:
     """Each name in use below a node, with the names that are the function's own there."""
-    if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda):
-        hidden = hidden | _local(node)
-    if isinstance(node, ast.Attribute) and _chain(node):
-        yield node, hidden
-        return
-    if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
-        yield node, hidden
-    for child in ast.iter_child_nodes(node):
-        yield from _nodes(child, hidden)
+    ends: list[tuple[ast.AST, frozenset[str]]] = [(top, frozenset())]
+    while ends:
+        node, hidden = ends.pop()
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda):
+            hidden = hidden | _local(node)
+        if isinstance(node, ast.Attribute) and _chain(node):
+            yield node, hidden
+            continue
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
+            yield node, hidden
+        ends += [(child, hidden) for child in ast.iter_child_nodes(node)]
 
 
 def _arguments(function: ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda) -> list[str]:

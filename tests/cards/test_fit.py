@@ -55,6 +55,7 @@ def moved(law, ln_viscosity, kilojoules):
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", POINTS)
 def test_a_law_of_steel_is_the_best_fit_to_the_points_its_card_names(name):
     law = cards.load("powder", name).sintering

@@ -43,6 +43,7 @@ def plan_of(say):
     return json.loads(say("show", "--json"))
 
 
+@pytest.mark.slow
 def test_a_plan_tells_every_order_with_its_date_and_risk(planned):
     text, plan = planned("show"), plan_of(planned)
     assert "11 builds of 7 orders" in text and "pump levers" in text and "waits for" in text
@@ -66,6 +67,7 @@ def test_the_sheet_of_a_day_says_what_each_station_does(planned):
     assert "nothing begins or ends" in planned("show", "--day", "2031-01-01")
 
 
+@pytest.mark.slow
 def test_an_offer_reserves_nothing_and_moves_nobody_who_was_promised(planned, tmp_path):
     table = tmp_path / "rush.csv"
     table.write_text(RUSH)
@@ -81,6 +83,7 @@ def test_an_offer_reserves_nothing_and_moves_nobody_who_was_promised(planned, tm
     )
 
 
+@pytest.mark.slow
 def test_a_breakdown_and_a_scrapped_build_are_planned_around_and_promises_scored(planned):
     planned("promise", "gear blanks", "2030-01-14T12:00", "--now", "2030-01-07T08:00")
     planned("event", "down", "printer 1", "--at", "2030-01-08T08:00", "--until", "2030-01-10T12:00")

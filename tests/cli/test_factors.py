@@ -26,6 +26,7 @@ def say(tmp_path, monkeypatch):
     return run
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("k", "words"),
     [
@@ -39,6 +40,7 @@ def test_factors_that_no_body_can_have_are_refused_with_the_balance(say, k, word
     assert "no approved factors yet" in say()
 
 
+@pytest.mark.slow
 def test_where_nobody_says_conditions_the_usual_ones_count_and_that_is_said(say):
     words = say("approve", *STEEL, "--reason", "coupons")
     assert "the usual conditions of the cards (nobody said under what)" in words
@@ -49,6 +51,7 @@ def test_where_nobody_says_conditions_the_usual_ones_count_and_that_is_said(say)
     assert of["layer"] == pytest.approx(5e-5, rel=1e-9, abs=0)
 
 
+@pytest.mark.slow
 def test_conditions_are_stated_with_units_and_listed(say):
     say("approve", *STEEL, "--reason", "r", "--hold", "90 min", "--peak", "1370 degC", "--layer", "60 um",
         "--head", "head-400", "--density", "96.9 %", "--for-lot", "L-1")  # fmt: skip
@@ -75,6 +78,7 @@ def test_conditions_that_make_no_sense_are_refused(say, words, told):
         say("approve", *STEEL, "--reason", "r", *words)
 
 
+@pytest.mark.slow
 def test_an_approval_is_withdrawn_with_a_reason_and_the_one_before_holds(say):
     say("approve", *STEEL, "--reason", "first")
     say("approve", *STEEL, "--reason", "second")

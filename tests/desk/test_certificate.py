@@ -112,6 +112,7 @@ def test_readings_of_other_jobs_and_voided_ones_are_left_out(shop):
     assert [row[4] for row in section(certifying.certificate(job), "Sizes").rows] == ["20.010"]
 
 
+@pytest.mark.slow
 def test_nothing_is_certified_of_what_nobody_measured(shop):
     book, job = shop
     assert not certifying.can(job)

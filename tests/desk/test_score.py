@@ -45,6 +45,7 @@ def test_runs_held_out_were_drawn_by_a_seed():
     assert {run.key for run in PRINTED if run.holdout} == {free[place] for place in order[:HELD]}
 
 
+@pytest.mark.slow
 def test_of_runs_that_the_setting_never_saw_85_percent_lie_inside(printed):
     assert printed.unseen.foretold >= 9
     assert printed.unseen.share >= 0.85
@@ -52,6 +53,7 @@ def test_of_runs_that_the_setting_never_saw_85_percent_lie_inside(printed):
     assert printed.whole.share_low < 0.95 < printed.whole.share_high
 
 
+@pytest.mark.slow
 def test_no_interval_of_a_density_passes_full_density(printed):
     dense = [run for run in printed.runs if run.run.quantity == "sintered density"]
     assert dense and all(0 < run.low < run.foretold < run.high <= 1 for run in dense)
@@ -62,6 +64,7 @@ def one(key, **changes):
     return dataclasses.replace(run, **changes)
 
 
+@pytest.mark.slow
 def test_without_the_doubt_of_the_model_a_run_in_print_falls_outside(monkeypatch):
     """Negative control: figures of the card without any doubt of the law, of packing and of where it ends."""
     fired = foretelling._fired
@@ -83,6 +86,7 @@ def test_without_the_doubt_of_the_model_a_run_in_print_falls_outside(monkeypatch
     assert not foretelling.foretold(one("kareem-1600")).inside
 
 
+@pytest.mark.slow
 def test_a_hold_that_nobody_told_makes_a_forecast_less_sure():
     assumed = foretelling.foretold(one("cabo-1300"))
     numbers = one("cabo-1300").numbers
@@ -91,6 +95,7 @@ def test_a_hold_that_nobody_told_makes_a_forecast_less_sure():
     assert known.foretold == assumed.foretold and known.u < assumed.u
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
@@ -104,6 +109,7 @@ def test_what_cannot_be_foretold_says_why(changes, words):
     assert unforetold.foretold is None and unforetold.inside is None and words in unforetold.why
 
 
+@pytest.mark.slow
 def test_the_document_holds_what_is_told(printed):
     document = view.document(printed)
     for key in (
@@ -121,11 +127,13 @@ def test_the_document_holds_what_is_told(printed):
     assert any("inside 95 %" in line for line in view.lines(printed))
 
 
+@pytest.mark.slow
 def test_the_picture_shows_each_run_with_an_interval(printed):
     svg = chart.picture(printed)
     assert all(run.run.key in svg for run in printed.runs if run.low is not None)
 
 
+@pytest.mark.slow
 def test_the_page_of_the_manual_is_the_score(printed):
     """If this fails: `python docs/score.py` rewrites page and picture."""
     spec = importlib.util.spec_from_file_location("score_page", DOCS / "score.py")

@@ -59,6 +59,7 @@ def test_ways_out_of_two_cubes_are_those_of_their_boxes():
     np.testing.assert_array_equal(out, np.clip(4 - off.max(axis=0), 0, None))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("gap", [0.0, 0.7])
 def test_what_is_free_by_the_table_is_free_by_volume_and_distance(gap):
     luck = np.random.default_rng(3)

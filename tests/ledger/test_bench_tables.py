@@ -64,6 +64,7 @@ def test_a_job_whose_process_vanished_is_closed(book, asked, state):
     assert jobs.settle(book) == []
 
 
+@pytest.mark.slow
 def test_versions_of_an_order_are_counted_in_their_thread(book, tmp_path):
     first = versions.add(book, "n", tmp_path, "me")
     other = versions.add(book, "else", tmp_path, "me")

@@ -120,6 +120,7 @@ EDITS = {
 }  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("edit", EDITS)
 def test_what_is_edited_is_told_with_its_place(filled, edit):
     statements, what = EDITS[edit]
@@ -299,6 +300,7 @@ def dump(path):
         return list(opened.iterdump())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["random", "zero", "bit"])
 def test_a_damaged_page_is_told_in_one_sentence_or_holds_nothing(file, tmp_path, kind):
     """A bit may fall over where a page holds nothing: then all that the ledger says is as it was."""
@@ -337,6 +339,7 @@ def test_a_home_may_have_any_name(tmp_path, name):
     assert [each.name for each in tmp_path.iterdir()] == [name]
 
 
+@pytest.mark.slow
 def test_another_program_that_holds_the_ledger_is_told(file, tmp_path, monkeypatch):
     monkeypatch.setattr("sagger.ledger.troubles.PATIENCE_S", 0.2)
     book = ledger.open_at(tmp_path)
@@ -372,6 +375,7 @@ def test_a_ledger_that_may_only_be_read_is_read_and_not_written(file, tmp_path, 
     sentence(told)
 
 
+@pytest.mark.slow
 def test_a_full_disk_is_told_and_nothing_is_lost(file, tmp_path, monkeypatch):
     book = ledger.open_at(tmp_path)
     with book.engine.connect() as connection:  # SQLite says of this just what it says of a full disk

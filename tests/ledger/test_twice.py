@@ -45,6 +45,7 @@ def test_what_is_booked_already_is_not_booked_again(powder, deed):
     assert entries.check(powder).entries == 3
 
 
+@pytest.mark.slow
 def test_another_person_another_note_and_another_mass_are_second_ones(powder):
     lots.scrap(powder, "L", 2.0, ONCE)
     lots.scrap(powder, "L", 2.0, lots.Mover(person="B. Person", once=True))

@@ -23,6 +23,7 @@ quick = settings(max_examples=40, deadline=None)
 # ---- binder
 
 
+@pytest.mark.slow
 @quick
 @given(drop=st.floats(1e-15, 1e-12), more=st.floats(1.01, 3), pack=st.floats(0.3, 0.7))
 def test_saturation_grows_with_the_drop_and_is_undone(drop, more, pack):

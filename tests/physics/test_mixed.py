@@ -33,6 +33,7 @@ def test_a_balanced_set_gives_what_the_analysis_of_variance_gives():
     np.testing.assert_allclose(found.variance["place"], (3.445833e-6 - 6.375e-8) / 5, rtol=1e-4)
 
 
+@pytest.mark.slow
 def test_a_place_with_few_readings_is_drawn_to_the_mean():
     found = fitted(VALUES, {"place": NAMES})
     shrunk = [found.values[0] + found.levels["place"][name] for name in PLACES]

@@ -81,6 +81,7 @@ def told(carried):
     return finding
 
 
+@pytest.mark.slow
 def test_under_the_same_conditions_sizes_stay_and_only_lots_differ():
     same = carry(then=measured(lot="L1"), lot="L1")
     np.testing.assert_allclose(same.shift, 1.0, rtol=1e-12)
@@ -89,6 +90,7 @@ def test_under_the_same_conditions_sizes_stay_and_only_lots_differ():
     assert told(same).level == "ok" and same.differs == ()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("changes", "least", "most"),
     [({"hold": 90}, -0.36, -0.05), ({"peak": -80}, 1.5, 3.5), ({"green": 0.01}, 0.2, 0.7)],
@@ -107,6 +109,7 @@ def test_other_conditions_shift_the_size_and_are_told(changes, least, most):
     np.testing.assert_allclose(found.factors.k * found.shift, K, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_a_longer_hold_makes_no_size_surer():
     doubts = [carry(hold=minutes).u_shift[0] for minutes in (30, 90, 300)]
     assert doubts == sorted(doubts)
@@ -215,6 +218,7 @@ def chances(carried, printed):
     return first.chance, dict(first.shares)
 
 
+@pytest.mark.slow
 def test_the_promise_falls_where_the_size_shifts_and_names_why():
     alike, cold = carry(then=measured(lot="L1"), lot="L1"), carry(peak=-80)
     before, _ = chances(alike, alike.approved)

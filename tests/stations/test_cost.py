@@ -69,10 +69,12 @@ def test_prices_of_good_pieces_add_up_to_the_total():
     assert all(price.amount / price.price_per_piece <= price.expected for price in found.prices)
 
 
+@pytest.mark.slow
 def test_yield_is_what_is_expected_good_of_those_started():
     np.testing.assert_allclose(quote().yield_total, 0.9, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_coupons_are_priced_to_the_parts_that_they_serve():
     bar = hand.part(quantity=1, held=(Spot(x=0.0, y=0.0),))
     greens = (hand.green(), hand.green(bar), hand.green(hand.part(quantity=30)))
@@ -184,6 +186,7 @@ def test_doubling_a_rate_doubles_only_its_line():
     np.testing.assert_allclose(line(dear, "inspect"), 2 * line(plain, "inspect"), rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_margin_and_least_order_are_lines_of_their_own():
     plain, earning = quote(), quote(shop=dataclasses.replace(hand.shop(), margin=hand.fig(0.2)))
     np.testing.assert_allclose(line(earning, "margin"), 0.2 * plain.total, rtol=1e-12)
@@ -193,6 +196,7 @@ def test_margin_and_least_order_are_lines_of_their_own():
     np.testing.assert_allclose(sum(price.amount for price in small.prices), 5000, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_a_second_start_has_a_date_and_the_due_date_is_held_against_it():
     found = quote((hand.green(hand.part(due="2030-01-14")),))
     assert found.ready < found.second_ready and found.sure_ready == ""
@@ -201,6 +205,7 @@ def test_a_second_start_has_a_date_and_the_due_date_is_held_against_it():
     assert late.value == 0.5 / 0.8 and "they are in time in 62.5 % of orders" in late.text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("once", "twice", "which"), [(0.96, 0.99, "ready"), (0.94, 0.96, "second_ready"), (0.5, 0.94, None)]
 )
@@ -211,6 +216,7 @@ def test_the_sure_date_is_the_first_by_which_enough_orders_are_ready(once, twice
     assert found.sure_ready == (getattr(found, which) if which else "")
 
 
+@pytest.mark.slow
 def test_hours_that_scatter_put_the_sure_date_off_as_draws_of_the_calendar_do():
     """95 of 100 orders whose hours are lognormal about the planned ones are ready by it."""
     greens = (hand.green(),)
@@ -237,6 +243,7 @@ def test_setting_up_a_box_costs_the_same_however_little_is_in_it():
     np.testing.assert_allclose(once.total - half.total, rest / 2, rtol=1e-9)
 
 
+@pytest.mark.slow
 def test_half_and_double_the_order_have_a_price():
     half, once, double = quote().quantities
     assert [half.times, once.times, double.times] == [0.5, 1.0, 2.0]

@@ -94,6 +94,7 @@ def test_uniform_small_box_waits_for_cure_as_the_exact_block_does(small):
     assert small.hold == small.time_to_cure > small.time_to_temperature
 
 
+@pytest.mark.slow
 def test_core_degree_of_a_uniform_box_follows_the_exact_block_within_a_hundredth(small):
     exact, course = block(0.16, 0.065, 0.065), small.course
     heating = course.time <= small.hold

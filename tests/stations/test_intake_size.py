@@ -47,6 +47,7 @@ def test_a_wall_of_a_tiny_part_is_no_slip_of_the_mesh():
     assert noticed(shapes.box(0.044, 0.014, 0.047))["thin wall"].level == "stop"
 
 
+@pytest.mark.slow
 def test_a_wall_that_is_not_drawn_is_said_once():
     choices = Choices(bleed_um=300.0, depth_um=500.0)
     told = noticed(shapes.box(30, 30, 0.3), choices)
@@ -55,6 +56,7 @@ def test_a_wall_that_is_not_drawn_is_said_once():
     assert told["thin wall"].level == "stop" and "plate thinner than soak" not in told
 
 
+@pytest.mark.slow
 def test_handling_asks_of_a_wall_as_it_bends_not_of_its_thinnest_speck():
     """A plate 1.9 mm thick with a nick 0.4 mm deep in one corner, under a thousandth of its surface."""
     plate = shapes.of(SOLID.cube((60, 60, 1.9)) - SOLID.cube((1.5, 1.5, 1.5)))

@@ -46,6 +46,7 @@ def drawing(*lines, datums=()):
 BORE = "bore 8 mm at 12.2, 19.9, 5 along z"
 
 
+@pytest.mark.slow
 def test_a_bore_stated_by_size_and_place_is_found_and_carries_its_limits():
     (size,) = drawing(line("diameter", BORE, "+0.2 mm 0 mm", name="main")).dimensions
     assert (size.name, size.nominal, size.lower, size.upper) == ("main", 8.0, 8.0, 8.2)
@@ -55,6 +56,7 @@ def test_a_bore_stated_by_size_and_place_is_found_and_carries_its_limits():
     assert not face.outward
 
 
+@pytest.mark.slow
 def test_distances_angles_and_places_are_said_between_faces_and_names():
     made = drawing(
         line("diameter", BORE, "±0.1 mm", name="main"),
@@ -154,6 +156,7 @@ def test_halves_of_a_bore_are_taken_together():
     assert found.turn == 1.0 and len(found.triangles) == 128
 
 
+@pytest.mark.slow
 def test_each_line_says_which_errors_alone_would_use_it_up():
     """By hand: 0.1 mm of 8 mm is 1.25 %; bore and wall move by two edges; 0.15 mm in sqrt(544) mm."""
     base = ("plane at 5, 5, 0 facing -z", "plane at 0, 5, 5 facing -x", "plane at 5, 0, 5 facing -y")

@@ -34,6 +34,7 @@ def shortest(machines, durations, work, workers=1):
     return solved(model, work, workers=workers)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not TABLE.exists(), reason="no table of job shops beside the project")
 @pytest.mark.parametrize("name", ["ft06", "la01", "la02", "la03", "la04", "la05"])
 def test_published_job_shops(name):

@@ -93,6 +93,7 @@ def test_the_tolerance_interval_holds_what_it_says_as_often_as_it_says():
     assert 0.93 <= held / 400 <= 0.97
 
 
+@pytest.mark.slow
 def test_a_shifted_size_is_told_what_it_would_be_on_nominal_and_which_grade_its_scatter_fills():
     """Quantiles of a normal distribution, so that mean and scatter are known; ISO 22514-2, ISO 286-1."""
     values = 0.03 + 0.02 * norm.ppf((np.arange(30) + 0.5) / 30)

@@ -51,6 +51,7 @@ def measured(by_place=False, bed=None):
     return promised(approved=known, choices={"by_place": by_place})
 
 
+@pytest.mark.slow
 def test_wider_tolerance_is_met_more_often():
     tight, wide = (
         promised((hand.green(hand.part(tolerance=Tolerance(kind="mm", value=value)), LEDGER),))
@@ -61,22 +62,26 @@ def test_wider_tolerance_is_met_more_often():
     assert tight.pieces[0].chance < wide.pieces[0].chance
 
 
+@pytest.mark.slow
 def test_shares_of_variance_sum_to_one():
     for size in promised().sizes:
         np.testing.assert_allclose(sum(share for _, share in size.shares), 1, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_wrong_factor_shows_as_bias_and_is_named():
     found = promised((hand.green(given=hand.factors(k=(1.25, 1.19, 1.22))),))
     assert found.sizes[0].chance < 1e-3 < found.sizes[1].chance
     assert "factor against forecast" in {finding.what for finding in found.findings}
 
 
+@pytest.mark.slow
 def test_measured_factors_outrank_the_forecast():
     off = hand.factors(k=(1.25, 1.19, 1.22), origin="ledger 7")
     assert promised((hand.green(given=off),)).sizes[0].chance > 0.5
 
 
+@pytest.mark.slow
 def test_promise_follows_the_piece_into_the_machine_axis_it_lies_along():
     quarter = np.array([[0.0, -1, 0], [1, 0, 0], [0, 0, 1]])
     part = hand.part(turns=np.stack([np.eye(3), quarter]))
@@ -86,6 +91,7 @@ def test_promise_follows_the_piece_into_the_machine_axis_it_lies_along():
     assert along[0].u_mm < along[1].u_mm and across[0].u_mm > across[1].u_mm
 
 
+@pytest.mark.slow
 def test_promise_follows_a_turn_through_the_corner():
     given = hand.factors(u=(0.0001, 0.0001, 0.02), origin="ledger 7")
     greens = (hand.green(hand.part(turns=THROUGH[None]), given),)
@@ -93,6 +99,7 @@ def test_promise_follows_a_turn_through_the_corner():
     assert x > 3 * y and x > 3 * z
 
 
+@pytest.mark.slow
 def test_pieces_that_lie_otherwise_count_by_their_number():
     part = hand.part(turns=np.stack([np.eye(3), THROUGH]))
     greens = (hand.green(part, hand.factors(u=(0.0001, 0.0001, 0.02), origin="ledger 7")),)
@@ -103,6 +110,7 @@ def test_pieces_that_lie_otherwise_count_by_their_number():
     assert both.sizes[0].u_mm == max(one.sizes[0].u_mm, other.sizes[0].u_mm)
 
 
+@pytest.mark.slow
 def test_lattice_is_told_by_what_the_size_leaves_of_a_drop():
     """20 mm x 1.19 = 374.803 drops of 63.5 um: sd 63.5 sqrt(.803 x .197) um, at finished size. Heights are
     whole layers for all pieces: 12.5 mm x 1.22 = 305 layers of 50 um, off by nothing."""
@@ -116,6 +124,7 @@ def test_lattice_is_told_by_what_the_size_leaves_of_a_drop():
     np.testing.assert_allclose(z.expected_mm, 12.5, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_part_scatter_and_factor_add_in_squares():
     size = promised(furnace=hand.furnace(uniformity=0.0)).sizes[0]
     left = 20 * 1.19 / 0.0635 % 1
@@ -124,6 +133,7 @@ def test_part_scatter_and_factor_add_in_squares():
     np.testing.assert_allclose(size.u_mm, wanted, rtol=1e-9)
 
 
+@pytest.mark.slow
 def test_general_tolerance_without_a_value_promises_nothing():
     """ISO 2768-1, table 1: class v has no value up to 3 mm; below 0.5 mm none has."""
     thin = hand.part(size=(20.0, 2.0, 0.4), tolerance=Tolerance(kind="iso2768", grade="v", steps=ISO_V))
@@ -133,6 +143,7 @@ def test_general_tolerance_without_a_value_promises_nothing():
     assert "class v gives no value" in texts[0] and "must be stated" in texts[1]
 
 
+@pytest.mark.slow
 def test_measured_scatter_adds_in_squares_and_is_shared_out():
     size = measured().sizes[0]
     u_k = LEDGER.u[0] / LEDGER.k[0]
@@ -143,6 +154,7 @@ def test_measured_scatter_adds_in_squares_and_is_shared_out():
     assert set(shares) == {"oversize factor", "lot", "bed place", "furnace place", "part to part"}
 
 
+@pytest.mark.slow
 def test_the_bench_passes_fewer_than_are_true():
     size = measured().sizes[0]
     guard, half = 1.65 * 0.008, (size.upper_mm - size.lower_mm) / 2
@@ -152,6 +164,7 @@ def test_the_bench_passes_fewer_than_are_true():
     assert size.passed < size.chance - 0.05
 
 
+@pytest.mark.slow
 def test_what_would_raise_the_chance_most_is_said_first():
     size = measured().sizes[0]
     chances = [chance for _, chance in size.without]
@@ -174,6 +187,7 @@ def bed_map():
     )
 
 
+@pytest.mark.slow
 def test_sizes_by_place_leave_only_the_maps_own_doubt():
     with_map, without = measured(by_place=True, bed=bed_map()).sizes[0], measured(bed=bed_map()).sizes[0]
     assert with_map.chance > without.chance
@@ -182,6 +196,7 @@ def test_sizes_by_place_leave_only_the_maps_own_doubt():
     np.testing.assert_allclose(left, 3e-4 * np.sqrt(1 / 6 + 1 / 4 + 1 / 6) / 0.55 / 3, rtol=1e-6)
 
 
+@pytest.mark.slow
 def test_what_a_change_is_said_to_bring_is_what_it_brings():
     """Sizing by place: foretold from the job without it, and planned with it."""
     gains = {gain.name: gain for gain in measured(bed=bed_map()).pieces[0].raised}
@@ -191,6 +206,7 @@ def test_what_a_change_is_said_to_bring_is_what_it_brings():
     assert told.least == done.least
 
 
+@pytest.mark.slow
 def test_another_orientation_brings_what_it_is_said_to_bring():
     part = hand.part(turns=np.stack([np.eye(3), THROUGH]))
     greens = (hand.green(part, hand.factors(u=(0.0001, 0.0001, 0.02), origin="ledger 7")),)
@@ -200,6 +216,7 @@ def test_another_orientation_brings_what_it_is_said_to_bring():
     np.testing.assert_allclose(told.chance, other.chance, atol=0.005)
 
 
+@pytest.mark.slow
 def test_a_size_that_is_machined_is_no_longer_promised():
     piece = promised((hand.green(given=hand.factors(u=(0.0001, 0.0001, 0.02), origin="ledger 7")),)).pieces[0]
     (machined,) = [gain for gain in piece.raised if gain.name == "machine z"]
@@ -268,12 +285,14 @@ def test_five_sizes_under_a_common_factor():
     np.testing.assert_allclose(np.prod(found.inside), 0.907850, atol=4e-3)
 
 
+@pytest.mark.slow
 def test_the_same_order_gives_the_same_promise_to_the_bit():
     one, other = measured(), measured()
     assert one.pieces[0].chances.tobytes() == other.pieces[0].chances.tobytes()
     assert [size.chance for size in one.sizes] == [size.chance for size in other.sizes]
 
 
+@pytest.mark.slow
 def test_a_piece_is_good_if_all_its_sizes_are():
     """Never the product: sizes share the lot and the places."""
     found = measured()
@@ -283,6 +302,7 @@ def test_a_piece_is_good_if_all_its_sizes_are():
     assert found.pieces[0].chance + sum(alone) < 1
 
 
+@pytest.mark.slow
 def test_number_to_start_covers_losses_on_the_way():
     piece = promised(good=0.9).pieces[0]
     assert piece.asked == 10 and piece.started == 10 and piece.least > 10
@@ -291,11 +311,13 @@ def test_number_to_start_covers_losses_on_the_way():
     assert piece.delivered <= piece.expected and piece.enough < 0.9
 
 
+@pytest.mark.slow
 def test_fewer_started_than_the_order_wants_is_pointed_at():
     (finding,) = [each for each in promised().findings if each.what == "number started"]
     assert "10 started hold 10 good in " in finding.text and "Start" in finding.remedy
 
 
+@pytest.mark.slow
 def test_sag_by_the_beam_rule_takes_its_share_of_a_height():
     part = dataclasses.replace(hand.part(), findings=(risk("sag", "it sags"),))
     deep = dataclasses.replace(part.findings[0], value=0.1, unit="mm")
@@ -306,6 +328,7 @@ def test_sag_by_the_beam_rule_takes_its_share_of_a_height():
     assert low.chance < plain.chance - 0.3 and dict(low.shares)["sag"] > 0.5
 
 
+@pytest.mark.slow
 def test_bleed_and_edges_count_where_nothing_was_measured():
     loose = dataclasses.replace(hand.powder(), bleed_doubt=hand.fig(20e-6), edge_scatter=hand.fig(10e-6))
     plain, wide = promised().sizes[0], promised(powder=loose).sizes[0]
@@ -381,6 +404,7 @@ def carried(**changes):
     return Carried(**(given | changes))
 
 
+@pytest.mark.slow
 def test_other_conditions_shift_the_size_and_widen_its_doubt():
     at_home = promised(approved=Approved(factors=LEDGER)).sizes[0]
     away = promised(approved=Approved(factors=LEDGER, carried=carried())).sizes[0]
@@ -391,11 +415,13 @@ def test_other_conditions_shift_the_size_and_widen_its_doubt():
     assert away.chance < at_home.chance and {"other conditions", "lot"} <= set(dict(away.shares))
 
 
+@pytest.mark.slow
 def test_the_lot_is_not_counted_twice():
     known = Approved(factors=LEDGER, scatter=MEASURED, carried=carried(shift=np.ones(3), u_lot=0.0))
     assert "lot" not in dict(promised(approved=known).sizes[0].shares)
 
 
+@pytest.mark.slow
 def test_a_gauge_that_is_left_out_would_be_seen(monkeypatch):
     monkeypatch.setattr(sampled, "GUARD", 0.0)
     for test in (test_gauge_and_guard_band, test_the_bench_passes_fewer_than_are_true):

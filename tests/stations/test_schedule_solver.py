@@ -38,6 +38,7 @@ def test_the_tiny_cell():
     assert loads == {frozenset({0, 2}), frozenset({1}), frozenset({3})}
 
 
+@pytest.mark.slow
 def test_the_solver_stops_when_somebody_says_enough():
     """Twenty builds take the solver a minute; the answer is whole, and the bound true."""
     work = hand.workload(hand.Shop(), hand.drawn(20))

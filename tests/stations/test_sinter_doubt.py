@@ -30,6 +30,7 @@ def width(found):
     return found.density_high - found.density_low
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["steel-316l", "steel-17-4ph", "alumina"])
 @pytest.mark.parametrize("hold", [20, 60, 150, 600])
 def test_an_interval_holds_its_density_and_never_passes_full_density(name, hold):
@@ -38,6 +39,7 @@ def test_an_interval_holds_its_density_and_never_passes_full_density(name, hold)
     assert found.final_density_u > 0 and np.all(found.ratio_u > 0)
 
 
+@pytest.mark.slow
 def test_longer_holds_never_make_316l_surer_than_where_densification_is_known_to_stop():
     """Above the end density the programme no longer matters; what is not known of that end stays."""
     end = cards.load("powder", "steel-316l").sintering.end_density
@@ -51,11 +53,13 @@ def test_longer_holds_never_make_316l_surer_than_where_densification_is_known_to
     assert longest[0] >= shorter[0] and longest[1] >= shorter[1]
 
 
+@pytest.mark.slow
 def test_the_interval_of_alumina_near_its_cap_is_longer_below():
     found = shipped("alumina")
     assert found.final_density - found.density_low > 1.2 * (found.density_high - found.final_density)
 
 
+@pytest.mark.slow
 def test_a_place_in_the_furnace_counts_above_the_cap_too():
     found = shipped("steel-316l", 150)
     cold, hot = found.places
@@ -63,6 +67,7 @@ def test_a_place_in_the_furnace_counts_above_the_cap_too():
     assert np.all(found.ratio_u_furnace > 0) and np.all(found.ratio_per_kelvin > 0)
 
 
+@pytest.mark.slow
 def test_draws_are_common_to_all_programmes():
     """Row by row the longer hold shrinks more, or as much where both are at the end."""
     short, long = shipped("steel-316l", 60).ratio_draws, shipped("steel-316l", 90).ratio_draws
@@ -70,6 +75,7 @@ def test_draws_are_common_to_all_programmes():
     assert np.all(long <= short + 1e-12) and np.mean(long < short) > 0.3
 
 
+@pytest.mark.slow
 def test_draws_without_any_doubt_are_the_law_itself():
     bare = hand.sintering(
         **{name: getattr(hand.sintering(), name).value for name in ("green_density", "anisotropy_z")},
@@ -81,6 +87,7 @@ def test_draws_without_any_doubt_are_the_law_itself():
     assert found.final_density_u < 1e-9
 
 
+@pytest.mark.slow
 def test_a_law_that_is_off_by_a_factor_widens_as_the_closed_form_says():
     """u of density = porosity x ln of what was lost x doubt, to first order."""
     bare = hand.sintering(
@@ -122,6 +129,7 @@ def test_many_bodies_at_once_follow_the_law_of_one(argon, slack):
     assert ends[1] < ends[0]
 
 
+@pytest.mark.slow
 def test_a_law_that_is_not_doubted_and_ends_sharply_is_too_sure():
     """Negative control: without the doubt of law and end the interval at a long hold all but closes."""
     powder = cards.load("powder", "steel-316l")
@@ -136,6 +144,7 @@ def test_a_law_that_is_not_doubted_and_ends_sharply_is_too_sure():
     assert width(bold) < 0.2 * width(doubted)
 
 
+@pytest.mark.slow
 def test_runs_of_the_furnace_differ_by_its_repeatability():
     """A warmer run is a denser one: shared by the load, beside the places in it."""
     found = hand.fire(
@@ -147,6 +156,7 @@ def test_runs_of_the_furnace_differ_by_its_repeatability():
     assert np.all(found.ratio_u_load > 0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("size", "times"), [(0.8, 1 / 0.512), (2.0, 1 / 8)])
 def test_grains_of_a_lot_sinter_as_herring_scales_them(size, times):
     """With the third power: twice the size, what took one hour takes eight."""

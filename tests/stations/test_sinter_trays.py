@@ -86,6 +86,7 @@ def test_runs_share_shelves_between_tall_and_low_trays():
     np.testing.assert_allclose(found.fill, 9 / 12, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_powders_of_two_families_are_not_fired_together():
     other = hand.green(given=dataclasses.replace(hand.factors(), material="other-steel"))
     with pytest.raises(InputError, match="a load is of one family"):

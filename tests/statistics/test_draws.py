@@ -16,6 +16,7 @@ def flat(deviates, low, high):
     return low + (high - low) * ndtr(deviates)
 
 
+@pytest.mark.slow
 def test_jcgm_101_9_2_2_four_normal_quantities_add_up_to_3_92():
     total = draws.normal(MANY, 4, 1).sum(axis=1)
     np.testing.assert_allclose(np.std(total), 2.00, atol=0.005)

@@ -87,6 +87,7 @@ def test_c27_outside_and_bore_under_one_bleed_are_met_together():
     assert abs(np.prod(found.each) - 0.788700) > 0.1  # the product of singles: a negative control
 
 
+@pytest.mark.slow
 def test_c28_five_sizes_under_a_common_factor():
     """5 to 80 mm, +-.3 %, common .1 %, own .08 %: .930099 together; .907850 as a product."""
     lengths, rng = np.array([5.0, 10, 20, 40, 80]), drawn(6, 2**13)

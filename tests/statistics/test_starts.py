@@ -44,6 +44,7 @@ def test_enough_agrees_with_draws_of_whole_orders():
     np.testing.assert_allclose(starts.enough(of_one_size(SHARED), 120, 100), share, atol=4 * 6e-4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("sure", "started"), [(0.8, 116), (0.9, 142), (0.95, 191), (0.99, 517)])
 def test_least_number_is_the_first_that_quadrature_finds_enough(sure, started):
     assert starts.least(of_one_size(SHARED), 100, sure).started == started
@@ -57,6 +58,7 @@ def test_a_binomial_over_the_mean_chance_promises_too_much():
     assert [starts.least(np.array([[mean]]), 100, sure).started for sure in (0.8, 0.95)] == [113, 117]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("shared", "started"), [(1e-9, 117), (0.05, 118), (0.1, 133), (0.18, None)])
 def test_the_same_total_shared_more_needs_more_starts_until_none_is_enough(shared, started):
     own = np.sqrt(SHARED**2 + OWN**2 - shared**2)
@@ -119,6 +121,7 @@ def test_loads_are_convolved(started, needed):
     np.testing.assert_allclose(starts.enough_by_draw(chances, started, needed), expected, atol=1e-12)
 
 
+@pytest.mark.slow
 def test_more_loads_help_a_sure_promise_and_hurt_a_thin_one():
     generator = np.random.default_rng(2)
     lots, loads = generator.standard_normal((20_000, 1)), generator.standard_normal((20_000, 2))
@@ -132,6 +135,7 @@ def test_more_loads_help_a_sure_promise_and_hurt_a_thin_one():
     assert starts.enough(one, 120, 100) > starts.enough(two, 120, 100)
 
 
+@pytest.mark.slow
 def test_expected_missing_pieces_agree_with_draws():
     chances = of_one_size(SHARED)
     good = np.random.default_rng(3).binomial(110, chances[:, 0], (200, len(chances)))
@@ -156,6 +160,7 @@ def test_second_starts_by_hand():
     np.testing.assert_allclose(starts.made_up_by_draw(np.zeros((3, 1)), 4, 2), 0.0, atol=1e-12)
 
 
+@pytest.mark.slow
 def test_cheapest_number_lies_at_the_least_cost_of_all_numbers():
     chances, stakes = of_one_size(SHARED, z=EVEN[::40]), starts.Stakes(piece=10.0, missing=25.0, short=400.0)
     costs = [starts.cost(chances, started, 100, stakes) for started in range(200)]

@@ -12,6 +12,7 @@ HOME = Path(elements.__file__).parent
 IMPORTED = re.compile(r'^import [^"]*"([^"]+)";', re.MULTILINE)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("script", sorted(HOME.glob("*.js")), ids=lambda path: path.stem)
 def test_every_module_that_a_script_imports_is_given_to_it(script):
     given = getattr(importlib.import_module(f"sagger.web.elements.{script.stem}"), "MODULES", {})

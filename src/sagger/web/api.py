@@ -6,9 +6,9 @@ import asyncio
 import os
 import secrets
 from collections.abc import Callable
-from typing import Annotated, TypeVar
+from typing import TypeVar
 
-from fastapi import APIRouter, Path, Request
+from fastapi import APIRouter, Request
 from starlette.requests import ClientDisconnect
 from starlette.responses import (
     FileResponse,
@@ -23,11 +23,11 @@ from sagger.desk import people, uploads
 from sagger.desk.measuring import certifying
 from sagger.desk.planning import bundle, history, offers
 from sagger.errors import InputError, LedgerError
+from sagger.web.routes import Number
 
 router = APIRouter()
 PAPERS = {"offer": offers.sheet, "certificate": certifying.sheet}
 T = TypeVar("T")
-Number = Annotated[int, Path(ge=0, lt=2**31)]  # of a row of the ledger, on every database
 
 
 @router.post("/api/uploads/{draft}/{name}")

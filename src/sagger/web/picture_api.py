@@ -12,7 +12,7 @@ from starlette.responses import PlainTextResponse, Response
 
 from sagger.desk.pictures import render, workers
 from sagger.errors import SaggerError
-from sagger.web.api import Number
+from sagger.web.routes import Number
 
 router = APIRouter()
 CACHED = {"cache-control": "private, max-age=31536000, immutable"}

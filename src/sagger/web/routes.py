@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
+
+from fastapi import Path
 
 READS = ("GET", "HEAD", "OPTIONS")
+Number = Annotated[int, Path(ge=0, lt=2**31)]  # of a row of the ledger, on every database
 
 
 class RouteRule(NamedTuple):
