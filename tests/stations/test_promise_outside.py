@@ -1,13 +1,14 @@
 """The promise's own draws against worked examples of JCGM 101, 102 and 106, and checks that wrong ways fail.
 
-JCGM 101:2008, 9.2 to 9.4 and JCGM 106:2012 from memory; JCGM 102:2011, 9.2 and 9.4 second hand, as asserted
-in public tests of other programs. Rows are those of a sheet worked out apart from this code, by two means.
+JCGM 101:2008, 9.2 to 9.4, and JCGM 106:2012 from memory; JCGM 101:2008, 9.5 with results second hand and
+inputs from memory; JCGM 102:2011, 9.2 and 9.4 second hand, as asserted in public tests of other programs.
+Rows are those of a sheet worked out apart from this code, by two means.
 """
 
 import numpy as np
 import pytest
 from scipy.special import ndtr
-from scipy.stats import multivariate_normal, ncx2
+from scipy.stats import multivariate_normal, ncx2, t
 
 import furnace_goods as hand
 from sagger.goods.order import Choices
@@ -101,6 +102,30 @@ def test_jcgm_101_9_4_worlds_keep_the_shape_of_their_law():
     part = drawn_already(loss[:, None], np.array([np.inf]))
     room = part.room._replace(lower=np.array([-np.inf]), upper=np.array([upper - loss.mean()]))
     np.testing.assert_allclose(chance(part._replace(room=room)), 0.95, atol=5e-3)
+
+
+def gauge_block(z):
+    """Length beyond 50 mm [nm] by nine inputs: t laws, normal, arc sine, rectangle, curved trapezia."""
+    student = lambda column, middle, u, n: middle + u * t.ppf(ndtr(z[:, column]), n)  # noqa: E731
+    curved = lambda column, half, off: (  # noqa: E731
+        (half + off * (2 * ndtr(z[:, column + 1]) - 1)) * (2 * ndtr(z[:, column]) - 1)
+    )
+    standard, seen = student(0, 50_000_623.0, 25.0, 18), student(1, 215.0, 6.0, 24)
+    wrong = student(2, 0.0, 4.0, 5) + student(3, 0.0, 7.0, 8)
+    expansion = 11.5e-6 + 2e-6 * (2 * ndtr(z[:, 4]) - 1)
+    warm = -0.1 + 0.2 * z[:, 5] + 0.5 * np.cos(np.pi * ndtr(z[:, 6]))
+    heat = curved(7, 1e-6, 0.1e-6) * warm + expansion * curved(9, 0.05, 0.025)
+    return standard * (1 - heat) + seen + wrong - 50e6
+
+
+def test_jcgm_101_9_5_gauge_block_through_worlds_of_a_law():
+    """838 nm, u 36 nm, 99 % from 745 to 932 nm."""
+    length = gauge_block(worlds_of.normal(1 << 15, 11, 1))
+    np.testing.assert_allclose(length.mean(), 838.0, atol=0.6)
+    np.testing.assert_allclose(worlds_of.interval(length, 0.99), (745, 932), atol=3.0)
+    part = drawn_already(gauge_block(worlds_of.normal(sampled.SHARED, 11, 1))[:, None], np.array([93.5]))
+    np.testing.assert_allclose(np.sqrt(sampled.variances(part.lying[0])["law"]), 36.0, atol=0.6)
+    np.testing.assert_allclose(chance(part), 0.99, atol=3e-3)
 
 
 @pytest.mark.parametrize(("common", "r"), [(1.0, 0.5), (3.0, 0.9)])
