@@ -57,6 +57,14 @@ def test_a_proposal_alone_puts_nothing_in_force(book):
     assert learned.proposal(book, number).readings == (1, 2, 3)
 
 
+def test_a_proposal_that_was_made_already_is_the_one_that_waits(book):
+    """Made again after a kill; from other readings it is another one."""
+    number = learned.propose(book, proposal(), "A. Person")
+    assert learned.propose(book, proposal(), "A. Person") == number
+    assert learned.propose(book, proposal(1.2), "A. Person") == number + 1
+    assert entries.check(book).entries == 2
+
+
 @pytest.mark.slow
 def test_what_a_person_approved_is_in_force_in_its_box(book):
     number = learned.propose(book, proposal(), "A. Person")

@@ -1,15 +1,17 @@
 """A command given again after it was cut off books nothing twice; a clock set back books nothing at all."""
 
+import json
 from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
 
 from sagger.errors import InputError, LedgerError
+from sagger.goods.asked import CellEvent, GivenPromise
 from sagger.goods.factors import Factors
 from sagger.goods.lot import Lot
-from sagger.goods.reading import Reading
-from sagger.ledger import approved, entries, lots, people, readings
+from sagger.goods.reading import Instrument, Reading
+from sagger.ledger import approved, bodies, cellbook, entries, jobs, lots, people, readings
 
 ONCE = lots.Mover(person="A. Person", once=True)
 AGAIN = lots.Mover(person="A. Person")
@@ -26,10 +28,14 @@ def powder(book):
     return book
 
 
+PROMISE = GivenPromise(order="O", by="2027-03-05", chance=0.9, given="2027-03-01")
+DOWN = CellEvent(kind="down", subject="printer 1", at="2027-03-02T08:00", until="2027-03-02T12:00")
 DEEDS = {
     "charge": lambda book, step: lots.charge(book, "B", {"L": 2.0}, step),
     "scrap": lambda book, step: lots.scrap(book, "L", 2.0, step),
     "reading": lambda book, step: readings.add(book, [READING], step.person, "by hand", once=step.once),
+    "promise": lambda book, step: cellbook.promise(book, PROMISE, step),
+    "event": lambda book, step: cellbook.event(book, DOWN, step),
     "factors": lambda book, step: approved.approve(book, factors(), step.person, "why", once=step.once),
 }
 
@@ -43,6 +49,32 @@ def test_what_is_booked_already_is_not_booked_again(powder, deed):
     assert entries.check(powder).seal == before.seal
     DEEDS[deed](powder, AGAIN)
     assert entries.check(powder).entries == 3
+
+
+def calliper(u):
+    return Instrument(name="calliper", kind="length", u=1e-6 * u, u_shared=1e-6)
+
+
+def planned(book, seed):
+    """A job and the digest of one of its plans; neither is an entry."""
+    if not jobs.listed(book):
+        jobs.begin(book, jobs.Beginning("n", "order", "folder", "0", ""))
+    return 1, bodies.put(book, json.dumps({"plan": seed}))
+
+
+MEANT_ONCE = {
+    "instrument": lambda book, u: readings.enter_instrument(book, calliper(u), "A. Person"),
+    "plan": lambda book, seed: approved.approve_plan(book, *planned(book, seed), "A. Person", "as planned"),
+}
+
+
+@pytest.mark.parametrize("deed", MEANT_ONCE)
+def test_what_means_nothing_a_second_time_is_booked_once_and_says_where(powder, deed):
+    """Given again after a kill it gives the number of the first; something else is another entry."""
+    first = MEANT_ONCE[deed](powder, 1)
+    assert MEANT_ONCE[deed](powder, 1) == first == 2 and entries.check(powder).entries == 2
+    assert MEANT_ONCE[deed](powder, 2) == 3
+    assert MEANT_ONCE[deed](powder, 1) == 4
 
 
 @pytest.mark.slow

@@ -72,7 +72,8 @@ def enter(
     if not person.strip() or not (reason.strip() or subject == "plan"):
         raise InputError("an approval needs a person and a reason", field="person, reason")
     head: Row = {"subject": subject, "reason": reason, "made": _now(), **(of or {})}
-    return entries.add(connection, "approval", person, {"approval": [head], **rows})
+    add = entries.add_once if subject == "plan" else entries.add
+    return add(connection, "approval", person, {"approval": [head], **rows})
 
 
 def check(factors: Factors) -> None:

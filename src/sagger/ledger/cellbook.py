@@ -118,6 +118,8 @@ def book(ledger: Ledger) -> CellBook:
 def _add(ledger: Ledger, kind: str, name: str, value: T, step: Mover) -> int:
     row = _row(ledger, kind, name, value)
     with ledger.writing() as connection:
+        if step.once and step.corrects is None:
+            entries.refuse_twin(connection, f"cell {kind}", step.person, {"cell": [row]}, step.note)
         return entries.add(connection, f"cell {kind}", step.person, {"cell": [row]}, step.note, step.corrects)
 
 

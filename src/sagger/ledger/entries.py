@@ -76,29 +76,47 @@ def add(
     return number
 
 
-def refuse_twin(connection: sa.Connection, kind: str, person: str, rows: Rows, note: str = "") -> None:
-    """Refuse what the newest entry of its kind by this person says already, word for word.
+def twin(
+    connection: sa.Connection, kind: str, person: str, rows: Rows, note: str = ""
+) -> tuple[int, str] | None:
+    """Number and time of the newest entry of its kind by this person, if it says this already, word for word.
 
     Whoever gives a command again because the first was cut off cannot know whether it had been booked.
+    """
+    table = tables.entry.c
+    query = sa.select(table.id, table.at, table.note).where(table.what == kind, table.person == person)
+    last = connection.execute(query.order_by(table.id.desc()).limit(1)).first()
+    if last is None or last.note != note:
+        return None
+    for of in OF_ENTRY:
+        held = connection.execute(sa.select(of).where(of.c.entry == last.id).order_by(of.c.id)).mappings()
+        asked = _filled(connection, of, rows.get(of.name, ()), 0)
+        if [_said(dict(row)) for row in held] != [_said(row) for row in asked]:
+            return None
+    return last.id, last.at
+
+
+def add_once(connection: sa.Connection, kind: str, person: str, rows: Rows, note: str = "") -> int:
+    """Number of a new entry, or of the newest one of its kind by this person if it says just this already.
+
+    For what means nothing a second time. As `add` otherwise.
+    """
+    booked = twin(connection, kind, person, rows, note)
+    return booked[0] if booked else add(connection, kind, person, rows, note)
+
+
+def refuse_twin(connection: sa.Connection, kind: str, person: str, rows: Rows, note: str = "") -> None:
+    """Refuse what was booked already, where a second one would count beside the first.
 
     Raises
     ------
     InputError
         With the number of that entry.
     """
-    table = tables.entry.c
-    query = sa.select(table.id, table.at, table.note).where(table.what == kind, table.person == person)
-    last = connection.execute(query.order_by(table.id.desc()).limit(1)).first()
-    if last is None or last.note != note:
-        return
-    for of in OF_ENTRY:
-        held = connection.execute(sa.select(of).where(of.c.entry == last.id).order_by(of.c.id)).mappings()
-        asked = _filled(connection, of, rows.get(of.name, ()), 0)
-        if [_said(dict(row)) for row in held] != [_said(row) for row in asked]:
-            return
-    what = f"entry {last.id} of {last.at} says just this already"
-    remedy = "If the first was cut off, all is well: it is booked. If this is a second one, say --again."
-    raise InputError(what, field=kind, remedy=remedy)
+    if booked := twin(connection, kind, person, rows, note):
+        what = f"entry {booked[0]} of {booked[1]} says just this already"
+        remedy = "If the first was cut off, all is well: it is booked. If this is a second one, say --again."
+        raise InputError(what, field=kind, remedy=remedy)
 
 
 def _said(row: Mapping[str, object]) -> dict[str, object]:

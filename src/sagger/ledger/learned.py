@@ -20,7 +20,7 @@ def propose(ledger: Ledger, proposal: FactorProposal, person: str) -> int:
         "body": bodies.put(ledger, proposal),
     }
     with ledger.writing() as connection:
-        return entries.add(connection, "proposal", person, {"learned": [row]})
+        return entries.add_once(connection, "proposal", person, {"learned": [row]})
 
 
 def proposal(ledger: Ledger, number: int) -> FactorProposal:

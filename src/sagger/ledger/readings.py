@@ -126,7 +126,7 @@ def enter_instrument(ledger: Ledger, instrument: Instrument, person: str, note: 
         raise InputError("an uncertainty cannot be negative", field="u", value=min(doubts))
     row = {field.name: getattr(instrument, field.name) for field in dataclasses.fields(Instrument)}
     with ledger.writing() as connection:
-        return entries.add(connection, "instrument", person, {"instrument": [row]}, note)
+        return entries.add_once(connection, "instrument", person, {"instrument": [row]}, note)
 
 
 def _row(reading: Reading) -> Row:
