@@ -10,13 +10,14 @@ export OPENBLAS_NUM_THREADS ?= 1
 JOBS := metal sand-core alumina
 HALF := $(addprefix tests/,cards cli files geometry nature physics statistics stations)
 
-.PHONY: demo test check format kernels lock components soak clean help
+.PHONY: demo test check format kernels lock components soak day clean help
 help:
 	@echo "make demo        install, then run the example orders and say what came out"
 	@echo "make test        install, then run all tests"
 	@echo "make check       format, lint, types, import rules, fast tests"
 	@echo "make kernels     note anew which kernels are compiled ahead"
 	@echo "make soak        try hostile files, kills and damaged ledgers for half an hour (SOAK=\"--seconds 600 --seed 5\")"
+	@echo "make day         run a shop for 24 hours, each in some seconds, and count what it leaves behind (DAY=\"--hours 6\")"
 	@echo "make components  list what the program is made of, as CycloneDX"
 	@echo "make bench-NAME  run one benchmark: $(patsubst benchmarks/%.py,%,$(wildcard benchmarks/*.py))"
 
@@ -61,6 +62,10 @@ kernels: .venv/.ready-dev
 soak: .venv/.ready-dev
 	@mkdir -p build
 	@PYTHONPATH=src $(BIN)/python tests/soak.py $(SOAK) | tee build/soak.json
+
+day: .venv/.ready-dev
+	@mkdir -p build
+	@PYTHONPATH=src $(BIN)/python tests/day.py $(DAY) | tee build/day.json
 
 components: .venv/.ready
 	@$(BIN)/python docs/components.py build/components.cdx.json && echo build/components.cdx.json

@@ -282,7 +282,7 @@ def kills(rng: random.Random, count: int, until: float) -> Counter[str]:
                 child = os.fork()
                 if not child:
                     os._exit(_run(words))
-                time.sleep(rng.random() * span)
+                _wait(rng, span, Path(os.environ["SAGGER_HOME"]) / "ledger.sqlite-wal", child)
                 with contextlib.suppress(ProcessLookupError):
                     os.kill(child, signal.SIGKILL)
                 _, status = os.waitpid(child, 0)
@@ -311,6 +311,26 @@ def kills(rng: random.Random, count: int, until: float) -> Counter[str]:
                 book.engine.dispose()
         done["left aside"] = len(list(Path(os.environ["SAGGER_HOME"]).glob(".new-*")))
     return done
+
+
+def _wait(rng: random.Random, span: float, journal: Path, child: int) -> None:
+    """Any moment of a command, or, every other time, just when it writes."""
+    if rng.random() < 0.5:
+        time.sleep(rng.random() * span)
+        return
+    before, until = _size(journal), time.monotonic() + 10
+    while _size(journal) == before and time.monotonic() < until and not _over(child):
+        time.sleep(2e-4)
+    time.sleep(rng.random() * 4e-3)
+
+
+def _size(path: Path) -> int:
+    return path.stat().st_size if path.exists() else 0
+
+
+def _over(child: int) -> bool:
+    """Whether a child has ended; its status is left to be asked for."""
+    return os.waitid(os.P_PID, child, os.WEXITED | os.WNOHANG | os.WNOWAIT) is not None
 
 
 def _shop() -> None:

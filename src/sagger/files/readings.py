@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import hashlib
+import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -13,7 +14,6 @@ from sagger.files import bending, weighings
 from sagger.files import cells as cell
 from sagger.files.cells import Bad, Cells, RowFacts
 from sagger.goods.reading import AXES, STATES, BadRow, Instrument, Reading, Table
-from sagger.statistics import chance
 from sagger.tick import Tick, silent
 
 COLUMNS = {
@@ -199,7 +199,8 @@ def _shared(instrument: Instrument | None, value: float) -> float:
     """Standard uncertainty of what the reading has in common with others of the instrument."""
     if instrument is None:
         return 0.0
-    return chance.combined((instrument.u_shared, instrument.u_shared_relative * value))
+    # of a hundred thousand rows: numpy's sum of two squares would take a tenth of reading them
+    return math.hypot(instrument.u_shared, instrument.u_shared_relative * value)
 
 
 def _text(path: Path) -> tuple[bytes, str]:

@@ -10,7 +10,7 @@ import io
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
-from typing import SupportsFloat
+from numbers import Real
 
 import sqlalchemy as sa
 
@@ -193,7 +193,7 @@ def _filled(
         one = {**empty, **row, "id": first + place, "entry": entry}
         for name in floats:
             value = one[name]
-            if isinstance(value, SupportsFloat):  # an int, or a number of numpy's
+            if type(value) is not float and isinstance(value, Real):  # an int, or a number of numpy's
                 one[name] = float(value)
         made.append(one)
     return made
