@@ -10,6 +10,7 @@ import pytest
 import trimesh
 
 from sagger.geometry.surface import mesh
+from sagger.geometry.surface.crossings import crossings
 from sagger.geometry.tree.bvh import first_hits, nearest, tree
 from sagger.geometry.wall import thickness
 
@@ -90,3 +91,27 @@ def test_distances_agree_with_a_sphere():
     points = np.random.default_rng(6).uniform(-20, 20, (200, 3))
     truth = np.abs(np.linalg.norm(points, axis=1) - 10)
     np.testing.assert_allclose(nearest(tree(sphere(10, 5)), points), truth, rtol=0, atol=0.01)
+
+
+def crossing_faces(width):
+    """A block on a block, its lower face turned a hair about the upper one of the other: they cross."""
+    upper = trimesh.creation.box((width, width, 2))
+    upper.apply_transform(trimesh.transformations.rotation_matrix(2e-4 / width, (0, 1, 0)))
+    upper.apply_translation((0.3, 0.2, 6))
+    return of(trimesh.util.concatenate([trimesh.creation.box((10, 10, 10)), upper]))
+
+
+@pytest.mark.parametrize("width", [0.3, 3.0])
+def test_where_a_surface_passes_through_itself_is_no_wall_unless_it_is_large(width):
+    """Both faces lie within 0.2 um of each other, over 0.09 mm2 or 9 mm2 of about 620 mm2."""
+    body = crossing_faces(width)
+    crossed = np.unique(crossings(body))
+    assert len(crossed)
+    told, beside = (thickness.measure(body, *given)[0].distance.min() for given in ((), (crossed,)))
+    assert told < 2e-4
+    assert (beside > 0.1) == (width < 1)
+
+
+def test_a_foil_that_crosses_nothing_stays_a_wall():
+    sheet = of(trimesh.creation.box((10, 10, 5e-4)))
+    np.testing.assert_allclose(thickness.measure(sheet, crossings(sheet))[0].distance.min(), 5e-4, rtol=1e-6)

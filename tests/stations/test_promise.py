@@ -329,6 +329,16 @@ def test_sag_by_the_beam_rule_takes_its_share_of_a_height():
 
 
 @pytest.mark.slow
+def test_support_brings_what_the_part_would_be_without_its_sag():
+    deep = dataclasses.replace(risk("sag", "it sags"), value=0.1, unit="mm")
+    sagging = dataclasses.replace(hand.part(), findings=(deep,))
+    plain, low = (promised((hand.green(one, LEDGER),)).pieces[0] for one in (hand.part(), sagging))
+    gains = {gain.name: gain.chance for gain in low.raised}
+    np.testing.assert_allclose(gains["support it so that it does not sag"], plain.chance, atol=5e-3)
+    assert not any("support" in gain.name for gain in plain.raised)
+
+
+@pytest.mark.slow
 def test_bleed_and_edges_count_where_nothing_was_measured():
     loose = dataclasses.replace(hand.powder(), bleed_doubt=hand.fig(20e-6), edge_scatter=hand.fig(10e-6))
     plain, wide = promised().sizes[0], promised(powder=loose).sizes[0]

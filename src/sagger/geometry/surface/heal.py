@@ -30,6 +30,7 @@ class Healed(NamedTuple):
     widest_mm: float  # hole that was filled
     crossing: int  # pairs of triangles that run through each other
     crossing_at: ndarray  # float64 (3,): near one of them
+    crossed: ndarray  # int (k,): triangles of all of them
     shells: shells.Shells
     turned_in: int  # solids inside solids that were taken for cavities
     manifold: bool  # a boolean kernel accepts the surface
@@ -68,6 +69,7 @@ def heal(body: Shape) -> Healed:
         widest_mm=max(widths, default=0.0),
         crossing=len(pairs),
         crossing_at=crossing_at,
+        crossed=np.unique(pairs),
         shells=hulls,
         turned_in=turned_in,
         manifold=manifold,

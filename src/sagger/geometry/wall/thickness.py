@@ -19,6 +19,9 @@ POINTS = 30_000  # spread over the surface by area; long thin triangles add more
 MOST_TRIANGLES = 150_000  # with a point of their own; of finer meshes only every k-th has one
 SEEDS = 12  # places from which the largest ball is searched
 MIDDLES = 4_000  # midpoints of rays that are tried as seeds
+TOUCHING_MM = 1e-3  # faces nearer than this touch: bodies drawn face to face, and the file's rounding
+SLIPS_MOST = 1e-3  # of the surface that passes through itself: more is a fault of the part, not of its mesh
+NONE = np.zeros(0, np.int64)
 
 
 class Across(NamedTuple):
@@ -31,17 +34,24 @@ class Across(NamedTuple):
     facing: ndarray  # float64 (n,): 1 where the surface across is parallel, 0 where it is at right angles
 
 
-def walls(body: Shape, boxes: TriangleTree) -> Across:
-    """Material straight below points of the surface."""
-    return _across(body, boxes, -1.0)
+def walls(body: Shape, boxes: TriangleTree, crossed: ndarray = NONE) -> Across:
+    """Material straight below points of the surface.
+
+    Parameters
+    ----------
+    crossed : array of int
+        Triangles that run through others. From them on, as far as the surface touches what lies across, it
+        passes from one side of itself to the other: that is no wall, however thin, unless it is large.
+    """
+    return _across(body, boxes, -1.0, crossed)
 
 
 def gaps(body: Shape, boxes: TriangleTree) -> Across:
     """Free space straight above points of the surface."""
-    return _across(body, boxes, 1.0)
+    return _across(body, boxes, 1.0, NONE)
 
 
-def _across(body: Shape, boxes: TriangleTree, way: float) -> Across:
+def _across(body: Shape, boxes: TriangleTree, way: float, crossed: ndarray) -> Across:
     """Rays along the outward normal times `way`; hits from the wrong side (crossing surfaces) are dropped."""
     points, own, areas = _spread(body)
     vectors = mesh.area_vectors(body)
@@ -50,7 +60,22 @@ def _across(body: Shape, boxes: TriangleTree, way: float) -> Across:
     distance, hit = first_hits(boxes, points, way * normals, own)
     facing = -np.einsum("ij,ij->i", normals, unit[hit])
     fine = (hit >= 0) & (facing > 0)
+    slips = np.flatnonzero(fine & (distance < TOUCHING_MM))
+    slips = slips[_joined(body.triangles[own[slips]], body.triangles[hit[slips]], body.triangles[crossed])]
+    if areas[slips].sum() <= SLIPS_MOST * areas.sum():
+        fine[slips] = False
     return Across(points[fine], normals[fine], areas[fine], distance[fine], facing[fine])
+
+
+def _joined(own: ndarray, across: ndarray, seeds: ndarray) -> ndarray:
+    """Which pairs of triangles, each int (n, 3) of corners, hang together by corners with the seeds."""
+    pairs = np.hstack([own, across])
+    joined, before, corners = np.zeros(len(pairs), bool), -1, np.unique(seeds)
+    while joined.sum() > before:
+        before = int(joined.sum())
+        joined = np.asarray(np.isin(pairs, corners).any(axis=1))
+        corners = np.union1d(corners, pairs[joined])
+    return joined
 
 
 def _spread(body: Shape) -> tuple[ndarray, ndarray, ndarray]:
@@ -134,8 +159,8 @@ def _climb(boxes: TriangleTree, centres: ndarray, radii: ndarray) -> ndarray:
     return radii
 
 
-def measure(body: Shape) -> tuple[Across, Across, float, ndarray]:
-    """Walls, gaps, and diameter and centre of the largest ball inside."""
+def measure(body: Shape, crossed: ndarray = NONE) -> tuple[Across, Across, float, ndarray]:
+    """Walls, gaps, and diameter and centre of the largest ball inside; `crossed` as `walls` takes it."""
     boxes = tree(body)
-    inward = walls(body, boxes)
+    inward = walls(body, boxes, crossed)
     return inward, gaps(body, boxes), *thickest(inward, boxes)

@@ -5,6 +5,6 @@ from sagger.stations.intake.drawn import asked
 from sagger.stations.intake.examine import check
 from sagger.stations.intake.turns import turns
 
-EDITION = "11"
+EDITION = "12"
 
 __all__ = ["EDITION", "asked", "check", "chosen", "turns"]

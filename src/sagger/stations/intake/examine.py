@@ -77,7 +77,7 @@ def _examined(
     (healed, tied), (cell, choices) = looked_at, limits
     body, allowed = healed.shape, turns(request.orientations)
     tick.say("measuring walls", 1, 4)
-    inward, outward, thickest, _ = thickness.measure(body)
+    inward, outward, thickest, _ = thickness.measure(body, healed.crossed)
     tick.say("looking for ways out of loose powder", 2, 4)
     met, unpacked = unpacking(healed, inward, cell)
     tick.say("looking for what sags", 3, 4)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy import ndarray
 
-from sagger.geometry.wall.thickness import Across
+from sagger.geometry.wall.thickness import TOUCHING_MM, Across
 from sagger.goods.cell import Cell
 from sagger.goods.figure import cited
 from sagger.goods.finding import PRACTICE, Against, Finding, loss, ok, risk, stop
@@ -17,7 +17,6 @@ PARALLEL = 0.97  # within 14 degrees: a wall of one thickness, not the edge of a
 MOSTLY = 0.5  # of the surface: then not a corner but the part is too thin; common practice, no source
 LEAST_SHARE = 0.05  # of limit squared: smaller spots are slips of the mesh
 LEAST_OF_PART = 0.01  # of the surface: a spot so large counts, however small the part
-TOUCHING_MM = 1e-3  # faces nearer than this touch: bodies drawn face to face, and the file's rounding
 
 
 def walls(inward: Across, turns: ndarray, cell: Cell, layer_mm: float) -> Finding:
@@ -67,10 +66,8 @@ def _too_thin_to_draw(
     drawable = np.abs(inward.normals @ np.swapaxes(turns, 1, 2)) @ steps_mm
     limits = drawable.min(axis=0)
     thin = (inward.facing > PARALLEL) & (inward.distance * k < limits)
-    if inward.areas[thin].sum() < speck(inward, float(limits.max())):
-        return None
-    index = int(np.flatnonzero(thin)[np.argmin(inward.distance[thin])])
-    return float(inward.distance[index]), float(limits[index]), inward.points[index]
+    thinnest, index, _ = _least(inward, thin, float(limits.max()))
+    return (thinnest, float(limits[index]), inward.points[index]) if index >= 0 else None
 
 
 def gaps(outward: Across, cell: Cell) -> Finding:

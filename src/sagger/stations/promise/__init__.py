@@ -2,6 +2,6 @@
 
 from sagger.stations.promise.stated import state
 
-EDITION = "4"
+EDITION = "5"
 
 __all__ = ["EDITION", "state"]

@@ -64,7 +64,11 @@ def lies(turn: int, share: float, of_part: tuple[Green, Room], of: Furnished, ch
     stretched = spans @ (ratio - 1)
     nominal = np.concatenate([asked.nominal, drawn.nominal])
     shifts = np.concatenate([edges_doubt.shifts(ends), drawn_doubt.shifts(drawn)])
-    return Lying(turn, share, nominal + stretched + shifts, stretched, sources, edges_doubt.bow(ends), rows)
+    sagged = None
+    if green.sag is None and edges_doubt.beam_sag(green):
+        sagged = np.concatenate([edges_doubt.sagged(ends), drawn_doubt.sagged(drawn)])
+    expected = nominal + stretched + shifts
+    return Lying(turn, share, expected, stretched, sources, edges_doubt.bow(ends), rows, sagged)
 
 
 def by_factors(of: Furnished) -> bool:

@@ -30,6 +30,11 @@ def shifts(rows: DrawnRows) -> ndarray:
     return np.asarray(rows.moved(middle) + rows.of(lambda i: _layered(rows, i)))
 
 
+def sagged(rows: DrawnRows) -> ndarray:
+    """What of that is sag, float64 (rows,)."""
+    return rows.moved(_sunk(rows)[0])
+
+
 def edges(rows: DrawnRows, powder: Powder, choices: Choices, measured: bool) -> Iterator[DoubtSource]:
     """Every source that does not grow with the size; with `measured` scatter those that it holds are left."""
     if not rows.asked:

@@ -46,6 +46,11 @@ def shifts(ends: Ends) -> ndarray:
     return np.asarray(sunk.middle + _rounded(ends) - left / 2)
 
 
+def sagged(ends: Ends) -> ndarray:
+    """What of that is sag, float64 (sizes,) [mm]."""
+    return _sunk(ends).middle
+
+
 def edges(ends: Ends, powder: Powder, choices: Choices, measured: bool) -> Iterator[DoubtSource]:
     """Every source that does not grow with the size; with `measured` scatter those that it holds are left."""
     yield from _sags(ends, powder)

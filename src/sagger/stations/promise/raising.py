@@ -12,6 +12,7 @@ from numpy import ndarray
 from sagger.goods.green import Green
 from sagger.goods.promised import Gain
 from sagger.stations.promise.doubted import machine_axes
+from sagger.stations.promise.edges_doubt import SAG
 from sagger.stations.promise.lengths_doubt import BED, CAST, CONDITIONS, FACTOR, LOTS, Furnished
 from sagger.stations.promise.sampled import Draws, PieceVerdict, verdict
 from sagger.stations.promise.source import PIECE, Doubted, DoubtSource, DrawnLines, Lying
@@ -76,6 +77,8 @@ def _changes(case: PromiseCase, sure: float, missed: Sequence[int]) -> Iterator[
         placed = of_every(part, lambda lying: _placed(lying, left))
         yield TriedChange("size pieces by their place in the bed", placed)
     yield from _turned(case)
+    if any(lying.sagged is not None for lying in part.lying):
+        yield TriedChange("support it so that it does not sag", of_every(part, _held_up))
     if case.of.sintered is not None:  # nobody cuts a core of sand
         chip = case.of.cell.shop.chip
         yield from _machined(part, chip.value * 1e3 if chip is not None else 0.0, sure)
@@ -132,6 +135,13 @@ def _placed(lying: Lying, left: float) -> Lying:
 
     sources = tuple(now(source) if source.name == BED else source for source in lying.sources)
     return lying._replace(sources=sources)
+
+
+def _held_up(lying: Lying) -> Lying:
+    """The pieces as they would be if they stayed as they stand in the furnace."""
+    if lying.sagged is None:
+        return lying
+    return less(SAG, lying)._replace(expected=lying.expected - lying.sagged, bow=0.0, sagged=None)
 
 
 def _turned(case: PromiseCase) -> Iterator[TriedChange]:

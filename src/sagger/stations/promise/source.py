@@ -89,6 +89,7 @@ class Lying(NamedTuple):
     sources: tuple[DoubtSource, ...]
     bow: float = 0.0  # how deep it is foretold to sag at most [mm]
     behind: int = 0  # rows of the drawing's lines, after the overall sizes
+    sagged: ndarray | None = None  # float64 (sizes,): what of `expected` is sag by the beam rule [mm]
 
 
 class DrawnLines(NamedTuple):
