@@ -97,7 +97,7 @@ def test_other_quantities_and_a_second_start_are_told(planned):
         section(letter, "What is offered").lines
     )
     told = " ".join(section(letter, "Delivery").lines)
-    assert "in 81 % once those missing were started again with the same factors" in told
+    assert "in 81 % after a second start for those missing" in told
     assert "Ready by 2027-03-09 08:00 in 95 of 100 orders like this one" in told
     plan["quote"]["sure_ready"] = ""
     letter = words.letter(_as_offered(plan, least=4))

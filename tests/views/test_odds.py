@@ -38,7 +38,7 @@ def test_sentences():
 def test_a_second_start_is_told_where_it_changes_what_is_printed():
     once = "every part has as many good pieces as asked in 97 % of orders"
     assert odds.kept(0.97, 0.972) == odds.kept(0.97, None) == once
-    assert odds.kept(0.97, 0.999).startswith(f"{once}, in 99.9 % once those missing were started again")
+    assert odds.kept(0.97, 0.999).startswith(f"{once}, in 99.9 % after a second start for those missing")
 
 
 def test_a_good_piece_has_a_price_where_one_is_expected():

@@ -42,7 +42,7 @@ def test_the_last_lines_tell_chance_count_price_and_date(job: Job) -> None:
     assert whole == "order 100.00 EUR, ready 2027-03-02 06:00 by planned hours, due 2027-03-05"
     told = (
         "every part has as many good pieces as asked in 36 % of orders, "
-        "in 81 % once those missing were started again with the same factors; "
+        "in 81 % after a second start for those missing; "
     )
     assert sure == f"{told}no date holds in 95 of 100 orders, even with a second start"
     quote = dataclasses.replace(job.quote, sure_ready="2027-03-09T08:00")

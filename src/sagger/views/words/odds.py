@@ -76,7 +76,7 @@ def kept(once: float, twice: float | None) -> str:
     """Orders of which every part has enough good pieces, after one start and after two."""
     again = ""
     if twice is not None and percent(twice) != percent(once):
-        again = f", in {percent(twice)} once those missing were started again with the same factors"
+        again = f", in {percent(twice)} after a second start for those missing"
     return f"every part has as many good pieces as asked in {percent(once)} of orders{again}"
 
 
