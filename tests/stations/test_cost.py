@@ -12,7 +12,7 @@ from sagger.errors import InputError, OrderError
 from sagger.goods.load import Tray
 from sagger.goods.order import Spot, Tolerance
 from sagger.stations import cost
-from sagger.stations.cost import charges, price_spread, sure_date
+from sagger.stations.cost import charges, pace, price_spread, sure_date
 from sagger.stations.cost.calendar import ShopPace, attended
 from sagger.stations.cost.sureness import sureness
 from sagger.stations.sinter import trays
@@ -214,6 +214,15 @@ def test_the_sure_date_is_the_first_by_which_enough_orders_are_ready(once, twice
     promised = dataclasses.replace(hand.promised(greens), kept=once, kept_twice=twice)
     found = quote(greens, promised=promised)
     assert found.sure_ready == (getattr(found, which) if which else "")
+
+
+@pytest.mark.slow
+def test_machines_and_hands_keep_a_pace_each():
+    """Lognormal about 1, with the shop's relative deviations, independent of each other."""
+    shop = dataclasses.replace(hand.shop(), machine_scatter=hand.fig(0.3), hands_scatter=hand.fig(0.5))
+    logs = np.log(np.array(pace.paces(shop, 4096)))
+    np.testing.assert_allclose(logs.std(axis=0), np.sqrt(np.log1p([0.09, 0.25])), rtol=0.01)
+    np.testing.assert_allclose(np.corrcoef(logs.T), np.eye(2), atol=0.02)
 
 
 @pytest.mark.slow
