@@ -116,6 +116,10 @@ EDITS = {
         "DELETE FROM posting WHERE entry = 4; DELETE FROM entry WHERE id = 4", "entry 4 is gone",
     ),
     "a row left over": ("DELETE FROM entry WHERE id = 4", "entry 4.* gone"),
+    "the name of a field": (
+        """UPDATE body SET json = replace(json, '"powder"', '"powdes"') WHERE json LIKE '%"powder"%'""",
+        "damaged, or changed",
+    ),
     "a result": ("UPDATE body SET json = '7' WHERE json LIKE '%plan%'", "damaged, or changed"),
 }  # fmt: skip
 
@@ -136,6 +140,27 @@ def test_what_is_edited_is_told_with_its_place(filled, edit):
             connection.commit()
     with pytest.raises(LedgerError, match=what) as told:
         proof.prove(filled)
+    assert "estore" in sentence(told)
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "CREATE TRIGGER t AFTER INSERT ON entry BEGIN DELETE FROM seal; END",
+        "ALTER TABLE person ADD COLUMN more INTEGER",
+        "DROP INDEX {}",
+        "CREATE TABLE more (id INTEGER)",
+    ],
+)
+def test_tables_that_are_not_as_they_were_made_are_told(file, tmp_path, statement):
+    """A trigger would change what others book; nothing of it stands in any row."""
+    with closing(sqlite3.connect(file)) as opened:
+        index = opened.execute("SELECT name FROM sqlite_master WHERE type = 'index' AND sql != ''").fetchone()
+        opened.execute(statement.format(*(index or ("entry",))))
+        opened.commit()
+    book = ledger.open_at(tmp_path)
+    with pytest.raises(LedgerError, match="is not what the program made") as told:
+        proof.prove(book)
     assert "estore" in sentence(told)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 import importlib
 import json
 import os
@@ -44,7 +45,7 @@ def put(ledger: Ledger, value: T) -> Key[T]:
     name = digest(value)
     text = json.dumps(_plain(ledger, value), separators=(",", ":"))
     with ledger.writing() as connection:
-        put_once(connection, tables.body, {"digest": name, "json": text})
+        put_once(connection, tables.body, {"digest": name, "json": text, "said": said(text)})
     return Key(name)
 
 
@@ -57,13 +58,18 @@ def get(ledger: Ledger, name: Key[T]) -> T:
         If nothing is kept there, or one of its arrays is gone.
     """
     with ledger.reading() as connection:
-        text = connection.execute(
-            sa.select(tables.body.c.json).where(tables.body.c.digest == name)
-        ).scalar_one_or_none()
-    if text is None:
+        row = connection.execute(sa.select(tables.body).where(tables.body.c.digest == name)).one_or_none()
+    if row is None:
         raise LedgerError(f"the ledger in {ledger.folder} holds nothing named {name}")
-    value = read(ledger, text, name)
+    if said(row.json) != row.said:
+        raise _changed(name)
+    value = read(ledger, row.json, name)
     return cast(T, value)  # by its digest it is what was put
+
+
+def said(text: str) -> str:
+    """Digest of a body's JSON: a good of another edition cannot be made again, its text can be looked at."""
+    return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
 def read(ledger: Ledger, text: str, name: str) -> object:
@@ -84,14 +90,21 @@ def read(ledger: Ledger, text: str, name: str) -> object:
     return value
 
 
-def sound(ledger: Ledger, text: str, name: str) -> bool:
+def sound(ledger: Ledger, text: str, name: str, mark: str) -> bool:
     """Whether a body is what its name says; False if it is whole, but another edition's.
+
+    Parameters
+    ----------
+    mark : str
+        Digest of the text, as it was written.
 
     Raises
     ------
     LedgerError
         If it was damaged or changed.
     """
+    if said(text) != mark:
+        raise _changed(name)
     try:
         return digest(read(ledger, text, name)) == name
     except OtherEdition:

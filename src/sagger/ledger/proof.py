@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,7 +11,7 @@ import sqlalchemy as sa
 
 from sagger.errors import LedgerError
 from sagger.goods.good import good
-from sagger.ledger import bodies, entries, tables, troubles
+from sagger.ledger import bodies, entries, store, tables, troubles
 from sagger.ledger.store import Ledger
 from sagger.tick import Tick, silent
 
@@ -40,24 +42,24 @@ def prove(ledger: Ledger, tick: Tick = silent) -> Proven:
     _pages(ledger)
     sealed = entries.check(ledger)
     with ledger.reading() as connection:
-        texts = {row.digest: row.json for row in connection.execute(sa.select(tables.body))}
+        rows = connection.execute(sa.select(tables.body)).all()
         accounts, jobs = (
             connection.execute(sa.select(sa.func.count()).select_from(table)).scalar() or 0
             for table in (tables.person, tables.job)
         )
     older = 0
-    for name, text in tick.over(list(texts.items()), "looking at what is kept"):
-        older += not bodies.sound(ledger, text, name)
+    for row in tick.over(rows, "looking at what is kept"):
+        older += not bodies.sound(ledger, row.json, row.digest, row.said)
     size, names = 0, set[str]()
     for path in _arrays(ledger.folder):
         size, names = size + _array(path), names | {path.stem}
-    wanted = {name for text in texts.values() for name in bodies.arrays_of(text)}
+    wanted = {name for row in rows for name in bodies.arrays_of(row.json)}
     return Proven(
         entries=sealed.entries,
         seal=sealed.seal,
         accounts=accounts,
         jobs=jobs,
-        bodies=len(texts),
+        bodies=len(rows),
         older=older,
         arrays=len(names),
         bytes=size,
@@ -66,14 +68,35 @@ def prove(ledger: Ledger, tick: Tick = silent) -> Proven:
 
 
 def _pages(ledger: Ledger) -> None:
-    """What the database itself says of its pages."""
+    """What the database itself says of its pages; that its tables are those that were made, and no more."""
     if ledger.engine.dialect.name != "sqlite":
         return  # a server checks its own pages, with --data-checksums
     with ledger.reading() as connection:
         found = connection.exec_driver_sql("PRAGMA integrity_check(1)").scalar()
-    if found != "ok":
-        what = f"{ledger.name} is damaged: a page of it is not what was written"
-        raise LedgerError(f"{what}; nothing is read or planned from it. {troubles.RESTORE}")
+    wrong = "" if found == "ok" else f"{ledger.name} is damaged: a page of it is not what was written"
+    others = _tables(ledger).items() ^ _as_made().items() if not wrong else ()
+    for name, _ in sorted(others)[:1]:
+        wrong = f"{ledger.name} was changed: {name!r} in it is not what the program made"
+    if wrong:
+        raise LedgerError(f"{wrong}; nothing is read or planned from it. {troubles.RESTORE}")
+
+
+def _tables(ledger: Ledger) -> dict[str, str]:
+    """How tables, indices and whatever else stands beside them were made, by name."""
+    with ledger.reading() as connection:
+        rows = connection.exec_driver_sql("SELECT name, type || ': ' || coalesce(sql, '') FROM sqlite_master")
+        return {str(name): str(made) for name, made in rows}
+
+
+@functools.cache
+def _as_made() -> dict[str, str]:
+    """The same of a ledger that is made now."""
+    with tempfile.TemporaryDirectory(prefix="sagger-") as folder:
+        made = store.open_at(Path(folder))
+        try:
+            return _tables(made)
+        finally:
+            made.engine.dispose()
 
 
 def _arrays(folder: Path) -> Iterator[Path]:

@@ -23,7 +23,7 @@ from sagger.ledger import troubles
 
 Row = dict[str, object]  # what goes into a table, by column
 Found = sa.Row[tuple[Any, ...]]  # what comes out of one
-NEWEST = "0009"  # last migration
+NEWEST = "0010"  # last migration
 WRITER = 0x5A66E6  # PostgreSQL: the advisory lock that one writer of a ledger holds
 
 

@@ -33,8 +33,9 @@ metadata = MetaData(naming_convention=NAMES)
 body = Table(
     "body",
     metadata,
-    Column("digest", String(32), primary_key=True),
+    Column("digest", String(32), primary_key=True),  # of the good
     Column("json", Text, nullable=False),
+    Column("said", String(32), nullable=False, server_default=""),  # digest of the JSON itself
 )
 
 job = Table(
