@@ -33,14 +33,14 @@ def pytest_collection_modifyitems(items):
 
     Two workers take modules in this order: so a browser seldom shares the machine with another one.
     """
-    turns = {room: {} for room in LONGEST}
+    turns, last = {room: {} for room in LONGEST}, (len(items), 0)  # a list that is being sorted has no length
     for item in items:
         if (room := item.path.parent.name) in turns:
             turns[room].setdefault(item.path, len(turns[room]))
 
     def turn(item):
         room = item.path.parent.name
-        return (turns[room][item.path], LONGEST.index(room)) if room in turns else (len(items), 0)
+        return (turns[room][item.path], LONGEST.index(room)) if room in turns else last
 
     items.sort(key=turn)
 

@@ -125,3 +125,26 @@ def test_coupons_at_nine_places_keep_their_distance_from_what_is_kept_out(page, 
     plan = json.loads(page.request.get(f"{bench.url}/api/job/{number}/plan.json").text())
     assert plan["boxes"][0]["pieces"] == 1 + 9
     assert plan["order"]["choices"]["nesting"]["keep_out_mm"] == [[30.0, 10.0, 45.0, 20.0]]
+
+
+LOSE_ONE = """() => {
+  const send = window.socket.emit.bind(window.socket);
+  let lost = false;
+  window.socket.emit = (name, message, ...rest) => {
+    if (name !== "event" || lost) return send(name, message, ...rest);
+    lost = true;
+    return window.socket;
+  };
+}"""
+
+
+def test_a_name_that_the_socket_lost_is_said_again_with_the_click(page, bench, plan):
+    """It stands in the field, so whoever looks at the page takes it as said."""
+    number = plan(page)
+    page.goto(f"{bench.url}/job/{number}")
+    page.wait_for_function("() => window.did_handshake")
+    page.evaluate(LOSE_ONE)
+    page.get_by_label("Approved by").fill("B. Person")
+    page.get_by_role("button", name="Approve for printing").click()
+    expect(page.get_by_role("heading", name=re.compile("^Print it"))).to_be_visible()
+    expect(page.get_by_text("B. Person").first).to_be_visible()

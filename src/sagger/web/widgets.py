@@ -18,10 +18,18 @@ Field = ValueElement[Any]  # whatever is typed or chosen in it
 Change = ValueChangeEventArguments[Any]
 FIELD = "outlined stack-label"  # look of a field
 _HINTED = re.compile(r"(.*?)(?:,? (such as .*|\(.*\)))?")
-# What is typed before the page is connected waits for that; a click must not be sent before it.
+# What is typed before the page is connected waits for that; a click must not be sent before it. What a socket
+# lost stands in its field all the same: so fields say again what they hold before a click is sent.
 _AFTER_TYPING = """(event) => {
-  const later = () => window.did_handshake ? setTimeout(() => emit(event), 50) : setTimeout(later, 20);
-  if (window.did_handshake) emit(event); else later();
+  const send = () => {
+    for (const id of Object.keys(mounted_app.elements)) {
+      const field = getElement(id);
+      if (field && typeof field.inputValue === "string") field.$emit("update:value", field.inputValue);
+    }
+    emit(event);
+  };
+  const later = () => window.did_handshake ? setTimeout(send, 50) : setTimeout(later, 20);
+  if (window.did_handshake) send(); else later();
 }"""
 _ALERTS = "alerts"  # where a page keeps the place of its alerts
 
