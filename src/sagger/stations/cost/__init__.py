@@ -2,6 +2,6 @@
 
 from sagger.stations.cost.quote import quote
 
-EDITION = "10"
+EDITION = "11"
 
 __all__ = ["EDITION", "quote"]

@@ -28,6 +28,8 @@ from sagger.stations.cost.quantities import quantities
 from sagger.stations.cost.sure_date import Enough, Start
 from sagger.stations.cost.sureness import sureness
 
+SURE = 0.9995  # beyond it a share of orders is told as over what digits show
+
 
 def quote(
     order: Order,
@@ -152,7 +154,8 @@ def _late(order: Order, planned: Start, drawn: list[Start], promised: Promised) 
         text += again if enough.once < promised.sure else ""
         days = (planned.route.ready[part].date() - due).days
         text += f", {days} days late." if days > 0 else "."
-        text += f" Where there are enough good pieces they are in time in {100 * chance:.1f} % of orders."
+        share = f"{100 * chance:.1f} %" if chance < SURE else "over 99.9 %"
+        text += f" Where there are enough good pieces they are in time in {share} of orders."
         against = Against(chance, promised.sure, "-", "asked by the order")
         remedy = "Start earlier or with more spares, split the order, or agree a later date."
         yield about(part, risk("due date", text, against, remedy, unless=chance >= promised.sure))
