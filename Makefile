@@ -16,7 +16,7 @@ help:
 	@echo "make test        install, then run all tests"
 	@echo "make check       format, lint, types, import rules, fast tests"
 	@echo "make kernels     note anew which kernels are compiled ahead"
-	@echo "make soak        try hostile files, kills and damaged ledgers for 45 minutes (SOAK=\"--seconds 600 --seed 5\")"
+	@echo "make soak        try hostile files, kills, full disks and damaged ledgers for 45 minutes (SOAK=\"--seconds 600 --seed 5\")"
 	@echo "make day         run a shop for 24 hours, each in some seconds, and count what it leaves behind (DAY=\"--hours 6\")"
 	@echo "make components  list what the program is made of, as CycloneDX"
 	@echo "make bench-NAME  run one benchmark: $(patsubst benchmarks/%.py,%,$(wildcard benchmarks/*.py))"
@@ -61,7 +61,7 @@ kernels: .venv/.ready-dev
 
 soak: .venv/.ready-dev
 	@mkdir -p build
-	@PYTHONPATH=src $(BIN)/python tests/soak.py $(SOAK) | tee build/soak.json
+	@PYTHONPATH=src .ci/with-postgres $(BIN)/python tests/soak.py $(SOAK) | tee build/soak.json
 
 day: .venv/.ready-dev
 	@mkdir -p build

@@ -1,29 +1,10 @@
 """Makes what several rooms of tests use importable by name (tests are no package); tells what was skipped."""
 
-import importlib.util
 import sys
 from collections import Counter
 from pathlib import Path
 
-HAND_MADE = (
-    "aside",
-    "browsing",
-    "callgraph",
-    "cell_goods",
-    "exact_block",
-    "furnace_goods",
-    "furnace_shapes",
-    "job_goods",
-    "page_text",
-    "promise_shop",
-    "records",
-    "visitor",
-)
-
-for _name in HAND_MADE:
-    _spec = importlib.util.spec_from_file_location(_name, Path(__file__).with_name(f"{_name}.py"))
-    sys.modules[_name] = importlib.util.module_from_spec(_spec)
-    _spec.loader.exec_module(sys.modules[_name])
+sys.path.insert(0, str(Path(__file__).parent))  # for browsing, soaking, job_goods, …
 
 LONGEST = ("browser", "whole")  # rooms whose modules take longest
 

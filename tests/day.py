@@ -21,9 +21,10 @@ from pathlib import Path
 
 import trimesh
 
-import soak
 from sagger.desk import home
-from sagger.ledger import jobs
+from sagger.goods.lot import Lot
+from sagger.ledger import jobs, lots
+from soaking import commands
 
 ORDER = """[order]
 name = "hour {hour}"
@@ -44,6 +45,7 @@ tolerance = "0.2 mm"
 """
 PAGES = ("/", "/new", "/cards", "/readings", "/charts", "/factors", "/people")
 OF_A_JOB = ("/job/{}", "/job/{}/price", "/job/{}/bed", "/job/{}/programmes", "/api/job/{}/plan.json")
+ENTERED = ("lots charge", "lots scrap", "lots blend", "lots sieve", "factors approve", "readings instrument")
 LOOKS = 3  # at each page in an hour
 TIDY_EVERY = 6  # hours
 MORE_MB = 30.0  # than the largest of the hours before the last third
@@ -109,6 +111,16 @@ class Shop:
         return found
 
 
+def _shelved() -> None:
+    """More powder on the shelf than a day can use."""
+    for name in ("L-0417", "M"):
+        book = home.ledger()
+        lots.receive(
+            book, Lot(name=name, powder="steel-316l", origin="received"), 1e5, lots.Mover(person="A. Person")
+        )
+        book.engine.dispose()
+
+
 def hour(shop: Shop, number: int, rng: random.Random, counts: dict[str, int]) -> None:
     """One order planned, in one of three hours killed on its way; what is entered; every page looked at."""
     folder = shop.folder / f"hour-{number}"
@@ -119,13 +131,14 @@ def hour(shop: Shop, number: int, rng: random.Random, counts: dict[str, int]) ->
     if rng.random() < 1 / 3:
         counts["kills"] += shop.say(*order, kill_after=rng.uniform(0.3, 4.0)) is None
     counts["plans"] += shop.say(*order) == 0
-    for words in soak.commands(rng):
-        counts["entries"] += shop.say(*words) == 0
+    for saying in commands.all_of(rng.randrange(10**9)):
+        if saying.name in ENTERED:
+            counts["entries"] += shop.say(*saying.words) == 0
     job = rng.choice([row.id for row in jobs.listed(home.ledger()) if row.state == "done"])
     for page in (PAGES + OF_A_JOB) * LOOKS:
         counts["pages"] += shop.seen(page.format(job))
         counts["asked"] += 1
-    counts["told"] = 7 * (number + 1)
+    counts["told"] = len(ENTERED) * (number + 1)
 
 
 def day(hours: int, seed: int) -> dict[str, object]:
@@ -135,7 +148,7 @@ def day(hours: int, seed: int) -> dict[str, object]:
     with tempfile.TemporaryDirectory() as name:
         shop = Shop(Path(name))
         os.environ["SAGGER_HOME"] = str(shop.home)
-        soak._shop()
+        _shelved()
         memory, disk = [], []
         for number in range(hours):
             hour(shop, number, rng, counts)

@@ -8,12 +8,18 @@ SaggerError                 what a person is told; says what, where, the value, 
 │   └── PartFileError       a part file (broken, hostile, empty, of unknown kind or unit)
 ├── LawError                a law was asked outside its range
 ├── LedgerError             the ledger cannot be opened, read or written
+├── DiskError               a file cannot be written: its disk is full, or not ours to write
 └── StopError               the process cannot do what was asked: the clear "no"
 
 Cancelled (BaseException)   a person said stop; never swallowed by a library's broad handler
 """
 
 from __future__ import annotations
+
+import errno
+
+FULL = (errno.ENOSPC, errno.EDQUOT)
+NOT_OURS = (errno.EROFS, errno.EACCES, errno.EPERM)
 
 
 class SaggerError(Exception):
@@ -65,9 +71,31 @@ class LedgerError(SaggerError):
     """The ledger cannot be opened, read or written."""
 
 
+class DiskError(SaggerError):
+    """A file cannot be written: its disk is full, or not ours to write."""
+
+
 class StopError(SaggerError):
     """The process cannot do what was asked."""
 
 
 class Cancelled(BaseException):
     """A person said stop."""
+
+
+def not_written(error: OSError, what: object = "") -> DiskError | None:
+    """What a person is told of a file that could not be written; None if that is not what an error says.
+
+    Parameters
+    ----------
+    what : path or str, optional
+        What was to be written; the file that the error names if not given.
+    """
+    name = what or error.filename or "a file"
+    if error.errno in FULL:
+        room = "make room there (`sagger ledger tidy` tells what may go), then do this again"
+        return DiskError(f"{name} cannot be written: the disk is full; {room}")
+    if error.errno in NOT_OURS:
+        other = "have it opened to you, or name another place"
+        return DiskError(f"{name} may not be written by you, or its disk may only be read; {other}")
+    return None

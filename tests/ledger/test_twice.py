@@ -51,6 +51,24 @@ def test_what_is_booked_already_is_not_booked_again(powder, deed):
     assert entries.check(powder).entries == 3
 
 
+def test_a_lot_measured_again_word_for_word_is_one_entry(powder):
+    lot = Lot(name="L", powder="m", origin="received", exposures=np.array([0.5, 0.5]))
+    first = lots.measure(powder, lot, ONCE)
+    assert lots.measure(powder, lot, ONCE) == first
+    assert lots.measure(powder, lot, AGAIN) == first + 1
+
+
+def test_the_clock_is_said_to_be_right_once_until_something_else_is_booked(powder):
+    def said():
+        with powder.writing() as connection:
+            return entries.clock_right(connection, "A. Person", "it was ahead")
+
+    first = said()
+    assert said() == first
+    lots.charge(powder, "B", {"L": 2.0}, ONCE)
+    assert said() == first + 2
+
+
 def calliper(u):
     return Instrument(name="calliper", kind="length", u=1e-6 * u, u_shared=1e-6)
 

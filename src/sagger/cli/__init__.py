@@ -60,13 +60,13 @@ def sagger() -> None:
     """From a customer's part file to dense parts inside tolerance, on a date, at a price.
 
     Exit codes: 0 done; 2 something given is refused; 3 the process cannot make it as asked;
-    4 the ledger cannot be used; 130 stopped by you.
+    4 the ledger or a disk cannot be used; 130 stopped by you.
     """
 
 
 def main() -> None:
     """Run a command and turn what stops it into a sentence and an exit code."""
-    from sagger.errors import Cancelled, LedgerError, SaggerError, StopError
+    from sagger.errors import Cancelled, DiskError, LedgerError, SaggerError, StopError, not_written
 
     try:
         sagger.main(standalone_mode=False)
@@ -82,6 +82,15 @@ def main() -> None:
     except LedgerError as error:
         click.echo(f"ledger: {error}", err=True)
         sys.exit(4)
+    except DiskError as error:
+        click.echo(str(error), err=True)
+        sys.exit(4)
     except SaggerError as error:
         click.echo(f"refused: {error}", err=True)
         sys.exit(2)
+    except OSError as error:
+        full = not_written(error)
+        if full is None:
+            raise
+        click.echo(str(full), err=True)
+        sys.exit(4)

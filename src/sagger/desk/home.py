@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from pathlib import Path
 
+from sagger.errors import not_written
 from sagger.ledger import Ledger, open_at
 
 
@@ -33,8 +35,19 @@ def box_folder(into: Path, number: int) -> Path:
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file aside and rename it, so that it is there whole or not at all."""
+    """Write a file aside and rename it, so that it is there whole or not at all.
+
+    Raises
+    ------
+    DiskError
+        If the disk is full, or the place is not ours to write.
+    """
     aside = path.with_name(path.name + ".part")
-    path.parent.mkdir(parents=True, exist_ok=True)
-    aside.write_bytes(content)
-    os.replace(aside, path)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        aside.write_bytes(content)
+        os.replace(aside, path)
+    except OSError as error:
+        with suppress(OSError):
+            aside.unlink(missing_ok=True)
+        raise not_written(error, path) or error from error

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from sagger import texts
 from sagger.desk.home import home, ledger, write_whole
-from sagger.errors import InputError, LedgerError
+from sagger.errors import InputError, LedgerError, not_written
 from sagger.goods.good import good
 from sagger.ledger import archive, entries, proof, tables, tidying
 from sagger.ledger.archive import Archived
@@ -59,7 +59,7 @@ def clock(person: str, reason: str) -> str:
     if not reason.strip():
         raise InputError("this needs a reason", field="reason")
     with ledger().writing() as connection:
-        number = entries.add(connection, entries.CLOCK, person, {}, reason)
+        number = entries.clock_right(connection, person, reason)
     return f"entry {number}: the clock counts as right from now on"
 
 
@@ -97,7 +97,10 @@ def export(into: Path) -> tuple[Archived, list[str]]:
             _as_csv(aside / "tables", table.name, [column.name for column in table.columns])
         aside.rename(into)
     except OSError as error:
-        raise LedgerError(f"{into} cannot be written ({error.strerror}); the ledger is as it was") from error
+        told = (
+            not_written(error, into) or f"{into} cannot be written: there is no such folder, or it is a file"
+        )
+        raise LedgerError(f"{words}. The ledger is as it was") from error
     finally:
         shutil.rmtree(aside, ignore_errors=True)
     return made, [f"{into}: {_told(made)}"]

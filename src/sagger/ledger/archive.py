@@ -9,17 +9,17 @@ import hashlib
 import json
 import os
 import re
-import secrets
 import zipfile
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import IO, NamedTuple
 
 import sqlalchemy as sa
 
-from sagger.errors import LedgerError
+from sagger.errors import LedgerError, not_written
 from sagger.goods.good import good
-from sagger.ledger import store, tables
+from sagger.ledger import sayings, store, tables
 from sagger.ledger.store import Ledger
 
 SCHEMA = "sagger-ledger/1"
@@ -50,7 +50,8 @@ def write(ledger: Ledger, path: Path) -> Archived:
     """
     if path.exists():
         raise LedgerError(f"{path} is there already and is not written over; give another name")
-    aside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    aside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    _swept(path)
     try:
         with zipfile.ZipFile(aside, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as packed:
             archived = _pack(ledger, packed)
@@ -58,11 +59,22 @@ def write(ledger: Ledger, path: Path) -> Archived:
             os.fsync(whole.fileno())
         os.replace(aside, path)
     except (OSError, zipfile.LargeZipFile) as error:
-        why = getattr(error, "strerror", None) or "it is too large"
-        raise LedgerError(f"{path} cannot be written ({why}); the ledger is as it was") from error
+        full = not_written(error, path) if isinstance(error, OSError) else None
+        words = f"{path} cannot be written: it is too large, or there is no such folder"
+        raise LedgerError(f"{full or words}. The ledger is as it was") from error
     finally:
-        aside.unlink(missing_ok=True)
+        with suppress(OSError):
+            aside.unlink(missing_ok=True)
     return archived
+
+
+def _swept(path: Path) -> None:
+    """Take away what copying to the same file left aside when it was killed."""
+    alive = {process.name for process in Path("/proc").glob("[0-9]*")}
+    for left in path.parent.glob(f".{path.name}.*.part") if alive else ():
+        if left.name.split(".")[-2] not in alive:
+            with suppress(OSError):
+                left.unlink()
 
 
 def _pack(ledger: Ledger, packed: zipfile.ZipFile) -> Archived:
@@ -139,7 +151,7 @@ def read(path: Path, ledger: Ledger) -> Archived:
     except (zipfile.BadZipFile, EOFError, NotImplementedError, KeyError, RuntimeError, UnicodeError) as error:
         raise _damaged(path) from error
     except OSError as error:
-        what = f"{path} cannot be brought back ({error.strerror or 'it cannot be read'})"
+        what = f"{path} cannot be brought back ({not_written(error) or 'it cannot be read'})"
         raise LedgerError(f"{what}; nothing was booked") from error
     files = [name for name in head.digests if NAME.fullmatch(name)]
     size = sum(entry.file_size for entry in zipfile.ZipFile(path).infolist())
@@ -255,6 +267,8 @@ def _move(connection: sa.Connection, old: str, new: str) -> None:
             if row.folder.startswith(f"{old}/"):
                 moved = new + row.folder[len(old) :]
                 connection.execute(sa.update(table).where(table.c.id == row.id).values(folder=moved))
+                if table is tables.version:
+                    sayings.say_again(connection, row.id)
 
 
 def _damaged(path: Path) -> LedgerError:

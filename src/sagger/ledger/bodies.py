@@ -20,7 +20,7 @@ from numpy import ndarray
 
 from sagger.errors import LedgerError
 from sagger.goods.good import Key, digest
-from sagger.ledger import tables
+from sagger.ledger import tables, troubles
 from sagger.ledger.store import Ledger, put_once
 
 T = TypeVar("T")
@@ -186,14 +186,26 @@ def rich(ledger: Ledger, value: Any) -> Any:
 def _put_array(ledger: Ledger, array: ndarray) -> str:
     name = digest(array)
     path = ledger.folder / "arrays" / name[:2] / f"{name}.npy"
-    if not path.exists():
-        path.parent.mkdir(exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as aside:
+    try:
+        if not path.exists():
+            path.parent.mkdir(exist_ok=True)
+            _write_array(path, array)
+    except OSError as error:
+        raise troubles.told(error, ledger.folder, str(ledger.folder)) or error from error
+    return name
+
+
+def _write_array(path: Path, array: ndarray) -> None:
+    """Aside first, so that it is there whole or not at all."""
+    with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as aside:
+        try:
             np.save(aside, np.ascontiguousarray(array), allow_pickle=False)
             aside.flush()
             os.fsync(aside.fileno())
-        os.replace(aside.name, path)
-    return name
+            os.replace(aside.name, path)
+        except OSError:
+            os.unlink(aside.name)
+            raise
 
 
 def _get_array(ledger: Ledger, name: str) -> ndarray:

@@ -93,7 +93,7 @@ def accept(ledger: Ledger, plan: CellPlan, after: int, step: Mover) -> int:
         last = connection.execute(query).scalar() or 0
         if last != after:
             raise LedgerError(f"another plan was accepted meanwhile (entry {last}); plan again")
-        return entries.add(connection, "cell plan", step.person, {"cell": [row]}, step.note)
+        return entries.add_once(connection, "cell plan", step.person, {"cell": [row]}, step.note)
 
 
 def book(ledger: Ledger) -> CellBook:

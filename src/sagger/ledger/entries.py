@@ -105,6 +105,13 @@ def add_once(connection: sa.Connection, kind: str, person: str, rows: Rows, note
     return booked[0] if booked else add(connection, kind, person, rows, note)
 
 
+def clock_right(connection: sa.Connection, person: str, reason: str) -> int:
+    """Number of the entry that says that the clock is right; of the newest one, if that says so already."""
+    newest = connection.execute(sa.select(sa.func.max(tables.entry.c.id))).scalar()
+    said = twin(connection, CLOCK, person, {}, reason)
+    return said[0] if said and said[0] == newest else add(connection, CLOCK, person, {}, reason)
+
+
 def refuse_twin(connection: sa.Connection, kind: str, person: str, rows: Rows, note: str = "") -> None:
     """Refuse what was booked already, where a second one would count beside the first.
 

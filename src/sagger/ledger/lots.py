@@ -178,6 +178,8 @@ def measure(ledger: Ledger, lot: Lot, step: Mover) -> int:
         if ("lot", lot.name) not in movements.trace(movements.in_force(connection)).powders:
             raise InputError("no lot of the ledger has this name", field="lot", value=lot.name)
         rows = {"lot": [{"name": lot.name, "body": body}]}
+        if step.once and step.corrects is None:  # said again, it means nothing more
+            return entries.add_once(connection, "measure", step.person, rows, step.note)
         return entries.add(connection, "measure", step.person, rows, step.note, step.corrects)
 
 

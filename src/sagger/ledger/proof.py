@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from sagger.errors import LedgerError
 from sagger.goods.good import good
-from sagger.ledger import bodies, entries, store, tables, troubles
+from sagger.ledger import bodies, entries, sayings, store, tables, troubles
 from sagger.ledger.store import Ledger
 from sagger.tick import Tick, silent
 
@@ -42,6 +42,7 @@ def prove(ledger: Ledger, tick: Tick = silent) -> Proven:
     _pages(ledger)
     sealed = entries.check(ledger)
     with ledger.reading() as connection:
+        sayings.check(connection)
         rows = connection.execute(sa.select(tables.body)).all()
         accounts, jobs = (
             connection.execute(sa.select(sa.func.count()).select_from(table)).scalar() or 0

@@ -23,7 +23,7 @@ from sagger.ledger import troubles
 
 Row = dict[str, object]  # what goes into a table, by column
 Found = sa.Row[tuple[Any, ...]]  # what comes out of one
-NEWEST = "0010"  # last migration
+NEWEST = "0011"  # last migration
 WRITER = 0x5A66E6  # PostgreSQL: the advisory lock that one writer of a ledger holds
 
 
@@ -77,7 +77,8 @@ class Ledger:
     def name(self) -> str:
         """Where the database is, without a password."""
         url = self.engine.url
-        return str(url.database) if _is_file(self.engine) else url.render_as_string(hide_password=True)
+        plain = url.set(drivername=url.get_backend_name())
+        return str(url.database) if _is_file(self.engine) else plain.render_as_string(hide_password=True)
 
 
 def open_at(folder: Path, url: str = "") -> Ledger:

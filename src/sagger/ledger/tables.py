@@ -78,6 +78,7 @@ version = Table(
     Column("changes", Text, nullable=False, server_default="[]"),  # JSON list: what differs from the parent
     Column("person", String(80), nullable=False),
     Column("made", String(40), nullable=False),
+    Column("said", String(32), nullable=False, server_default=""),  # digest of the row, see `sayings`
 )
 
 person = Table(
@@ -110,6 +111,7 @@ work = Table(
     Column("output", String(32), ForeignKey("body.digest"), nullable=False),
     Column("began", String(40), nullable=False),
     Column("seconds", Float, nullable=False),
+    Column("said", String(32), nullable=False, server_default=""),  # digest of the row, see `sayings`
 )
 
 use = Table(

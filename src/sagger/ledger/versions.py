@@ -10,7 +10,7 @@ import sqlalchemy as sa
 
 from sagger.errors import LedgerError
 from sagger.goods.record import VersionRecord
-from sagger.ledger import tables
+from sagger.ledger import sayings, tables
 from sagger.ledger.store import Ledger
 
 
@@ -48,8 +48,10 @@ def add(
         ).scalar()
         row |= {"thread": thread, "number": (last or 0) + 1 if before else 1}
         new = int(connection.execute(sa.insert(tables.version).values(row)).inserted_primary_key[0])  # type: ignore[index]
-        if not before:
-            connection.execute(sa.update(tables.version).where(column.id == new).values(thread=new))
+        row |= {"id": new, "thread": thread or new}
+        said = sayings.digest(tables.version, row)
+        change = sa.update(tables.version).where(column.id == new)
+        connection.execute(change.values(thread=row["thread"], said=said))
     return new
 
 
@@ -83,4 +85,6 @@ def _row(connection: sa.Connection, version: int) -> VersionRecord:
 
 
 def _read(row: sa.RowMapping) -> VersionRecord:
-    return VersionRecord(**(dict(row) | {"changes": tuple(json.loads(row["changes"]))}))
+    known = dict(sayings.checked(tables.version, row)) | {"changes": tuple(json.loads(row["changes"]))}
+    known.pop("said")
+    return VersionRecord(**known)

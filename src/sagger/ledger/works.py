@@ -11,7 +11,7 @@ from typing import NamedTuple, TypeVar
 import sqlalchemy as sa
 
 from sagger.goods.good import Key
-from sagger.ledger import bodies, tables
+from sagger.ledger import bodies, sayings, tables
 from sagger.ledger.store import Ledger, put_once
 
 R = TypeVar("R")
@@ -63,10 +63,16 @@ def room(verb: Callable[..., object]) -> str:
 
 
 def find(ledger: Ledger, key: str) -> str | None:
-    """Digest of what the work named `key` gave, or None if it was never finished."""
+    """Digest of what the work named `key` gave, or None if it was never finished.
+
+    Raises
+    ------
+    LedgerError
+        If that was changed after it was written.
+    """
     with ledger.reading() as connection:
-        query = sa.select(tables.work.c.output).where(tables.work.c.key == key)
-        return connection.execute(query).scalar_one_or_none()
+        row = connection.execute(sa.select(tables.work).where(tables.work.c.key == key)).mappings().first()
+    return None if row is None else str(sayings.checked(tables.work, row)["output"])
 
 
 def record(ledger: Ledger, work: Work, output: object, seconds: float) -> None:
@@ -80,6 +86,7 @@ def record(ledger: Ledger, work: Work, output: object, seconds: float) -> None:
         "began": datetime.now(UTC).isoformat(timespec="seconds"),
         "seconds": seconds,
     }
+    row["said"] = sayings.digest(tables.work, row)
     with ledger.writing() as connection:
         put_once(connection, tables.work, row)
 

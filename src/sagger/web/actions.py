@@ -6,7 +6,7 @@ import asyncio
 from collections.abc import Callable
 from typing import TypeVar
 
-from sagger.errors import SaggerError
+from sagger.errors import SaggerError, not_written
 from sagger.web import session, widgets
 
 T = TypeVar("T")
@@ -44,6 +44,11 @@ async def _done(role: str, deed: Callable[[], T]) -> T | None:
         given = await asyncio.to_thread(deed)
     except SaggerError as error:
         widgets.refuse(error)
+        return None
+    except OSError as error:
+        if (told := not_written(error)) is None:
+            raise
+        widgets.refuse(told)
         return None
     widgets.clear_alerts()
     return given

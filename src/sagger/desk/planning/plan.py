@@ -17,7 +17,7 @@ from sagger.desk.planning.cache import maker
 from sagger.desk.planning.export import drawing
 from sagger.desk.planning.orders import BareWords, NamedOrder, read, wish
 from sagger.desk.planning.warm import warmed
-from sagger.errors import Cancelled, InputError, SaggerError, StopError
+from sagger.errors import Cancelled, InputError, SaggerError, StopError, not_written
 from sagger.files.vtk import write as write_vtk
 from sagger.goods.good import digest, good
 from sagger.goods.job import Job
@@ -105,9 +105,12 @@ def plan(
     except Cancelled:
         jobs.end(book, number, "cancelled")
         raise
-    except SaggerError as error:
-        jobs.end(book, number, "stopped" if isinstance(error, StopError) else "failed", str(error))
-        raise
+    except (SaggerError, OSError) as error:
+        stops = not_written(error) if isinstance(error, OSError) else error
+        if stops is None:
+            raise
+        jobs.end(book, number, "stopped" if isinstance(error, StopError) else "failed", str(stops))
+        raise stops from error
     kept = bodies.put(book, json.dumps(outcome.document))
     jobs.end(book, number, "stopped" if outcome.stopped else "done", plan_digest=kept)
     return outcome
