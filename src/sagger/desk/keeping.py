@@ -97,10 +97,8 @@ def export(into: Path) -> tuple[Archived, list[str]]:
             _as_csv(aside / "tables", table.name, [column.name for column in table.columns])
         aside.rename(into)
     except OSError as error:
-        told = (
-            not_written(error, into) or f"{into} cannot be written: there is no such folder, or it is a file"
-        )
-        raise LedgerError(f"{words}. The ledger is as it was") from error
+        other = f"{into} cannot be written: there is no such folder, or it is a file"
+        raise LedgerError(f"{not_written(error, into) or other}. The ledger is as it was") from error
     finally:
         shutil.rmtree(aside, ignore_errors=True)
     return made, [f"{into}: {_told(made)}"]
