@@ -1,4 +1,4 @@
-"""The ledger taken out, copied and brought back by the desk; what cannot be written is said, and nothing stays."""
+"""The ledger taken out, copied and brought back; what cannot be written is said, and nothing stays."""
 
 import csv
 
