@@ -95,6 +95,13 @@ def test_every_item_of_the_page_of_asvs_is_answered_once_and_by_tests_that_are_t
     assert named and [name for name in named if not (ROOT / name).is_file()] == []
 
 
+def test_what_was_tried_against_it_is_held_by_tests_that_are_there():
+    named = re.findall(r"`(tests/[\w/]+\.py)(?:::(\w+))?`", (ROOT / "docs" / "tried.md").read_text("utf-8"))
+    assert len(named) > 40
+    for file, name in named:
+        assert f"def {name}(" in (ROOT / file).read_text("utf-8") if name else (ROOT / file).is_file(), name
+
+
 def test_the_list_of_components_names_every_library_that_is_locked_with_its_digests():
     made = script("components").document()
     assert {part["name"] for part in made["components"]} == set(script("licences").locked())

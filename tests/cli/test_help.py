@@ -3,6 +3,7 @@
 import subprocess
 import sys
 
+import click
 import pytest
 
 HEAVY = (
@@ -29,3 +30,16 @@ def test_help_loads_nothing_heavy(words):
     code = code.replace("sys.argv_heavy", repr(HEAVY))
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_no_command_takes_a_secret_among_its_words():
+    """Others can read them with `ps`, and a shell keeps them."""
+    from sagger.cli import sagger
+
+    ends = [(sagger, click.Context(sagger))]
+    while ends:
+        command, context = ends.pop()
+        words = {word for option in command.params for word in option.opts}
+        assert not [word for word in words if any(sign in word for sign in ("password", "secret", "token"))]
+        if isinstance(command, click.Group):
+            ends += [(command.get_command(context, name), context) for name in command.list_commands(context)]

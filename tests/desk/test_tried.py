@@ -64,3 +64,14 @@ def test_a_hotter_peak_comes_out_denser(job):
 def test_a_box_that_the_job_does_not_have_is_refused(job):
     with pytest.raises(InputError, match="not come so far"):
         tried.oven_tried(job, json.dumps(TABLES), 1)
+
+
+@pytest.mark.parametrize("other", ["/etc/passwd", "../../lot.toml", "lot.toml"])
+def test_other_lots_are_those_of_the_ledger_and_never_files(tmp_path, monkeypatch, other):
+    """Whether a file is there or not, the answer is the same."""
+    monkeypatch.setenv("SAGGER_HOME", str(tmp_path / "home"))
+    (tmp_path / "lot.toml").write_text("strange_key = 1")
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(InputError, match=r"no lot") as told:
+        tried.blended(other, (), "steel-316l")
+    assert "strange_key" not in str(told.value) and "root:" not in str(told.value)
