@@ -53,7 +53,7 @@ def _on(server: str, rng: random.Random, asked: argparse.Namespace, folder: Path
     made, told = commands.made(folder / "shop", database), Told()
     if fault := made.proved():
         raise SystemExit(fault)
-    mark = f" on {server}" if server else ""
+    mark, possible = f" on {server}" if server else "", ledgers.possible()
 
     def share(kind: str) -> float:
         now = time.monotonic()
@@ -63,7 +63,7 @@ def _on(server: str, rng: random.Random, asked: argparse.Namespace, folder: Path
     told[f"ledgers{mark}"] = dict(ledgers.ledgers(rng, asked.ledgers, share("ledgers"), made))
     known = kills.references(made, folder / "killed")
     told[f"disks{mark}"] = dict(disks.disks(rng, share("disks"), made, known, asked.disks))
-    told[f"kills{mark}"] = dict(kills.kills(rng, asked.kills, until, made, known))
+    told[f"kills{mark}"] = dict(kills.kills(rng, -(-asked.kills // (1 + possible)), until, made, known))
     os.chdir("/")
     return told
 

@@ -167,6 +167,17 @@ def test_accounts_come_in_by_their_word_only():
     assert people.of_session(token) is None
 
 
+def test_an_account_that_is_opened_again_is_one_and_its_sessions_end(home):
+    people.add("Ann", "approve", "a long enough word")
+    before, token = people.listed(), people.log_in("Ann", "a long enough word")
+    people.add("Ann", "approve", "a long enough word")
+    assert people.listed() == before and people.of_session(token) is None
+    with history.ledger().reading() as connection:
+        assert connection.exec_driver_sql("SELECT count(*) FROM person").scalar() == 1
+    people.add("Ann", "approve", "another long word")
+    assert people.log_in("Ann", "a long enough word") is None
+
+
 @pytest.mark.parametrize(
     ("name", "role", "word"),
     [("Ann", "boss", "long enough!"), ("Ann", "look", "short"), ("<b>", "look", "long enough!")],

@@ -37,7 +37,7 @@ _NAME = re.compile(r"[\w][\w .@-]{0,78}")
 
 
 def add(name: str, role: str, password: str) -> None:
-    """Open an account, or give it another role and password.
+    """Open an account, or give it another role and password; its sessions end, also where both stay.
 
     Raises
     ------
@@ -52,7 +52,10 @@ def add(name: str, role: str, password: str) -> None:
         raise InputError(what, field="name", value=name[:90])
     _refuse_lookalike(name)
     passwords.check(password, name)
-    people.put(ledger(), name, role, _kept(password))
+    before = people.named(ledger(), name)
+    if before and before.role == role and _fits(password, before.secret) and _cost(before.secret) == COST:
+        return people.log_out_everywhere(ledger(), before.id)  # said again, it is the same account
+    return people.put(ledger(), name, role, _kept(password))
 
 
 def close(name: str) -> None:

@@ -73,6 +73,12 @@ def log_out(ledger: Ledger, token: str) -> None:
         connection.execute(sa.delete(tables.session).where(tables.session.c.digest == _digest(token)))
 
 
+def log_out_everywhere(ledger: Ledger, person: int) -> None:
+    """End all sessions of a person."""
+    with ledger.writing() as connection:
+        connection.execute(sa.delete(tables.session).where(tables.session.c.person == person))
+
+
 def _digest(token: str) -> str:
     return hashlib.blake2b(token.encode(), digest_size=32).hexdigest()
 
