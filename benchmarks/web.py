@@ -6,7 +6,7 @@ together and the server share the cores; how quick a machine with a card is, was
 layers are asked for the first time; the browser has seen a page of the bench before. While something moves,
 the bench draws fewer triangles and every other pixel on such a machine, and frames are counted as they were
 drawn so. Beside them stands how often the browser comes round that only clears the same canvas: more no
-page could do.
+page could do. The list of a thousand orders is that of `web_orders`.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ import urllib.request
 from pathlib import Path
 
 import numpy as np
+import web_orders
 
 from sagger import cards
 from sagger.desk.home import ledger
@@ -38,6 +39,7 @@ from sagger.ledger import jobs
 from sagger.stations import layers
 from sagger.tick import silent
 
+ORDER = Path(__file__).parents[1] / "examples" / "order-metal.toml"
 PIECES, PARTS, SIDE = 500, 20, 50  # a ring of 50 x 50 quads has 5,000 triangles
 ARGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 SECONDS = 4.0  # that each motion is watched
@@ -178,7 +180,7 @@ def _fine(figure):
     return dataclasses.replace(figure, value=1200 / 0.0254)
 
 
-def watch(url: str, job: int) -> dict[str, float]:
+def watch(url: str, job: int, server: int, counting: int) -> dict[str, float]:
     """What a browser finds."""
     from playwright.sync_api import sync_playwright
 
@@ -192,10 +194,11 @@ def watch(url: str, job: int) -> dict[str, float]:
         bed_fps, alone = page.evaluate(TURN, SECONDS), page.evaluate(ALONE, SECONDS)
         layer_s = opened(page, f"{url}/job/{job}/layers?layer=120")
         zoom_fps, longest = page.evaluate(ZOOM, SECONDS)
+        orders = web_orders.watched(page, url, server, counting)
         browser.close()
     print(f"longest wait between two frames of the zoom: {longest:.0f} ms")
     print(f"the browser alone, clearing the canvas of the box: {alone:.0f} frames a second")
-    return {"bed_500_s": bed_s, "bed_fps": bed_fps, "layer_open_s": layer_s, "zoom_fps": zoom_fps}
+    return {"bed_500_s": bed_s, "bed_fps": bed_fps, "layer_open_s": layer_s, "zoom_fps": zoom_fps} | orders
 
 
 def opened(page, address: str) -> float:
@@ -203,6 +206,15 @@ def opened(page, address: str) -> float:
     page.goto(address, wait_until="commit")
     page.wait_for_selector("canvas[data-ready]", timeout=60_000)
     return float(page.evaluate("document.querySelector('canvas').dataset.ready")) / 1000
+
+
+def planned(folder: Path) -> dict[str, object]:
+    """plan.json of the example order, planned in a home of its own."""
+    words = [sys.executable, "-m", "sagger", "plan", str(ORDER), "--into", str(folder / "example")]
+    done = subprocess.run(words, env=os.environ | {"SAGGER_HOME": str(folder / "example-home")}, check=False)
+    if done.returncode not in (0, 3):
+        raise SystemExit("the example order is not planned")
+    return json.loads((folder / "example" / "plan.json").read_text())
 
 
 def served(home: Path) -> tuple[subprocess.Popen[bytes], str]:
@@ -228,9 +240,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         os.environ["SAGGER_HOME"] = folder
         job = book_job(Path(folder) / "out")
+        counting = web_orders.filled(planned(Path(folder)))
         server, url = served(Path(folder))
         try:
-            found = watch(url, job)
+            found = watch(url, job, server.pid, counting)
         finally:
             server.terminate()
             server.wait(20)

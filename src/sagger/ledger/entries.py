@@ -105,6 +105,12 @@ def add_once(connection: sa.Connection, kind: str, person: str, rows: Rows, note
     return booked[0] if booked else add(connection, kind, person, rows, note)
 
 
+def newest(ledger: Ledger) -> int:
+    """Number of the newest entry; 0 if there is none."""
+    with ledger.reading() as connection:
+        return int(connection.execute(sa.select(sa.func.max(tables.entry.c.id))).scalar() or 0)
+
+
 def clock_right(connection: sa.Connection, person: str, reason: str) -> int:
     """Number of the entry that says that the clock is right; of the newest one, if that says so already."""
     newest = connection.execute(sa.select(sa.func.max(tables.entry.c.id))).scalar()

@@ -142,6 +142,23 @@ def listed(ledger: Ledger) -> list[JobRecord]:
     return [_seen(row) for row in _rows(ledger)]
 
 
+def counts(ledger: Ledger) -> tuple[int, int, str]:
+    """How many jobs there are, the newest number, when one ended last: other once one ends or begins."""
+    table = tables.job.c
+    query = sa.select(sa.func.count(), sa.func.max(table.id), sa.func.max(table.ended))
+    with ledger.reading() as connection:
+        many, newest, ended = connection.execute(query).one()
+    return many, newest or 0, ended or ""
+
+
+def opened(ledger: Ledger) -> list[JobRecord]:
+    """Jobs that wait or run, newest first."""
+    table = tables.job.c
+    query = sa.select(tables.job).where(table.state.in_(OPEN)).order_by(table.id.desc())
+    with ledger.reading() as connection:
+        return [_seen(JobRecord(**row)) for row in connection.execute(query).mappings()]
+
+
 def one(ledger: Ledger, job: int) -> JobRecord:
     """One job; `LedgerError` if there is none of that number."""
     with ledger.reading() as connection:

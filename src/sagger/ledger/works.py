@@ -75,6 +75,23 @@ def find(ledger: Ledger, key: str) -> str | None:
     return None if row is None else str(sayings.checked(tables.work, row)["output"])
 
 
+def by_input(ledger: Ledger, verb: str, edition: str) -> dict[str, str]:
+    """What each work of a verb that gives text came to, by the digest of its only input."""
+    work, body = tables.work, tables.body
+    query = (
+        sa.select(work, body.c.json, body.c.said.label("body_said"))
+        .join(body, body.c.digest == work.c.output)
+        .where(work.c.verb == verb, work.c.edition == edition)
+    )
+    with ledger.reading() as connection:
+        rows = connection.execute(query).mappings().all()
+    return {
+        json.loads(row["inputs"])[0]: json.loads(row["json"])
+        for row in rows
+        if sayings.checked(work, row) and bodies.said(row["json"]) == row["body_said"]
+    }
+
+
 def record(ledger: Ledger, work: Work, output: object, seconds: float) -> None:
     """Keep what a work gave. A work that two processes finished at once is kept once."""
     row = {

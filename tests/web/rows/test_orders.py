@@ -1,5 +1,7 @@
 """The list of orders: which stand under which heading, and what each row says."""
 
+import dataclasses
+
 from page_text import links, table, words
 from records import job_record, plan_approval
 from sagger.views.words import overview
@@ -47,7 +49,7 @@ def test_a_job_at_work_says_how_far_it_is_and_not_what_comes_after():
 
 def test_a_job_without_a_plan_has_no_figures(altered):
     for none in (line(state="failed"), line(altered("refused", "state"))):
-        assert table(orders.tables([none]))[1][4:8] == [""] * 4
+        assert table(orders.tables([none]))[1][4:10] == [""] * 6
 
 
 def test_names_lead_to_the_job_and_are_escaped(plan):
@@ -72,3 +74,50 @@ def test_of_each_order_the_newest_job_is_shown_and_beside_it_the_approved_one():
     shown = [row.id for row in overview.of_interest(rows, threads, {2, 3})]
     assert shown == [5, 4, 3, 1]
     assert [row.id for row in overview.of_interest(rows, threads, {4})] == [5, 4, 1]
+
+
+def many(plan, altered, count=120):
+    """Orders of which every third is approved; prices rise, and one has a customer and comes late."""
+    late = altered("2027-03-01", "parts", 1, "due")
+    made = [
+        line(plan, APPROVED if n % 3 == 0 else None, id=n, name=f"order {n:03d}") for n in range(1, count)
+    ]
+    dear = dataclasses.replace(
+        overview.outcome(late), customer="Ring Works", reference="PO-7", total=9e9, late=True
+    )
+    return [*made, dataclasses.replace(made[0], job=999, name="the dear one", outcome=dear)]
+
+
+def test_a_page_holds_fifty_orders_and_says_which(plan, altered):
+    lines = many(plan, altered)
+    first, last = (orders.tables(lines, orders.EVERY._replace(page=page)) for page in (1, 9))
+    assert "120 orders, 1 to 50 here" in words(first) and "120 orders, 101 to 120 here" in words(last)
+    assert len(links(first)) == 50 and orders.pages(120) == 3
+    assert "Approved" not in words(first).split("here")[0] and "Approved" in words(last)
+
+
+def test_words_and_groups_choose_orders(plan, altered):
+    lines = many(plan, altered)
+    for sought in ("ring works", "po-7 dear", "job 999", "late"):
+        assert [each.name for each in orders.sought(lines, orders.Sought(words=sought))] == ["the dear one"]
+    approved = orders.sought(lines, orders.Sought(group="Approved"))
+    assert len(approved) == 39 and {each.state for each in approved} == {"approved"}
+    assert words(orders.tables(lines, orders.Sought(words="nobody"))).startswith("No order is like that.")
+
+
+def test_orders_are_sorted_within_their_heading_and_those_without_a_figure_come_last(plan, altered):
+    lines = [line(id=500, name="refused", state="failed"), *many(plan, altered, 9)]
+    named = [each.name for each in orders.sought(lines, orders.Sought(by="price"))]
+    assert named[0] == "the dear one" and named.index("refused") == 7
+    named = [each.name for each in orders.sought(lines, orders.Sought(by="name", group="Approved"))]
+    assert named == ["order 003", "order 006"]
+
+
+def test_chance_lateness_and_customer_stand_in_the_row(plan, altered):
+    head, *rows = table(orders.tables([many(plan, altered, 2)[-1]]))
+    told = dict(zip(head, rows[0], strict=True))
+    assert told["For"] == "Ring Works, PO-7" and told["Due"] == "2027-03-01 late"
+    assert told["Chance"].endswith("%") == (plan.promise is not None)
+    assert [orders._percent(chance) for chance in (99.97, 100.0, 0.2, 0.0, 63.4)] == [
+        "over 99 %", "100 %", "under 1 %", "0 %", "63 %"
+    ]  # fmt: skip

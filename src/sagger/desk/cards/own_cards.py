@@ -233,6 +233,8 @@ def _put(table: plain.Plain, path: list[str], value: plain.Plain) -> None:
 
 def _keep(kind: str, name: str, text: str) -> None:
     path = _own_file(kind, name)
+    if path.is_file() and path.read_bytes() == text.encode():
+        return  # said again, after a kill perhaps
     if path.is_file():
         stamp = datetime.datetime.now(datetime.UTC).strftime("%Y%m%dT%H%M%S%f")
         write_whole(path.parent / "earlier" / f"{name}-{stamp}.toml", path.read_bytes())

@@ -13,6 +13,7 @@ from sagger import cards, compiled, files, line
 from sagger.desk.home import box_folder, card_folders, write_whole
 from sagger.desk.home import ledger as open_ledger
 from sagger.desk.measuring import conditions
+from sagger.desk.planning import overview
 from sagger.desk.planning.cache import maker
 from sagger.desk.planning.export import drawing
 from sagger.desk.planning.orders import BareWords, NamedOrder, read, wish
@@ -23,7 +24,7 @@ from sagger.goods.good import digest, good
 from sagger.goods.job import Job
 from sagger.goods.part import Part
 from sagger.goods.stack import Stack, Tally
-from sagger.ledger import Ledger, bodies, entries, jobs, learned, works
+from sagger.ledger import Ledger, bodies, entries, jobs, learned, plans, works
 from sagger.stations import layers
 from sagger.tick import Tick, silent
 from sagger.views import plan as plan_view
@@ -112,6 +113,7 @@ def plan(
         jobs.end(book, number, "stopped" if isinstance(error, StopError) else "failed", str(stops))
         raise stops from error
     kept = bodies.put(book, json.dumps(outcome.document))
+    overview.keep(book, kept, plans.plan(book, kept))
     jobs.end(book, number, "stopped" if outcome.stopped else "done", plan_digest=kept)
     return outcome
 

@@ -8,7 +8,7 @@ from sagger.goods.good import good
 from sagger.goods.planned import Plan, RefusedPlan
 from sagger.goods.record import JobRecord, PlanApproval
 from sagger.views.wording import moment
-from sagger.views.words.decide import Decision, on_state, planned
+from sagger.views.words.decide import DUE, Decision, on_state, planned
 from sagger.views.words.standing import Rest, rest
 
 
@@ -22,6 +22,11 @@ class Outcome:
     ready: str
     due: str  # the earliest date that was asked for, "" = none
     rests: Rest | None  # what price and date rest on
+    total: float | None = None  # the price as a number
+    chance: float | None = None  # that the order holds as many good pieces as asked [%]
+    late: bool = False  # a part comes after its date
+    customer: str = ""
+    reference: str = ""
 
 
 @good
@@ -56,6 +61,11 @@ def outcome(plan: Plan) -> Outcome:
         ready=moment(quote.ready),
         due=moment(dues[0]) if dues else "",
         rests=rest(plan, "cost"),
+        total=quote.total,
+        chance=plan.promise.kept_percent if plan.promise else None,
+        late=any(finding.what == DUE and finding.level != "ok" for finding in plan.findings),
+        customer=plan.order.customer,
+        reference=plan.order.reference,
     )
 
 
