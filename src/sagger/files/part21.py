@@ -75,7 +75,10 @@ class Text:
         self._bodies: dict[int, str] = {}
         self._known: dict[int, Entity] = {}
         self._of_type: dict[str, list[int]] = defaultdict(list)
+        self.doubled = set[int]()  # numbers that stand for two things
         for number, body in _statements(text):
+            if self._bodies.get(number, body) != body:
+                self.doubled.add(number)
             self._bodies[number] = body
             for name in _types(body):
                 self._of_type[name].append(number)
@@ -83,6 +86,10 @@ class Text:
 
     def __contains__(self, number: int) -> bool:
         return number in self._bodies
+
+    def body(self, number: int) -> str:
+        """What stands behind the number of an instance that is there."""
+        return self._bodies[number]
 
     def of_type(self, *names: str) -> list[int]:
         """Numbers of the instances of these types, in the order of the file."""

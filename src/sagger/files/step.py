@@ -9,7 +9,7 @@ import numpy as np
 from numpy import ndarray
 
 from sagger.errors import PartFileError
-from sagger.files import glb, pmi, step_bodies
+from sagger.files import glb, pmi, step_bodies, step_sound
 from sagger.files.glb import Solid
 from sagger.files.part21 import Damaged, Text
 from sagger.files.pmi_measures import length_units
@@ -49,7 +49,7 @@ def read(path: Path, wish: Wish) -> Read:
         If the kernel finds no shape in it.
     """
     data = path.read_bytes()
-    text = _text(data)
+    text = _text(data, path.name)
     meshes = glb.solids(_triangles(data, path.name, wish.chord_mm))
     if not meshes:
         raise PartFileError(
@@ -84,8 +84,9 @@ def _triangles(data: bytes, name: str, chord_mm: float) -> bytes:
     return made
 
 
-def _text(data: bytes) -> StepText:
+def _text(data: bytes, name: str) -> StepText:
     file, lost = Text(data.decode("latin-1")), list[str]()
+    step_sound.refuse_damaged(file, name)
     drawing, faces = pmi.drawn(file)
     bodies = step_bodies.bodies(file, faces, lost)
     try:
