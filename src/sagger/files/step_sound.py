@@ -38,10 +38,10 @@ def refuse_damaged(file: Text, name: str) -> None:
             what = f"its solid stands on #{number}, which {fault}"
             remedy = "The file was damaged on its way, or written badly: export it again."
             raise PartFileError(what, file=name, remedy=remedy)
-        for found in _REFERENCE.findall(_TEXT.sub("", file.body(number))):
-            if int(found) not in known:
-                known.add(int(found))
-                open_ends.append(int(found))
+        for named in _REFERENCE.findall(_TEXT.sub("", file.body(number))):
+            if int(named) not in known:
+                known.add(int(named))
+                open_ends.append(int(named))
 
 
 def _fault(file: Text, number: int) -> str:
