@@ -13,11 +13,13 @@ import pytest
 import trimesh
 from PIL import Image
 
+import drawn_shop
 from sagger.goods.caution import Caution
 from sagger.goods.finding import advice, loss, risk, stop
 from sagger.goods.job import Job
-from sagger.views.paper import traveller
+from sagger.views.paper import inspection, traveller
 from sagger.views.paper.traveller import Pictures
+from sagger.views.pictures import marked
 from sagger.views.pictures.bed import png
 
 pytestmark = pytest.mark.slow
@@ -174,3 +176,27 @@ def test_pictures_given_are_the_ones_shown(job: Job) -> None:
         job, 0, [], [], DIGEST, Pictures(corner=shot, above=shot, layer=shot, crop=shot)
     )
     assert html.count(base64.b64encode(shot).decode()) == 4
+
+
+def test_the_inspection_table_bears_the_numbers_of_the_pictures(
+    job: Job, make_job: Callable[..., Job]
+) -> None:
+    """A line of two bores has room for each; the same on paper and page, and pictures of the part beside."""
+    own = dataclasses.replace(drawn_shop.block(), request=job.parts[0].request)
+    drawn_job = dataclasses.replace(job, parts=(own, *job.parts[1:]))
+    html, pdf = traveller.sheet(drawn_job, 0, CAUTIONS, WEAK, DIGEST)
+    (table,) = inspection.tables(drawn_job, drawn_job.builds[0])
+    lines = [row for row in table.rows if row.balloon[0].isdecimal()]
+    assert [row.balloon for row in lines] == drawn_shop.NUMBERS
+    assert [row.of_many for row in lines[:4]] == [False, True, True, False]
+    assert lines[0].what.startswith("2 × ") and lines[1].limits == lines[0].limits == "7.9 to 8.1 mm"
+    assert len(table.columns) == inspection.COLUMNS
+    last = " ".join(text_of(pdf)[2:])
+    page = " ".join(" ".join(Page(html).said).split())
+    for words in (*drawn_shop.NUMBERS, "7.9 to 8.1 mm", "flatness", "seat", "Numbers are those of the"):
+        assert words in last and words in page
+    pictures = len(re.findall(r'alt="Part A [^"]*with the numbers', html))
+    shown = marked.marked(own).pictures
+    assert pictures == len(shown) > 0
+    numbers = [mark.number for shot in shown for mark in shot.marks]
+    assert sorted(numbers) == sorted(set(drawn_shop.NUMBERS) - {"1"})  # of two bores each has its own

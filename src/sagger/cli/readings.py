@@ -14,7 +14,7 @@ AS_JSON = click.option("--json", "as_json", is_flag=True, help="print as JSON on
 
 
 @click.group("readings", invoke_without_command=True)
-@click.option("--kind", default="", help="only these: length, thickness, mass, density, hardness")
+@click.option("--kind", default="", help="only these: length, dimension, mass, density, hardness")
 @click.option("--state", default="", help="only these: green, brown, sintered")
 @click.option("--box", default="", help="only of this box")
 @click.option("--piece", default="", help="only of pieces with this label")
@@ -106,7 +106,9 @@ def scan(file: Path, person: str, as_filed: bool, as_json: bool, **about: str) -
 
 @command.command("instrument")
 @click.argument("name", default="")
-@click.option("--kind", default="length", help="what it reads: length, mass, density, hardness, temperature")
+@click.option(
+    "--kind", default="length", help="what it reads: length, angle, mass, density, hardness, temperature"
+)
 @click.option("--u", default="", help='standard uncertainty of one reading alone, "0.005 mm"')
 @click.option("--u-shared", default="", help='of what all its readings share: calibration, zero, "0.01 mm"')
 @click.option("--u-shared-relative", default="", help='the same as a share of the reading, "0.02 %"')

@@ -5,20 +5,23 @@ from __future__ import annotations
 import difflib
 import hashlib
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 from sagger import texts
 from sagger.errors import InputError
-from sagger.files import bending, weighings
+from sagger.files import bending, dimension_rows, weighings
 from sagger.files import cells as cell
 from sagger.files.cells import Bad, Cells, RowFacts
+from sagger.goods.asked_line import AskedLine
 from sagger.goods.reading import AXES, STATES, BadRow, Instrument, Reading, Table
 from sagger.tick import Tick, silent
 
 COLUMNS = {
     "box": "name of the box, as booked",
     "piece": "label of the piece or coupon in the box",
+    "dimension": "line of the drawing, by number as on the traveller (7.2: its second feature) or by name; "
+    "kind and state may then be left out",
     "kind": "length, thickness, mass, density, strength, hardness; weighing (density from masses) or bending "
     "(strength from a force)",
     "state": "green, brown or sintered",
@@ -55,9 +58,22 @@ EACH = 5_000  # rows between two words to the tick
 Instruments = Mapping[str, Instrument]
 Labels = Mapping[str, frozenset[str]]  # of the pieces in each box that is booked
 NOTHING: Labels = {}
+Drawn = Callable[[str, str], tuple[AskedLine, ...]]  # of a box and piece: what the drawing of its part asks
 
 
-def read(path: Path, instruments: Instruments, booked: Labels = NOTHING, *, tick: Tick = silent) -> Table:
+def undrawn(box: str, piece: str) -> tuple[AskedLine, ...]:
+    """Nothing is known of any drawing."""
+    return ()
+
+
+def read(
+    path: Path,
+    instruments: Instruments,
+    booked: Labels = NOTHING,
+    drawn: Drawn = undrawn,
+    *,
+    tick: Tick = silent,
+) -> Table:
     """Readings of a CSV file, and the rows that are none.
 
     Parameters
@@ -68,6 +84,8 @@ def read(path: Path, instruments: Instruments, booked: Labels = NOTHING, *, tick
         Those that are entered: their uncertainties go to their readings.
     booked : mapping of str to frozenset of str
         Labels of the pieces in each booked box: a row of such a box that names none of them is bad.
+    drawn : function
+        Lines of the drawing of a piece's part, for rows with a `dimension`.
 
     Raises
     ------
@@ -84,7 +102,7 @@ def read(path: Path, instruments: Instruments, booked: Labels = NOTHING, *, tick
         if count % EACH == 0:
             tick.say("reading the table", count)
         try:
-            readings += of_row(_named(names, cells), instruments, booked)
+            readings += of_row(_named(names, cells), instruments, booked, drawn)
         except Bad as fault:
             column = names.index(fault.name) + 1 if fault.name in names else 0
             bad.append(BadRow(line=line, column=column, name=fault.name, what=fault.what))
@@ -92,7 +110,9 @@ def read(path: Path, instruments: Instruments, booked: Labels = NOTHING, *, tick
     return Table(readings=tuple(readings), bad=tuple(bad), digest=name)
 
 
-def of_row(cells: Cells, instruments: Instruments, booked: Labels = NOTHING) -> list[Reading]:
+def of_row(
+    cells: Cells, instruments: Instruments, booked: Labels = NOTHING, drawn: Drawn = undrawn
+) -> list[Reading]:
     """Readings of one row: one, or with a weighing its masses and the density, or what a bar broke at.
 
     Raises
@@ -100,16 +120,15 @@ def of_row(cells: Cells, instruments: Instruments, booked: Labels = NOTHING) -> 
     Bad
         With the column and what is wrong with it.
     """
-    for name in NEEDED:
-        if not cells.get(name):
-            raise Bad(name, "this is empty")
-    _check_piece(cells, booked)
+    cells = _checked(cells, booked)
     kind = cells["kind"]
-    if cells["state"] not in STATES:
-        raise Bad("state", f"it is one of {', '.join(STATES)}, not {cells['state']!r}")
-    if kind not in (*SIMPLE, *WORKED):
-        raise Bad("kind", f"it is one of {', '.join((*SIMPLE, *WORKED))}, not {kind!r}")
     common = _common(cells)
+    if kind == "dimension":
+        of = dimension_rows.line(cells, drawn(cells["box"], cells["piece"]))
+        instrument = _instrument(cells, instruments, of.quantity)
+        value, _ = cell.value(cells, "value", of.quantity)
+        doubts = (_alone(cells, instrument, of.quantity), _shared(instrument, value))
+        return [dimension_rows.reading(of, (value, *doubts), common)]
     instrument = _instrument(cells, instruments)
     if kind == "weighing":
         alone = _alone(cells, instrument, "mass")
@@ -133,6 +152,26 @@ def of_row(cells: Cells, instruments: Instruments, booked: Labels = NOTHING) -> 
         **common,
     )
     return [measured]
+
+
+def _checked(cells: Cells, booked: Labels) -> Cells:
+    """A row that says of which piece it is, of which kind and in which state."""
+    of_line = bool(cells.get("dimension"))
+    if of_line:
+        cells = {**cells, "kind": cells.get("kind") or "dimension", "state": cells.get("state") or "sintered"}
+    for name in NEEDED:
+        if not cells.get(name):
+            empty = "dimension" if name == "kind" and "dimension" in cells else name
+            raise Bad(empty, "this is empty")
+    _check_piece(cells, booked)
+    kind = cells["kind"]
+    if of_line and kind != "dimension":
+        raise Bad("kind", f"a row with a dimension is of kind dimension, not {kind!r}; leave this empty")
+    if cells["state"] not in STATES:
+        raise Bad("state", f"it is one of {', '.join(STATES)}, not {cells['state']!r}")
+    if kind not in (*SIMPLE, *WORKED, "dimension"):
+        raise Bad("kind", f"it is one of {', '.join((*SIMPLE, *WORKED, 'dimension'))}, not {kind!r}")
+    return cells
 
 
 def _check_piece(cells: Cells, booked: Labels) -> None:
@@ -172,12 +211,13 @@ def _common(cells: Cells) -> RowFacts:
     )
 
 
-def _instrument(cells: Cells, instruments: Instruments) -> Instrument | None:
+def _instrument(cells: Cells, instruments: Instruments, quantity: str = "") -> Instrument | None:
+    """The instrument of a row, if it names one; `quantity` is what it must read, else the row's kind says."""
     name = cells.get("instrument", "")
     if name and name not in instruments:
         raise Bad("instrument", f"{name!r} is not entered; `sagger readings instrument` does that")
     instrument = instruments.get(name)
-    reads = SAME.get(cells["kind"], cells["kind"])
+    reads = quantity or SAME.get(cells["kind"], cells["kind"])
     if instrument is not None and instrument.kind != reads:
         raise Bad("instrument", f"{name!r} reads {instrument.kind}, not {reads}")
     return instrument
@@ -229,8 +269,9 @@ def _check_heading(names: list[str], file: str) -> None:
             near = difflib.get_close_matches(name, COLUMNS, n=1)
             remedy = f"Did you mean {near[0]!r}?" if near else f"Known: {', '.join(COLUMNS)}."
             raise InputError("there is no such column", file=file, field="heading", value=name, remedy=remedy)
-    missing = [name for name in NEEDED if name not in names]
+    needed = ("box", "piece", "dimension") if "dimension" in names else NEEDED
+    missing = [name for name in needed if name not in names]
     if missing or len(set(names)) < len(names):
         what = f"column {missing[0]!r} is missing" if missing else "two columns have the same name"
-        remedy = f"A heading needs {', '.join(NEEDED)}; docs/readings.md shows all."
+        remedy = f"A heading needs {', '.join(needed)}; docs/readings.md shows all."
         raise InputError(what, file=file, field="heading", remedy=remedy)

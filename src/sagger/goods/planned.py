@@ -9,6 +9,7 @@ from collections.abc import Mapping
 
 from sagger.goods.booked import PlannedFactors
 from sagger.goods.good import good
+from sagger.goods.planned_part import PlanPart
 from sagger.goods.planned_quote import PlanPromised, PlanQuote
 
 Row = tuple[float, ...]
@@ -37,28 +38,6 @@ class WeakFigure:
 
     card: str
     standing: str
-
-
-@good
-class PlanTolerance:
-    """± of every size of a part, or a class of ISO 2768."""
-
-    kind: str
-    plus_minus_mm: float | None = None
-    plus_minus_percent: float | None = None
-    grade: str | None = None
-
-
-@good
-class PlanPart:
-    letter: str
-    name: str
-    quantity: int
-    due: str  # "" = no date was asked for
-    extent_mm: Row
-    drawing_number: str = ""
-    revision: str = ""
-    tolerance: PlanTolerance | None = None  # None in plans of earlier editions
 
 
 @good

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from sagger.goods.good import good
 
-KINDS = ("length", "thickness", "mass", "density", "strength", "hardness", "temperature", "deviation")
+KINDS = (
+    "length",
+    "thickness",
+    "mass",
+    "density",
+    "strength",
+    "hardness",
+    "temperature",
+    "deviation",
+    "dimension",
+)
 STATES = ("green", "brown", "sintered")
 UNITS = {"length": "mm", "thickness": "mm", "mass": "g", "density": "g/cm3", "strength": "MPa"}
 UNITS |= {"temperature": "degC", "deviation": "mm"}  # as the trade writes them; a hardness has its own scale
@@ -27,7 +37,7 @@ class Instrument:
 class Reading:
     """One reading. Two readings of one instrument share an error: their covariance is u_shared * u_shared."""
 
-    kind: str  # one of KINDS
+    kind: str  # one of KINDS; "dimension" is a line of the drawing: its number stands first in `feature`
     state: str  # one of STATES
     value: float  # [SI]; hardness in the scale that `unit` names
     u: float  # standard uncertainty of this reading alone [as value]
@@ -37,7 +47,7 @@ class Reading:
     instrument: str = ""  # "" = not said: shares nothing
     unit: str = ""  # as written: "mm", "g", "HV10"
     axis: str = ""  # machine axis along which a length lay when printed; one of AXES
-    feature: str = ""  # which length, or how a density was found: "bar", "step 2", "ISO 2738"
+    feature: str = ""  # which length or line: "bar", "7.2 diameter main bore"; how a density was found
     nominal: float | None = None  # finished size that was asked for [SI]
     taken: str = ""  # ISO date or time
     person: str = ""

@@ -10,7 +10,8 @@ from sagger.desk.home import ledger, write_whole
 from sagger.errors import InputError
 from sagger.goods.judged import Compared
 from sagger.goods.order import Tolerance
-from sagger.goods.planned import PlanPart, WholePlan
+from sagger.goods.planned import WholePlan
+from sagger.goods.planned_part import PlanPart
 from sagger.goods.reading import Reading
 from sagger.ledger import Ledger, boxes, jobs, plans, readings
 from sagger.stations import measure

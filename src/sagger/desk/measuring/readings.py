@@ -6,6 +6,7 @@ from pathlib import Path
 
 from sagger import units
 from sagger.desk.home import ledger
+from sagger.desk.measuring import drawings
 from sagger.errors import InputError
 from sagger.files import cells as cell
 from sagger.files import readings as tables_of_readings
@@ -71,7 +72,8 @@ def load(path: Path, person: str, note: str = "", *, tick: Tick = silent) -> Tak
         If the file or its heading is refused, no row is good, or the same file was loaded before.
     """
     book = ledger()
-    table = tables_of_readings.read(path, readings.instruments(book), boxes.labels(book), tick=tick)
+    known = (readings.instruments(book), boxes.labels(book), drawings.lines_of(book))
+    table = tables_of_readings.read(path, *known, tick=tick)
     mark = f"file {table.digest}"
     _refuse_twice(book, mark, path.name)
     if not table.readings:
@@ -97,7 +99,8 @@ def enter(cells: dict[str, str], person: str, *, again: bool = False) -> tuple[L
     """
     book = ledger()
     try:
-        entered = tables_of_readings.of_row(cells, readings.instruments(book), boxes.labels(book))
+        known = (readings.instruments(book), boxes.labels(book), drawings.lines_of(book))
+        entered = tables_of_readings.of_row(cells, *known)
     except cell.Bad as fault:
         raise InputError(fault.what, field=fault.name, value=cells.get(fault.name, "")) from None
     number = readings.add(book, entered, person, "by hand", once=not again)

@@ -13,8 +13,10 @@ from sagger.goods.good import good
 from sagger.goods.job import Build, Job
 from sagger.stations import layers
 from sagger.views.paper import heat_charts, inspection, press
+from sagger.views.paper.inspection import InspectionTable
 from sagger.views.paper.sheet import Weak, content, rooms, shown_layer
-from sagger.views.pictures import bed, layer
+from sagger.views.pictures import bed, layer, marked
+from sagger.views.pictures.palette import letter
 
 CROP_DROPS = (64, 40)
 PAGES_MOST = 2
@@ -75,9 +77,23 @@ def sheet(
         if press.pages(pdf) <= PAGES_MOST:
             break
     if asked := inspection.tables(job, build):
-        texts = texts._replace(inspection=asked)
+        numbered = [_numbered(job, table, figures) for table in asked]
+        texts = texts._replace(inspection=numbered)
         pdf = press.pdf("traveller.typ", texts._asdict(), figures)
     return press.page("traveller.html.j2", texts._asdict(), figures), pdf
+
+
+def _numbered(job: Job, table: InspectionTable, figures: dict[str, bytes]) -> InspectionTable:
+    """The table with pictures of its part in which its numbers stand, put among the figures."""
+    part = next(part for index, part in enumerate(job.parts) if letter(index) == table.letter)
+    shown = marked.marked(part)
+    named = {f"marked-{table.letter}-{n}": shot for n, shot in enumerate(shown.pictures, start=1)}
+    figures |= {name: shot.png for name, shot in named.items()}
+    return table._replace(
+        wide=[name for name, shot in named.items() if shot.wide],
+        small=[name for name, shot in named.items() if not shot.wide],
+        caption=marked.caption(shown),
+    )
 
 
 def photograph(build: Build) -> Pictures:

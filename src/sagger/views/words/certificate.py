@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from sagger.goods.good import good
 from sagger.goods.judged import Compared
-from sagger.goods.planned import PlanPart, WholePlan
+from sagger.goods.planned import WholePlan
+from sagger.goods.planned_part import PlanPart
 from sagger.goods.reading import UNITS, Instrument, Reading
 from sagger.statistics import chance, tolerance
 from sagger.units import into

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from sagger.goods.planned import PlanPart, WholePlan
+from sagger.goods.planned import WholePlan
+from sagger.goods.planned_part import PlanPart
 from sagger.goods.planned_quote import PiecePrice
 from sagger.views.wording import moment
 from sagger.views.words import odds

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from sagger.goods import balloon
 from sagger.goods.drawing import Dimension, Drawing, GeometricTolerance
 from sagger.views.wording import count, digits
 
@@ -29,9 +30,8 @@ class DrawnLine(NamedTuple):
 
 
 def lines(drawing: Drawing) -> list[DrawnLine]:
-    """Dimensions, then geometric tolerances, numbered from 1."""
-    asked: tuple[Line, ...] = (*drawing.dimensions, *drawing.tolerances)
-    return [_line(number, line) for number, line in enumerate(asked, start=1)]
+    """Dimensions, then geometric tolerances, with their numbers."""
+    return [_line(number, line) for number, line in balloon.numbered(drawing.dimensions, drawing.tolerances)]
 
 
 def headline(drawing: Drawing) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sagger.goods.good import good
-from sagger.goods.planned import PlanPart, WholePlan
+from sagger.goods.planned import WholePlan
+from sagger.goods.planned_part import PlanPart
 from sagger.goods.planned_quote import PiecePrice, PlanOdds, PlanPromise
 from sagger.statistics.tolerance import GUARD
 from sagger.views.wording import count, sizes

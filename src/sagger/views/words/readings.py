@@ -24,7 +24,7 @@ def doubt(reading: Reading) -> float:
 
 def size(kind: str, value: float, u: float, unit: str = "") -> str:
     """A value and its standard uncertainty [SI], such as "20.0100 ± 0.0119 mm"; hardness in its own scale."""
-    word, digits = SHOWN.get(kind, (unit, 1))
-    if kind in SHOWN:
+    word, digits = SHOWN.get(kind, (unit, 4 if kind == "dimension" else 1))
+    if kind in SHOWN or kind == "dimension":
         value, u = into(value, word), into(value + u, word) - into(value, word)
     return f"{value:.{digits}f} ± {u:.{digits}f} {word}"
