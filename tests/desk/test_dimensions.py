@@ -3,13 +3,18 @@
 import json
 import math
 
+import pypdfium2
 import pytest
+from scipy.stats import norm
 
 import drawn_shop
 from sagger.desk.home import ledger
+from sagger.desk.measuring import certifying, judging
 from sagger.desk.measuring import readings as desk
 from sagger.errors import InputError
 from sagger.ledger import proof, readings
+from sagger.statistics import capability
+from sagger.views.charts import control
 
 WHO = drawn_shop.WHO
 
@@ -116,3 +121,114 @@ def test_overall_sizes_stand_in_the_same_table(job, tmp_path):
     assert not taken.refused
     assert [each.kind for each in readings.listed(ledger())] == ["length", "dimension"]
     assert json.dumps(taken.document.readings) == "2"
+
+
+def test_each_dimension_is_judged_against_its_own_limits_with_the_doubt_of_its_instrument(job, tmp_path):
+    """Limits 7.9 to 8.1, guard 1.65 x 2 um = 3.3 um; a zone of 0.1 mm has no lower one."""
+    load(
+        tmp_path,
+        "B1,housing 1,1.1,8.0965,mm,probe",
+        "B1,housing 2,1.1,8.0975,mm,probe",
+        "B1,housing 3,1.1,8.1025,mm,probe",
+        "B1,housing 1,1.2,7.896,mm,probe",
+        "B1,housing 1,8,0.0005,mm,probe",
+        "B1,housing 2,8,0.104,mm,probe",
+        "B1,housing 1,7,90.52,deg,level",
+        "B1,housing 2,7,90.47,deg,level",
+    )
+    judged = judging.judge_dimensions(job=job)
+    said = [(row.number, row.said) for row in judged.compared]
+    assert said == [
+        ("1.1", "conforms"), ("1.1", "undecided"), ("1.1", "undecided"), ("1.2", "does not conform"),
+        ("8", "conforms"), ("8", "does not conform"), ("7", "does not conform"), ("7", "conforms"),
+    ]  # fmt: skip
+    # 1.65 x 0.2 mrad = 0.0189 degrees
+    assert [line.number for line in judged.lines] == ["1.1", "1.2", "7", "8"]
+    first = judged.lines[0]
+    assert (first.pieces, first.conform, first.undecided, first.outside) == (3, 1, 2, 0)
+    assert (first.least, first.greatest) == pytest.approx((8.0965, 8.1025), abs=0, rel=1e-12)
+    assert judged.compared[1].inside == pytest.approx(norm.cdf(2.5 / 2), abs=0, rel=1e-9)
+
+
+def test_beyond_a_width_that_material_may_ease_nothing_is_decided(job, tmp_path):
+    load(tmp_path, "B1,housing 1,9,0.35,mm,probe", "B1,housing 2,9,0.2,mm,probe")
+    assert [row.said for row in judging.judge_dimensions().compared] == ["undecided", "conforms"]
+
+
+def test_a_feature_is_charted_by_piece_and_about_nominal(job, tmp_path):
+    rows = [
+        f"B1,housing {n},2,{10 + off},mm,probe" for n, off in ((1, 0.02), (1, 0.04), (2, -0.01), (3, 0.0))
+    ]
+    load(tmp_path, *rows)
+    (line,) = judging.judge_dimensions(box="B1").lines
+    assert line.charts.values == pytest.approx((0.03, -0.01, 0.0), abs=1e-12)
+    assert line.charts.off_nominal and line.charts.unit == "mm" and (line.pieces, line.readings) == (3, 4)
+    low = capability.judged(line.charts.values, -0.1, 0.1)
+    assert line.index is None and line.index_least == pytest.approx(low.least, abs=0, rel=1e-9)
+    document, lines = judging.dimensions(tmp_path / "charts")
+    assert document["schema"] == "sagger-judged-lines/1" and lines[0].startswith("4 readings of 1 dimension:")
+    (chart,) = (tmp_path / "charts").iterdir()
+    drawn = chart.read_text()
+    assert "housing 2, diameter seat, 9.9 to 10.1 mm" in drawn and drawn.count("tolerance") >= 2
+
+
+def test_a_chart_of_a_dimension_stands_among_the_others(job, tmp_path):
+    load(tmp_path, *(f"B1,housing {n},7,{90 + n / 10},deg,level" for n in (1, 2, 3)))
+    ((size, number),) = judging.sizes()
+    assert (size.kind, size.feature, size.nominal_mm, size.scale, number) == (
+        "dimension",
+        "7 angle",
+        90.0,
+        "deg",
+        3,
+    )
+    assert judging.charted(size).values == pytest.approx((0.1, 0.2, 0.3), abs=1e-9)
+    assert control.name(size) == "housing, 7 angle, 90 deg"
+
+
+def test_what_cannot_be_judged_is_told(job, tmp_path, monkeypatch):
+    with pytest.raises(InputError, match="no line of a drawing was measured"):
+        judging.judge_dimensions()
+    load(tmp_path, "B1,housing 1,2,10,mm,probe")
+    monkeypatch.setattr("sagger.desk.measuring.drawings.lines_of", lambda book: lambda box, piece: ())
+    judged = judging.judge_dimensions()
+    assert judged.compared == () and "no such line" in judged.left_out[0]
+
+
+def test_the_certificate_lists_each_dimension_and_what_was_not_read(job, tmp_path):
+    load(
+        tmp_path,
+        "B1,housing 1,1.1,8.02,mm,probe",
+        "B1,housing 2,1.1,8.06,mm,probe",
+        "B1,housing 3,1.1,8.04,mm,probe",
+        "B1,housing 1,1.2,8.2,mm,probe",
+        "B1,housing 2,8,0.05,mm,probe",
+        "B1,housing 2,7,90.1,deg,level",
+    )
+    letter = certifying.certificate(job)
+    section = next(each for each in letter.sections if each.heading == "Dimensions of the drawing")
+    bore = ("diameter", "8 mm", "7.9 to 8.1 mm")
+    assert section.rows == (
+        ("housing", "1.1", *bore, "3", "8.020", "8.040", "8.060", "± 0.0040", "conforms"),
+        ("housing", "1.2", *bore, "1", "8.200", "8.200", "8.200", "± 0.0040", "1 of 1 does not conform"),
+        ("housing", "7", "angle", "90 °", "89.5 to 90.5 °", "1", *["90.100"] * 3, "± 0.023", "conforms"),
+        ("housing", "8", "flatness", "", "up to 0.1 mm", "1", *["0.050"] * 3, "± 0.0040", "conforms"),
+    )
+    parts = next(each for each in letter.sections if each.heading == "Parts").rows
+    assert parts[0][4:] == ("3", "2", "0", "1")  # measured, all conform, undecided, outside
+    silent = " ".join(next(each for each in letter.sections if each.heading.startswith("What this")).lines)
+    assert "nothing was read: 2, 3, 4, 5, 6, 9." in silent
+    document, lines = certifying.written(job, tmp_path / "papers")
+    assert "4 dimensions of the drawing" in lines[0] and document["schema"] == "sagger-letter/1"
+    page = (tmp_path / "papers" / "certificate.html").read_text()
+    paper = pypdfium2.PdfDocument(tmp_path / "papers" / "certificate.pdf")
+    said = " ".join(" ".join(sheet.get_textpage().get_text_range() for sheet in paper).split())
+    for words in ("Dimensions of the drawing", "1.2", "7.9 to 8.1 mm", "8.040", "± 0.0040"):
+        assert words in page and words in said
+
+
+def test_green_pieces_are_not_held_against_the_limits_of_finished_ones(job, tmp_path):
+    heading = "box,piece,dimension,state,value,unit,instrument"
+    load(tmp_path, "B1,housing 1,3,green,47.1,mm,probe", "B1,housing 1,3,,40.1,mm,probe", heading=heading)
+    judged = judging.judge_dimensions()
+    assert len(judged.compared) == 1 and "read green" in judged.left_out[0]

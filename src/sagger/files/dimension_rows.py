@@ -13,7 +13,6 @@ from sagger.goods.balloon import Balloon
 from sagger.goods.reading import Reading
 
 SAID = ("axis", "feature", "nominal")  # columns that the drawing fills
-LONGEST = 80
 
 
 class RowLine(NamedTuple):
@@ -62,7 +61,7 @@ def reading(of: RowLine, measured: tuple[float, float, float], common: RowFacts)
     nominal = None if asked.nominal is None else units.read(f"{asked.nominal!r} {asked.unit}", of.quantity)
     return Reading(
         kind="dimension",
-        feature=feature(asked, of.number),
+        feature=asked.feature(of.number),
         value=value,
         u=u,
         u_shared=u_shared,
@@ -70,11 +69,6 @@ def reading(of: RowLine, measured: tuple[float, float, float], common: RowFacts)
         nominal=nominal,
         **common,
     )
-
-
-def feature(asked: AskedLine, number: Balloon) -> str:
-    """How a reading names its line: number, kind, name."""
-    return f"{number} {asked.what}"[:LONGEST]
 
 
 def _numbered(number: Balloon, lines: tuple[AskedLine, ...]) -> RowLine:

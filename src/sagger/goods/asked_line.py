@@ -8,6 +8,7 @@ from sagger.goods.good import good
 from sagger.goods.planned import WholePlan
 from sagger.goods.planned_part import PlanPart, PlanSize, PlanZone
 
+LONGEST = 80  # letters of what a reading says of its feature
 MATERIAL = ("maximum material requirement", "least material requirement")
 
 
@@ -34,6 +35,10 @@ class AskedLine:
     def what(self) -> str:
         """Kind and name."""
         return f"{self.kind} {self.name}".strip()
+
+    def feature(self, number: Balloon) -> str:
+        """What a reading of it calls its feature: number, kind and name."""
+        return f"{number} {self.what}"[:LONGEST]
 
     @property
     def numbers(self) -> list[Balloon]:

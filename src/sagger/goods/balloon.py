@@ -43,6 +43,11 @@ def every(line: int, features: int) -> list[Balloon]:
     return [Balloon(line, n) for n in range(1, features + 1)] if features > 1 else [Balloon(line)]
 
 
+def of(feature: str) -> Balloon | None:
+    """Which line a reading is of: its number stands first in what the reading calls its feature."""
+    return read(feature.partition(" ")[0])
+
+
 def read(text: str) -> Balloon | None:
     """What "7", "7.2", or with the letter of the part "A7.2", stands for; None if it is no such number."""
     found = re.fullmatch(r"[A-Za-z]{0,2}\s?([1-9]\d{0,3})(?:\.([1-9]\d{0,3}))?", text.strip())

@@ -38,8 +38,8 @@ class Size:
     part: str  # coupons count as one part, whatever their label
     axis: str
     feature: str
-    nominal_mm: float  # 0 = none
-    scale: str = ""  # of a hardness
+    nominal_mm: float  # 0 = none; of an angle in degrees
+    scale: str = ""  # of a hardness; unit of a line of the drawing
 
     @property
     def finished(self) -> bool:
@@ -90,6 +90,59 @@ class Characteristic:
     about_nominal: float | None  # capability about nominal, mean and scatter in one; None below 25 pieces
     holds_mm: tuple[float, float]  # deviations between which 95 % of pieces lie with 95 % confidence
     grade: str  # finest standard grade as wide as that, "IT13"; "" where the table has none
+
+
+@good
+class ComparedLine:
+    """One reading of a line of the drawing against its limits; all values in the line's unit."""
+
+    reading: int  # number in the ledger
+    box: str
+    piece: str
+    part: str
+    number: str  # its balloon, "7.2"
+    what: str
+    unit: str  # "mm" or "deg"
+    nominal: float | None  # None for form and place
+    lower: float | None  # None for form and place
+    upper: float
+    value: float
+    u: float  # standard uncertainty, the shared part included
+    said: str  # "conforms", "undecided", "does not conform"
+    inside: float  # chance that the true value lies inside its limits, nothing but the reading known
+
+
+@good
+class MeasuredLine:
+    """What the readings of one feature of a line say together, in the line's unit."""
+
+    part: str
+    number: str
+    what: str
+    unit: str
+    nominal: float | None
+    lower: float | None
+    upper: float
+    pieces: int
+    readings: int
+    least: float
+    mean: float  # of the pieces, each the mean of its readings
+    greatest: float
+    conform: int  # readings
+    undecided: int
+    outside: int
+    charts: Control | None  # None below three pieces, or where all read the same
+    index: float | None  # capability to the nearer limit; None below 25 pieces
+    index_low: float | None  # 95 % interval; None without charts
+    index_high: float | None
+    index_least: float | None  # one-sided 95 % lower bound
+
+
+@good
+class JudgedLines:
+    compared: tuple[ComparedLine, ...]
+    lines: tuple[MeasuredLine, ...]  # by part and number
+    left_out: tuple[str, ...]  # readings that could not be judged, and why
 
 
 @good

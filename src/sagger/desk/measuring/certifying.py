@@ -7,7 +7,9 @@ from pathlib import Path
 
 from sagger import cards
 from sagger.desk.home import ledger, write_whole
+from sagger.desk.measuring import drawings
 from sagger.errors import InputError
+from sagger.goods.asked_line import asked_lines
 from sagger.goods.judged import Compared
 from sagger.goods.order import Tolerance
 from sagger.goods.planned import WholePlan
@@ -49,9 +51,13 @@ def written(job: int, into: Path) -> tuple[dict[str, object], list[str]]:
     page, pdf = outgoing.sheet(made)
     write_whole(into / "certificate.html", page.encode())
     write_whole(into / "certificate.pdf", pdf)
-    sizes = next((section.rows for section in made.sections if section.heading == "Sizes"), ())
+    sizes, drawn = (
+        next((section.rows for section in made.sections if section.heading == heading), ())
+        for heading in ("Sizes", words.DIMENSIONS)
+    )
+    dimensions = f", {len(drawn)} dimensions of the drawing" if drawn else ""
     return document(made), [
-        f"{made.title} {made.number}: {len(sizes)} sizes of job {job}",
+        f"{made.title} {made.number}: {len(sizes)} sizes{dimensions} of job {job}",
         f"results: {into / 'certificate.pdf'}",
     ]
 
@@ -69,6 +75,7 @@ def _measured(book: Ledger, job: int) -> Measured:
         remedy = "Book its boxes (`sagger book box`), then load readings (`sagger readings load`)."
         raise InputError(what, field="job", value=job, remedy=remedy)
     compared, left = _compared(plan, mine)
+    drawn = tuple(row for row in mine if row.kind == "dimension" and not row.coupon)
     used = {reading.instrument for reading in mine}
     return Measured(
         job=job,
@@ -78,6 +85,12 @@ def _measured(book: Ledger, job: int) -> Measured:
         pieces=boxes.printed(book, names),
         readings=mine,
         compared=compared,
+        drawn=measure.judge_lines(drawings.paired(book, drawn)),
+        asked=tuple(
+            (part.name, str(line.number), tuple(map(str, line.numbers)))
+            for part in plan.parts
+            for line in asked_lines(plan, part)
+        ),
         left_out=left,
         instruments=tuple(
             known for name, known in sorted(readings.instruments(book).items()) if name in used

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cache
 
 from sagger.errors import LedgerError
+from sagger.goods import balloon
 from sagger.goods.asked_line import AskedLine, asked_lines
 from sagger.goods.planned import WholePlan
+from sagger.goods.reading import Reading
 from sagger.ledger import Ledger, boxes, jobs, plans
 
 NOTHING: tuple[AskedLine, ...] = ()
+
+
+def paired(book: Ledger, measured: Sequence[Reading]) -> list[tuple[Reading, AskedLine | None]]:
+    """Readings of lines of drawings, each with its line; None where its drawing has none of that number."""
+    of, pairs = lines_of(book), []
+    for reading in measured:
+        number = balloon.of(reading.feature)
+        lines = {line.number: line for line in of(reading.box, reading.piece)}
+        pairs.append((reading, lines.get(number.line) if number else None))
+    return pairs
 
 
 def lines_of(book: Ledger) -> Callable[[str, str], tuple[AskedLine, ...]]:

@@ -6,19 +6,31 @@ import dataclasses
 import re
 from collections import Counter
 from pathlib import Path
+from typing import TypedDict, Unpack
 
 from sagger import cards
 from sagger.desk.home import ledger
+from sagger.desk.measuring import drawings
 from sagger.errors import InputError
 from sagger.files import order_values
-from sagger.goods.judged import Control, Judged, Size
+from sagger.goods.judged import Control, Judged, JudgedLines, Size
 from sagger.goods.order import Tolerance
 from sagger.goods.plain import Table
 from sagger.goods.reading import Reading
-from sagger.ledger import readings
+from sagger.ledger import boxes, readings
 from sagger.stations import measure
 from sagger.views.charts import control
+from sagger.views.words import dimensions as dimension_words
 from sagger.views.words import judged as view
+
+
+class JudgeWords(TypedDict, total=False):
+    """Which readings are meant, as for `judge_dimensions`."""
+
+    part: str
+    box: str
+    powder: str
+    job: int
 
 
 def judge(tolerance: str, *, part: str = "", box: str = "", powder: str = "") -> Judged:
@@ -62,6 +74,46 @@ def lengths(
             (into / f"{name}.svg").write_text(drawn, "utf-8")
         lines.append(f"{len(judged.characteristics)} charts: {into}")
     return view.document(judged), lines
+
+
+def judge_dimensions(*, part: str = "", box: str = "", powder: str = "", job: int = 0) -> JudgedLines:
+    """What readings of lines of the drawing say against the limits of the plan that they were printed from.
+
+    Parameters
+    ----------
+    part, box, powder : str
+        As for `judge`.
+    job : int
+        Only of boxes printed by the plan of this job; 0 = all.
+
+    Raises
+    ------
+    InputError
+        If there is nothing to judge.
+    """
+    book = ledger()
+    names = boxes.of_job(book, job) if job else [box]
+    by_box = (readings.listed(book, kind="dimension", box=name, powder=powder) for name in names)
+    rows = [row for of_box in by_box for row in of_box]
+    mine = [row for row in rows if (not part or row.part == part) and (not box or row.box == box)]
+    if not mine:
+        remedy = "`sagger readings load` takes a table with a column `dimension`."
+        raise InputError("no line of a drawing was measured on these", remedy=remedy)
+    return measure.judge_lines(drawings.paired(book, mine))
+
+
+def dimensions(into: Path | None, **asked: Unpack[JudgeWords]) -> tuple[Table, list[str]]:
+    """As `judge_dimensions`, as a document and as lines; with `into` charts of each feature, too."""
+    judged = judge_dimensions(**asked)
+    lines = dimension_words.lines(judged)
+    if into is not None:
+        into.mkdir(parents=True, exist_ok=True)
+        charted = [line for line in judged.lines if line.charts is not None]
+        for line in charted:
+            name = re.sub(r"[^a-z0-9.]+", "-", f"{line.part}-{line.number}-{line.what}".lower())
+            (into / f"{name}.svg").write_text(dimension_words.chart(line), "utf-8")
+        lines.append(f"{len(charted)} charts: {into}")
+    return dimension_words.document(judged), lines
 
 
 def sizes(**asked: str) -> list[tuple[Size, int]]:

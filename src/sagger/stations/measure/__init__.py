@@ -1,6 +1,7 @@
 """What came out against what was asked, and what to change next time."""
 
 from sagger.stations.measure import bed_map
+from sagger.stations.measure.against_drawing import judge_lines
 from sagger.stations.measure.coupons import coupons
 from sagger.stations.measure.gauge_study import study
 from sagger.stations.measure.judge import compare, control, judge, size
@@ -17,6 +18,7 @@ __all__ = [
     "control",
     "coupons",
     "judge",
+    "judge_lines",
     "lay",
     "learn",
     "noticed",

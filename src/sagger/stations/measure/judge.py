@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+import math
 from collections.abc import Sequence
 from dataclasses import astuple
 from functools import cache
@@ -114,13 +116,20 @@ def size(reading: Reading) -> Size:
         part=_part(reading),
         axis=reading.axis,
         feature=reading.feature,
-        nominal_mm=round((reading.nominal or 0.0) * 1e3, 6),  # a nanometre: 20 mm and 0.02 m are one size
+        nominal_mm=round(into(reading.nominal or 0.0, _unit(reading)), 6),  # 20 mm and 0.02 m are one size
         scale=reading.unit if reading.kind not in UNITS else "",
     )
 
 
+def _unit(reading: Reading) -> str:
+    """Of its nominal value."""
+    return reading.unit if reading.kind == "dimension" else "mm"
+
+
 def control(readings: tuple[Reading, ...]) -> Control:
     """Control charts of readings of one quantity; of finished lengths their deviations from nominal.
+
+    Readings of a line of the drawing are charted by piece, each the mean of its readings.
 
     Raises
     ------
@@ -129,11 +138,14 @@ def control(readings: tuple[Reading, ...]) -> Control:
     """
     of = size(readings[0])
     unit = UNITS.get(of.kind, of.scale)
+    if of.kind == "dimension":
+        readings = by_piece(readings)
     values = np.array([reading.value for reading in readings], float)
     if of.finished:
         values = values * 1e3 - [(reading.nominal or 0.0) * 1e3 for reading in readings]
-    elif of.kind in UNITS:
+    elif of.kind in UNITS or of.kind == "dimension":
         values = np.array([into(value, unit) for value in values.tolist()])
+        values = values - (of.nominal_mm if of.kind == "dimension" else 0.0)
     if len(values) < LEAST or np.ptp(values) == 0:
         raise InputError(_no_scatter(of, len(values)))
     chart, ranges = charts.individuals(values), charts.moving_range(values)
@@ -143,7 +155,7 @@ def control(readings: tuple[Reading, ...]) -> Control:
     weighted = charts.ewma(values, WEIGHT, chart.centre)
     return Control(
         unit=unit,
-        off_nominal=of.finished,
+        off_nominal=of.finished or (of.kind == "dimension" and of.nominal_mm > 0),
         readings=tuple(reading.number for reading in readings),
         boxes=tuple(reading.box for reading in readings),
         pieces=tuple(f"{reading.box} {reading.piece}" for reading in readings),
@@ -164,8 +176,19 @@ def control(readings: tuple[Reading, ...]) -> Control:
     )
 
 
+def by_piece(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
+    """One reading for each piece, where it was first read: the mean of all."""
+    of_piece: dict[tuple[str, str], list[Reading]] = {}
+    for reading in readings:
+        of_piece.setdefault((reading.box, reading.piece), []).append(reading)
+    return tuple(
+        dataclasses.replace(many[0], value=math.fsum(one.value for one in many) / len(many))
+        for many in of_piece.values()
+    )
+
+
 def _no_scatter(of: Size, count: int) -> str:
-    what = f"{of.nominal_mm:g} mm" if of.nominal_mm else f"{of.state} {of.kind}"
+    what = f"{of.nominal_mm:g} {of.scale or 'mm'}" if of.nominal_mm else f"{of.state} {of.kind}"
     name = " ".join(filter(None, (of.part, of.axis, of.feature, what)))
     if count < LEAST:
         have = "1 reading" if count == 1 else f"{count} readings"

@@ -20,7 +20,7 @@ WIDE, HIGH, LOW, RIGHT = (
 )  # size in pixels, both charts, room for names on the right
 GREY, RUST, BLUE = "#555", "#a33c00", "#1565a8"
 APART = 15.0  # pixels between two names
-PLACES = {"mm": 3, "g": 4, "g/cm3": 4, "degC": 2}  # after the point; of a hardness 1
+PLACES = {"mm": 3, "deg": 3, "g": 4, "g/cm3": 4, "degC": 2}  # after the point; of a hardness 1
 RANGE = "moving range"  # the rule of the lower chart
 Named = tuple[float, str]  # value [mm], what stands there
 
@@ -28,9 +28,11 @@ Named = tuple[float, str]  # value [mm], what stands there
 def name(size: Size) -> str:
     """What was measured, in words: "lever, bore, along x, 20 mm", "cup, green density"."""
     along = f"along {size.axis}" if size.axis else ""
-    nominal = f"{size.nominal_mm:g} mm" if size.nominal_mm else ""
-    kind = "" if size.finished else f"{size.state} {size.kind}"
-    return ", ".join(filter(None, (size.part, kind, size.feature, along, nominal, size.scale)))
+    drawn = size.kind == "dimension"
+    nominal = f"{size.nominal_mm:g} {size.scale if drawn else 'mm'}" if size.nominal_mm else ""
+    kind = "" if size.finished or drawn else f"{size.state} {size.kind}"
+    scale = "" if drawn else size.scale
+    return ", ".join(filter(None, (size.part, kind, size.feature, along, nominal, scale)))
 
 
 def signed(value: float, places: int = 3) -> str:
@@ -49,22 +51,26 @@ def unit(charts: Control) -> str:
     return charts.unit.replace("cm3", "cm³").replace("degC", "°C")
 
 
-def chart(charts: Control, title: str, half: float | None = None) -> str:
+def chart(
+    charts: Control, title: str, half: float | None = None, limits: Sequence[float] | None = None
+) -> str:
     """Values and moving ranges in the order of the ledger, with limits and alarms; SVG text.
 
-    `half` is the ± of a tolerance about nominal, in the unit of the charts; None = none is drawn.
+    `half` is the ± of a tolerance about nominal, in the unit of the charts; `limits` are its ends where they
+    do not lie alike about nominal, or where it has but one.
     """
     whole = plot.Frame((0, 1), (0, 1), WIDE, HIGH + LOW)
     lower = f'<g transform="translate(0 {HIGH:g})">{_ranges(charts)}</g>'
     key = "line without points: weighted mean; squares: readings that alarm"
     key = plot.text(WIDE - 8, HIGH + LOW - 8, key, "end")
-    return plot.svg(whole, [_values(charts, title, half), lower, key])
+    ends = limits or ((half, -half) if half is not None else ())
+    return plot.svg(whole, [_values(charts, title, ends), lower, key])
 
 
-def _values(charts: Control, title: str, half: float | None) -> str:
+def _values(charts: Control, title: str, tolerance: Sequence[float]) -> str:
     values = charts.values
     limits = [(charts.upper, "upper limit"), (charts.lower, "lower limit")]
-    asked = [(half, "tolerance"), (-half, "tolerance")] if half is not None else []
+    asked = [(end, "tolerance") for end in tolerance]
     named = [(charts.mean, "mean"), *limits, *asked]
     ends = plot.around((*(at for at, _ in named), *values), 0.1)
     frame = plot.Frame((0.0, len(values) + 1.0), ends, WIDE, HIGH, RIGHT)

@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from sagger.goods.good import good
-from sagger.goods.judged import Compared
+from sagger.goods.judged import Compared, JudgedLines, MeasuredLine
 from sagger.goods.planned import WholePlan
 from sagger.goods.planned_part import PlanPart
 from sagger.goods.reading import UNITS, Instrument, Reading
 from sagger.statistics import chance, tolerance
 from sagger.units import into
 from sagger.views.wording import count, digits, moment
-from sagger.views.words import addressed, odds
+from sagger.views.words import addressed, dimensions, odds
 from sagger.views.words.letter import Letter, LetterSection
 
+DIMENSIONS = "Dimensions of the drawing"
+AskedNumbers = tuple[str, str, tuple[str, ...]]  # part, number of a line, numbers of its features and of it
 UNDECIDED = "undecided"  # as `sagger judge` says it
 EXPANDED = 2.0  # coverage factor at about 95 % (JCGM 100, 6.3.3)
+PLACES = 3  # after the point
 PROPERTIES = ("density", "strength", "hardness", "mass")
 
 
@@ -31,6 +34,8 @@ class Measured:
     pieces: int  # booked as printed by this plan, coupons left out
     readings: tuple[Reading, ...]  # in force, of those pieces and of coupons that ran with them
     compared: tuple[Compared, ...]  # finished lengths against the tolerances of the order
+    drawn: JudgedLines  # lines of the drawings against their limits
+    asked: tuple[AskedNumbers, ...]  # by the drawings
     left_out: tuple[str, ...]  # lengths that could not be compared, and why
     instruments: tuple[Instrument, ...]  # that were used
 
@@ -38,7 +43,8 @@ class Measured:
 def letter(facts: Measured) -> Letter:
     """The certificate: where pieces come from, sizes against limits, properties; and what it does not say."""
     plan = facts.plan
-    tables = [_origin(facts), _parts(facts), _sizes(facts), _properties(facts), _instruments(facts)]
+    read = [_sizes(facts), _dimensions(facts), _properties(facts)]
+    tables = [_origin(facts), _parts(facts), *read, _instruments(facts)]
     return Letter(
         title="Certificate of measurement",
         number=f"{facts.job}-{facts.digest[:8]}",
@@ -88,9 +94,11 @@ def _parts(facts: Measured) -> LetterSection:
 def _part_row(part: PlanPart, facts: Measured) -> tuple[str, ...]:
     mine = {(row.box, row.piece) for row in facts.readings if row.part == part.name and not row.coupon}
     verdicts: dict[tuple[str, str], set[str]] = {}
-    for size in facts.compared:
-        if (size.box, size.piece) in mine:
-            verdicts.setdefault((size.box, size.piece), set()).add(size.said)
+    read = [(size.box, size.piece, size.said) for size in facts.compared]
+    read += [(line.box, line.piece, line.said) for line in facts.drawn.compared]
+    for box, piece, verdict in read:
+        if (box, piece) in mine:
+            verdicts.setdefault((box, piece), set()).add(verdict)
     outside = sum("does not conform" in words for words in verdicts.values())
     undecided = sum(UNDECIDED in words and "does not conform" not in words for words in verdicts.values())
     good_ones = sum(words == {"conforms"} for words in verdicts.values())
@@ -126,6 +134,45 @@ def _sizes(facts: Measured) -> LetterSection:
     rules = (rule,) if facts.plan.sinter else (rule, sand)
     head = ("part", "box and piece", "size", "limits, mm", "measured, mm", "U, mm", "result")
     return LetterSection("Sizes", head, rows, numbers=(3, 4, 5), lines=rules if rows else ())
+
+
+def _dimensions(facts: Measured) -> LetterSection:
+    """Every line of the drawing that was read, by number, with its least, mean and greatest value."""
+    rule = (
+        f"Numbers are those of the drawing's inspection table. U is the largest of {EXPANDED:g} standard "
+        f"uncertainties; each reading is judged by the rule of ISO 14253-1 with {tolerance.GUARD:g} of them. "
+        "The width of a zone has an upper limit alone; where a material requirement gives more room than its "
+        "width, that room is not counted, and beyond the width nothing is decided."
+    )
+    head = ("part", "no.", "what", "nominal", "limits", "pieces", "least", "mean", "greatest", "U", "result")
+    doubts: dict[tuple[str, str], float] = {}
+    for row in facts.drawn.compared:
+        key = (row.part, row.number)
+        doubts[key] = max(doubts.get(key, 0.0), row.u)
+    rows = tuple(_dimension_row(line, doubts[line.part, line.number]) for line in facts.drawn.lines)
+    return LetterSection(DIMENSIONS, head, rows, numbers=(3, 5, 6, 7, 8, 9), lines=(rule,) if rows else ())
+
+
+def _dimension_row(line: MeasuredLine, u: float) -> tuple[str, ...]:
+    spread = (f"{value:.{PLACES}f}" for value in (line.least, line.mean, line.greatest))
+    return (
+        line.part,
+        line.number,
+        line.what,
+        dimensions.nominal(line),
+        dimensions.limits(line),
+        str(line.pieces),
+        *spread,
+        f"± {digits(EXPANDED * u, 2)}",
+        _result(line),
+    )
+
+
+def _result(line: MeasuredLine) -> str:
+    if line.conform == line.readings:
+        return "conforms"
+    rest = [(line.outside, "does not conform"), (line.undecided, UNDECIDED)]
+    return ", ".join(f"{number} of {line.readings} {word}" for number, word in rest if number)
 
 
 def _properties(facts: Measured) -> LetterSection:
@@ -165,14 +212,27 @@ def _silent(facts: Measured) -> Iterator[str]:
     rest = facts.pieces - len(measured)
     if rest > 0:
         yield f"{count(rest, 'piece')} of {facts.pieces} that were printed for this order were not measured."
+    if unread := _unread(facts):
+        yield f"Lines of the drawing of which nothing was read: {unread}."
     yield "Sizes, positions, form and surface that stand in no table above were not measured."
     if not any(reading.kind == "density" for reading in facts.readings):
         yield "Density was not measured."
     if not any(reading.kind in ("strength", "hardness") for reading in facts.readings):
         yield "Strength and hardness were not measured; composition is that of the powder's own papers."
-    if facts.left_out:
-        yield _listed(facts.left_out)
+    if left := (*facts.left_out, *facts.drawn.left_out):
+        yield _listed(left)
     yield "It states readings of the shop; whether it serves as a certificate of a standard is agreed apart."
+
+
+def _unread(facts: Measured) -> str:
+    """Numbers of the lines, by part where there are several."""
+    read = {(line.part, line.number) for line in facts.drawn.lines}
+    left: dict[str, list[str]] = {}
+    for part, line, numbers in facts.asked:
+        if not any((part, number) in read for number in numbers):
+            left.setdefault(part, []).append(line)
+    named = len({part for part, _, _ in facts.asked}) > 1
+    return "; ".join(f"{part} {', '.join(n)}" if named else ", ".join(n) for part, n in left.items())
 
 
 def _listed(left_out: Sequence[str]) -> str:
