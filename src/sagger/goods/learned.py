@@ -82,6 +82,22 @@ class AxisLearned:
 
 
 @good
+class BleedLearned:
+    """How far binder creeps beyond outlines, from bores against outsides; as printed [mm]."""
+
+    found_mm: float
+    u_mm: float
+    freedom: float  # degrees of freedom of u_mm
+    p: float  # chance of so much where there is none
+    taken_mm: float  # that outlines were drawn inside by, the mean of the readings
+    bores: int  # readings that bleed makes smaller
+    outsides: int  # larger
+    steps: int  # neither
+    soaking_mm: float | None  # below undersides; None where it cannot be told from the factor along z
+    soaking_u_mm: float | None
+
+
+@good
 class FactorProposal:
     """New factors, map of the bed and scatter, for a person to approve or not."""
 
@@ -97,3 +113,4 @@ class FactorProposal:
     length_mm: float
     notes: tuple[str, ...]
     readings: tuple[int, ...]  # numbers in the ledger
+    bleed: BleedLearned | None = None  # None where no line of a drawing was read, or it cannot be told

@@ -54,7 +54,7 @@ def fitted(values: Array, groups: Mapping[str, Sequence[str]], beside: Array | N
     terms = np.column_stack([np.ones(len(values)), *([] if beside is None else [beside])])
     if len(values) <= terms.shape[1] + 1:
         raise LawError(f"{len(values)} readings are too few for a mean with its scatter")
-    marks = _told_apart(groups, len(values))
+    marks = told_apart(groups, len(values))
     scale = float(np.std(values - terms @ np.linalg.lstsq(terms, values, rcond=None)[0])) or 1.0
     components = _components(values / scale, terms, {name: mark for name, (mark, _) in marks.items()})
     parts = {name: mark @ mark.T for name, (mark, _) in marks.items()} | {"rest": np.eye(len(values))}
@@ -76,7 +76,8 @@ def fitted(values: Array, groups: Mapping[str, Sequence[str]], beside: Array | N
     )
 
 
-def _told_apart(groups: Mapping[str, Sequence[str]], count: int) -> dict[str, tuple[Array, list[str]]]:
+def told_apart(groups: Mapping[str, Sequence[str]], count: int) -> dict[str, tuple[Array, list[str]]]:
+    """Marks (n, levels) and names of the levels of each kind of group that can be told from the others."""
     marks, seen = {}, set()
     for name, of in groups.items():
         first = {group: place for place, group in reversed(list(enumerate(of)))}

@@ -77,17 +77,27 @@ def run(name: str, furnace: str, table: Path, programme: str, step: Mover) -> st
 
 def placed(book: Ledger, name: str, label: str) -> tuple[Layout, Piece]:
     """Where a piece of a booked box lies, and the box; InputError if it was not booked from a job's plan."""
+    layout = laid_out(book, name)
+    piece = labelled(layout).get(label)
+    if piece is None:
+        remedy = "`sagger trace box` lists the pieces of a box."
+        raise InputError(f"box {name!r} holds no such piece", field="piece", value=label, remedy=remedy)
+    return layout, piece
+
+
+def laid_out(book: Ledger, name: str) -> Layout:
+    """A booked box as it was planned; InputError if it was not booked from a job's plan."""
     with book.reading() as connection:
         planned = boxes.plan_of(connection, name)
     if planned is None:
         what = f"box {name!r} is not booked from a job"
         raise InputError(what, field="box", value=name, remedy="`sagger book box` does that.")
-    layout = _layout(book, *planned)
-    labelled = [piece for piece in layout.pieces if _piece(layout, piece).label == label]
-    if not labelled:
-        remedy = "`sagger trace box` lists the pieces of a box."
-        raise InputError(f"box {name!r} holds no such piece", field="piece", value=label, remedy=remedy)
-    return layout, labelled[0]
+    return _layout(book, *planned)
+
+
+def labelled(layout: Layout) -> dict[str, Piece]:
+    """The pieces of a box by the labels that readings know them by."""
+    return {_piece(layout, piece).label: piece for piece in layout.pieces}
 
 
 def plan_of_job(book: Ledger, job: int) -> WholePlan:

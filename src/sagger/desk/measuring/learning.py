@@ -9,10 +9,11 @@ import numpy as np
 
 from sagger import cards
 from sagger.desk.home import card_folders, ledger
-from sagger.desk.measuring import approvals, conditions
+from sagger.desk.measuring import approvals, conditions, levering
 from sagger.desk.measuring.conditions import NOTHING
 from sagger.errors import InputError
 from sagger.geometry.surface import dots
+from sagger.goods.box import Box
 from sagger.goods.factors import Conditions, Factors
 from sagger.goods.good import good
 from sagger.goods.learned import FactorProposal
@@ -94,12 +95,23 @@ def propose(
     )
     chosen = tuple(reading for reading in chosen if not lot or lot in reading.lot.split(" + "))
     before = _before(book, powder, box, lot)
-    proposal = measure.learn(chosen, drawn_mm(book, chosen), before, powder, room)
+    proposal = _learnt(book, chosen, before, powder, room)
     known = conditions.of_readings(book, chosen, powder.name) or conditions.stated(powder.name, NOTHING)
     if proposal.factors.conditions is None:
         proposal = _under(proposal, known)
     number = learned.propose(book, proposal, person)
     return view.document(proposal, number), view.lines(proposal, number)
+
+
+def _learnt(
+    book: Ledger, chosen: tuple[Reading, ...], before: Factors, powder: Powder, room: Box | None
+) -> FactorProposal:
+    """From lengths alone as ever; where lines of drawings were read, from all sizes at once."""
+    if not any((reading.kind, reading.state) == ("dimension", "sintered") for reading in chosen):
+        return measure.learn(chosen, drawn_mm(book, chosen), before, powder, room)
+    mine = levering.levered(book, chosen)
+    proposal = measure.learn_drawn(mine.measured, chosen, before, powder, room)
+    return dataclasses.replace(proposal, notes=(*proposal.notes, *mine.notes))
 
 
 def _under(proposal: FactorProposal, known: Conditions | None) -> FactorProposal:
@@ -178,6 +190,7 @@ def approve(number: int, person: str, reason: str) -> str:
     k: Factors = proposal.factors
     sizes = "  ".join(f"{axis} {value:.5f}" for axis, value in zip("xyz", k.k, strict=True))
     where = f", and the map of {proposal.box}" if proposal.box else ""
+    where += f"; {view.to_print(proposal.bleed)}" if proposal.bleed else ""
     if all(axis.verdict == "keep" for axis in proposal.axes):
         return f"entry {entry}: factors in {proposal.material} stay; scatter{where} renewed"
     whose = f"{proposal.material}, lot {proposal.lot}," if proposal.lot else proposal.material

@@ -6,6 +6,7 @@ from sagger.stations.measure.coupons import coupons
 from sagger.stations.measure.gauge_study import study
 from sagger.stations.measure.judge import compare, control, judge, size
 from sagger.stations.measure.learn import learn
+from sagger.stations.measure.learn_drawn import learn_drawn
 from sagger.stations.measure.scan import lay
 from sagger.stations.measure.used_powder import noticed
 
@@ -21,6 +22,7 @@ __all__ = [
     "judge_lines",
     "lay",
     "learn",
+    "learn_drawn",
     "noticed",
     "size",
     "study",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy import ndarray
 from scipy.stats import t as student
@@ -57,13 +59,13 @@ def learn(
     )
     scatter = scatter_of(powder.name, sets, fits)
     bed = None if box is None else bed_map(readings, local(sets, fits), scatter.part, powder, box)
-    one, by_place = _gain(scatter, bed, box)
+    one, by_place = gain(scatter, bed, box)
     return FactorProposal(
         material=powder.name,
         box="" if bed is None or box is None else box.name,
         lot=before.lot,
         axes=axes,
-        factors=_factors(axes, before, powder),
+        factors=proposed(axes, before, powder),
         bed=bed,
         scatter=scatter,
         before_scatter_mm=one,
@@ -97,32 +99,61 @@ def _p(fit: mixed.VarianceParts) -> float:
 
 
 def _axis(axis: str, one: Lengths, fit: mixed.VarianceParts, before: float, before_u: float) -> AxisLearned:
-    ratio, u = float(fit.values[0]), float(fit.u[0])
-    factor = shrinkage.oversize(ratio)
-    own, gauge = shrinkage.oversize_uncertainty(ratio, u), factor * _shared(one.readings)
+    ratio, plain = float(fit.values[0]), shrinkage.through_origin(one.drawn, one.finished)
+    offset = len(fit.values) > 1
+    seen = FoundAxis(
+        readings=len(one.readings),
+        pieces=len({(reading.box, reading.piece) for reading in one.readings}),
+        ratio=ratio,
+        own=float(fit.u[0]),
+        shared=ratio * _shared(one.readings),
+        freedom=fit.freedom,
+        offset=(float(fit.values[1]), float(fit.u[1])) if offset else (0.0, 0.0),
+        offset_p=_p(fit),
+        origin=(1 / plain.ratio, shrinkage.oversize_uncertainty(plain.ratio, plain.u)),
+    )
+    return learned(axis, seen, before, before_u)
+
+
+class FoundAxis(NamedTuple):
+    """What readings say along one axis."""
+
+    readings: int
+    pieces: int
+    ratio: float  # finished over printed length
+    own: float  # standard uncertainty of it, by scatter
+    shared: float  # and by what readings of one instrument share
+    freedom: float  # degrees of freedom of the first
+    offset: tuple[float, float]  # of a finished length, whatever its size, with its uncertainty [mm]
+    offset_p: float
+    origin: tuple[float, float]  # oversize by one line through the origin, with its uncertainty
+
+
+def learned(axis: str, seen: FoundAxis, before: float, before_u: float) -> AxisLearned:
+    """What readings found beside what is in force, and what follows."""
+    factor = shrinkage.oversize(seen.ratio)
+    own, gauge = (shrinkage.oversize_uncertainty(seen.ratio, u) for u in (seen.own, seen.shared))
     found_u = chance.combined((own, gauge))
     # With few lots the normal distribution is too sure; its width is matched to Student's at 95 %.
-    wide = chance.combined((own * float(student.ppf(0.975, fit.freedom)) / 1.96, gauge))
+    wide = chance.combined((own * float(student.ppf(0.975, seen.freedom)) / 1.96, gauge))
     known = max(before_u, 1e-9)
     z = chance.conflict(before, known, factor, wide)
     weight = known**2 / (known**2 + wide**2)
     belief = chance.updated(before, known, factor, wide)
     verdict = _verdict(z, factor - before, known, wide)
     new = belief if verdict in ("change", "look") else chance.Belief(before, known)
-    plain = shrinkage.through_origin(one.drawn, one.finished)
-    offset = len(fit.values) > 1
     return AxisLearned(
         axis=axis,
-        readings=len(one.readings),
-        pieces=len({(reading.box, reading.piece) for reading in one.readings}),
+        readings=seen.readings,
+        pieces=seen.pieces,
         found=factor,
         found_u=found_u,
-        freedom=fit.freedom,
-        offset_mm=float(fit.values[1]) if offset else 0.0,
-        offset_u_mm=float(fit.u[1]) if offset else 0.0,
-        offset_p=_p(fit),
-        origin_k=1 / plain.ratio,
-        origin_u=shrinkage.oversize_uncertainty(plain.ratio, plain.u),
+        freedom=seen.freedom,
+        offset_mm=seen.offset[0],
+        offset_u_mm=seen.offset[1],
+        offset_p=seen.offset_p,
+        origin_k=seen.origin[0],
+        origin_u=seen.origin[1],
         before=before,
         before_u=before_u,
         conflict=z,
@@ -157,7 +188,8 @@ def _verdict(z: float, change: float, before_u: float, u: float) -> str:
     return "look" if abs(z) > LOOK else "change"
 
 
-def _factors(axes: tuple[AxisLearned, ...], before: Factors, powder: Powder) -> Factors:
+def proposed(axes: tuple[AxisLearned, ...], before: Factors, powder: Powder) -> Factors:
+    """The factors of a proposal."""
     return Factors(
         k=np.array([axis.k for axis in axes]),
         u=np.array([axis.u for axis in axes]),
@@ -167,7 +199,7 @@ def _factors(axes: tuple[AxisLearned, ...], before: Factors, powder: Powder) -> 
     )
 
 
-def _gain(scatter: Scatter, bed: BedMap | None, box: Box | None) -> tuple[float, float]:
+def gain(scatter: Scatter, bed: BedMap | None, box: Box | None) -> tuple[float, float]:
     """Standard deviation of a length in one box with one factor, and with factors by place [mm]."""
     rest = (scatter.furnace, scatter.part, scatter.gauge_mm / LENGTH_MM)
     if bed is None or box is None:
@@ -177,20 +209,25 @@ def _gain(scatter: Scatter, bed: BedMap | None, box: Box | None) -> tuple[float,
     return LENGTH_MM * chance.combined((*rest, spread)), LENGTH_MM * chance.combined((*rest, left))
 
 
+def one_group(every: list[Reading]) -> list[str]:
+    """What is said where all readings come from one lot, or one place in the furnace."""
+    groups = (
+        ("lot", {reading.lot for reading in every}),
+        ("furnace place", {f"{reading.furnace} {reading.place}" for reading in every}),
+    )
+    return [
+        f"all readings come from one {group}, so nothing is known of how {group}s differ; "
+        f"the uncertainty does not cover it"
+        for group, names in groups
+        if len(names) < 2
+    ]
+
+
 def _notes(
     sets: list[Lengths], fits: list[mixed.VarianceParts], axes: tuple[AxisLearned, ...]
 ) -> tuple[str, ...]:
     every = [reading for one in sets for reading in one.readings]
-    notes = []
-    for group, names in (
-        ("lot", {reading.lot for reading in every}),
-        ("furnace place", {f"{reading.furnace} {reading.place}" for reading in every}),
-    ):
-        if len(names) < 2:
-            notes.append(
-                f"all readings come from one {group}, so nothing is known of how {group}s differ; "
-                f"the uncertainty does not cover it"
-            )
+    notes = one_group(every)
     if all("bed place" in fit.variance and "piece" not in fit.variance for fit in fits):
         notes.append("each place of the bed held one piece, so its scatter holds that of the piece")
     for axis in axes:

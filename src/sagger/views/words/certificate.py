@@ -144,21 +144,25 @@ def _dimensions(facts: Measured) -> LetterSection:
         "The width of a zone has an upper limit alone; where a material requirement gives more room than its "
         "width, that room is not counted, and beyond the width nothing is decided."
     )
-    head = ("part", "no.", "what", "nominal", "limits", "pieces", "least", "mean", "greatest", "U", "result")
+    head = ("no. and what", "nominal", "limits", "pieces", "least", "mean", "greatest", "U", "result")
     doubts: dict[tuple[str, str], float] = {}
     for row in facts.drawn.compared:
         key = (row.part, row.number)
         doubts[key] = max(doubts.get(key, 0.0), row.u)
-    rows = tuple(_dimension_row(line, doubts[line.part, line.number]) for line in facts.drawn.lines)
-    return LetterSection(DIMENSIONS, head, rows, numbers=(3, 5, 6, 7, 8, 9), lines=(rule,) if rows else ())
+    several = len({line.part for line in facts.drawn.lines}) > 1
+    rows = tuple(
+        (
+            f"{line.part}, {line.number} {line.what}" if several else f"{line.number} {line.what}",
+            *_dimension_row(line, doubts[line.part, line.number]),
+        )
+        for line in facts.drawn.lines
+    )
+    return LetterSection(DIMENSIONS, head, rows, numbers=(1, 3, 4, 5, 6, 7), lines=(rule,) if rows else ())
 
 
 def _dimension_row(line: MeasuredLine, u: float) -> tuple[str, ...]:
     spread = (f"{value:.{PLACES}f}" for value in (line.least, line.mean, line.greatest))
     return (
-        line.part,
-        line.number,
-        line.what,
         dimensions.nominal(line),
         dimensions.limits(line),
         str(line.pieces),
@@ -170,8 +174,8 @@ def _dimension_row(line: MeasuredLine, u: float) -> tuple[str, ...]:
 
 def _result(line: MeasuredLine) -> str:
     if line.conform == line.readings:
-        return "conforms"
-    rest = [(line.outside, "does not conform"), (line.undecided, UNDECIDED)]
+        return "all conform" if line.readings > 1 else "conforms"
+    rest = [(line.outside, "outside"), (line.undecided, UNDECIDED)]
     return ", ".join(f"{number} of {line.readings} {word}" for number, word in rest if number)
 
 

@@ -12,6 +12,7 @@ from sagger.views.charts import control
 from sagger.views.wording import count
 from sagger.views.words.judged import JUDGEMENTS, alarms
 
+MANY = 20  # readings outside, told one by one
 FEW = 10  # readings that are left out, told one by one
 OUTSIDE = "does not conform"
 
@@ -30,7 +31,10 @@ def lines(judged: JudgedLines) -> list[str]:
     for line in judged.lines:
         text.append(_line(line))
         text += [f"    {words}" for words in (alarms(line.charts) if line.charts else ())]
-    text += [_outside(row) for row in judged.compared if row.said == OUTSIDE]
+    outside = [_outside(row) for row in judged.compared if row.said == OUTSIDE]
+    text += outside[:MANY]
+    if len(outside) > MANY:
+        text.append(f"and {len(outside) - MANY} more readings outside; --json lists them all")
     text += [f"left out: {words}" for words in judged.left_out[:FEW]]
     return text
 

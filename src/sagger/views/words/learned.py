@@ -7,7 +7,7 @@ from numpy import ndarray
 
 from sagger.goods.box import Box
 from sagger.goods.good import good
-from sagger.goods.learned import AxisLearned, BedMap, FactorProposal, Scatter
+from sagger.goods.learned import AxisLearned, BedMap, BleedLearned, FactorProposal, Scatter
 from sagger.stations.measure.bed_map import Uniformity
 from sagger.views.charts import plot
 from sagger.views.wording import share
@@ -24,6 +24,7 @@ VERDICTS = {
     "look": "change, but look: it lies more than two standard deviations from what was in force",
     "blocked": "blocked: it lies more than three standard deviations from what was in force",
 }
+SURE = 2.0  # standard uncertainties between what was found and what was taken; common practice, no source
 _CELLS = 24
 
 
@@ -44,6 +45,7 @@ class ProposalDocument:
     length_mm: float
     notes: tuple[str, ...]
     readings: tuple[int, ...]
+    bleed: BleedLearned | None  # from bores against outsides; None where no line of a drawing was read
 
 
 def document(proposal: FactorProposal, number: int) -> ProposalDocument:
@@ -61,6 +63,7 @@ def document(proposal: FactorProposal, number: int) -> ProposalDocument:
         length_mm=proposal.length_mm,
         notes=proposal.notes,
         readings=proposal.readings,
+        bleed=proposal.bleed,
     )
 
 
@@ -69,6 +72,7 @@ def lines(proposal: FactorProposal, number: int) -> list[str]:
     text = [f"proposal {number}: {proposal.material}, from {len(proposal.readings)} readings"]
     for axis in proposal.axes:
         text += _axis(axis)
+    text += _bleed(proposal.bleed) if proposal.bleed else []
     text.append(_scatter(proposal.scatter))
     if proposal.bed is not None:
         text.append(
@@ -92,6 +96,26 @@ def _axis(axis: AxisLearned) -> list[str]:
         f"{axis.weight:.2f}: a stable process corrected so each time would vary "
         f"{axis.inflation:.2f} times as much",
     ]
+
+
+def to_print(bleed: BleedLearned) -> str:
+    """What an order should say of bleed, with the factors that were found beside it."""
+    return f'these factors hold with bleed = "{bleed.found_mm * 1e3:.0f} um" in the order'
+
+
+def _bleed(bleed: BleedLearned) -> list[str]:
+    most_likely, u, taken = (f"{value * 1e3:.1f}" for value in (bleed.found_mm, bleed.u_mm, bleed.taken_mm))
+    apart = abs(bleed.found_mm - bleed.taken_mm) / bleed.u_mm if bleed.u_mm else 0.0
+    verdict = "as compensated" if apart <= SURE else f"not as compensated: {to_print(bleed)}"
+    text = [
+        f"  bleed: found {most_likely} ± {u} um as printed (p = {bleed.p:.2g}), from {bleed.bores} bores, "
+        f"{bleed.outsides} outsides and {bleed.steps} lengths that it does not move",
+        f"     outlines were drawn inside by {taken} um, {verdict}",
+    ]
+    if bleed.soaking_mm is not None and bleed.soaking_u_mm is not None:
+        soaked, doubt = (f"{value * 1e3:.1f}" for value in (bleed.soaking_mm, bleed.soaking_u_mm))
+        text.append(f"  soaking: found {soaked} ± {doubt} um below undersides")
+    return text
 
 
 def _scatter(scatter: Scatter) -> str:
