@@ -4,28 +4,33 @@ from __future__ import annotations
 
 import dataclasses
 import hashlib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 from numpy import ndarray
 
-from sagger import files
+from sagger import files, units
 from sagger.desk.home import ledger
+from sagger.desk.measuring import drawings
 from sagger.desk.measuring.book import placed
 from sagger.errors import InputError
 from sagger.geometry.surface.mesh import mapped
+from sagger.goods.asked_line import AskedLine
 from sagger.goods.good import good
 from sagger.goods.layout import Layout, Piece
 from sagger.goods.reading import STATES, Instrument, Reading
 from sagger.goods.scanned import Scanned
 from sagger.goods.shape import Shape
-from sagger.ledger import bodies, readings
+from sagger.ledger import Ledger, bodies, readings
 from sagger.stations import measure
+from sagger.stations.measure.scan_lines import ScannedLine
 from sagger.statistics import chance
 from sagger.tick import Tick, silent
 from sagger.views.words import readings as view
 
+SHOWN = 12  # numbers that are told
 BEYOND = (0.001, 0.999)  # shares of the surface below which a deviation is told
 
 
@@ -50,6 +55,8 @@ class ScanDocument:
     left_out: float
     deviation_rms_mm: float
     extremes: tuple[Extreme, ...]
+    dimensions: int = 0  # readings of lines of the drawing
+    not_read: tuple[str, ...] = ()  # numbers of features that the scan does not tell
 
 
 def scan(
@@ -76,14 +83,80 @@ def scan(
     if scanner is None or scanner.kind != "length":
         what, remedy = "no such scanner is entered", "`sagger readings instrument` enters one of kind length."
         raise InputError(what, field="instrument", value=about["instrument"], remedy=remedy)
-    asked = _asked(*placed(book, about["box"], about["piece"]), about["state"])
+    layout, piece = placed(book, about["box"], about["piece"])
+    asked = _asked(layout, piece, about["state"])
     surface = files.read_part(path, about["unit"], assume="mm").shape
     laid = measure.lay(surface, asked, scanner, as_filed=as_filed, tick=tick)
     field = bodies.put(book, laid)
     taken = _readings(laid, np.ptp(asked.vertices, axis=0), scanner, about)
+    lines = _of_drawing((surface, laid), layout, piece, (book, scanner, about), tick)
+    taken += lines.readings
     name = hashlib.blake2b(path.read_bytes(), digest_size=16).hexdigest()
     number = readings.add(book, taken, person, f"scan {path.name}; field {field}; file {name}")
-    return _document(laid, number, field), _lines(laid, number, taken)
+    document = dataclasses.replace(
+        _document(laid, number, field), dimensions=len(lines.readings), not_read=tuple(lines.left)
+    )
+    return document, [*_lines(laid, number, taken), *lines.words]
+
+
+class DrawnReadings(NamedTuple):
+    """What a scan says of the drawing of its part."""
+
+    readings: list[Reading]
+    left: list[str]  # numbers of features that it does not tell
+
+    @property
+    def words(self) -> list[str]:
+        """What a person is told of those."""
+        if not self.left:
+            return []
+        more = f" and {len(self.left) - SHOWN} more" if len(self.left) > SHOWN else ""
+        return [f"  not read, too little of a face was scanned: {', '.join(self.left[:SHOWN])}{more}"]
+
+
+def _of_drawing(
+    scanned: tuple[Shape, Scanned],
+    layout: Layout,
+    piece: Piece,
+    where: tuple[Ledger, Instrument, dict[str, str]],
+    tick: Tick,
+) -> DrawnReadings:
+    """Sizes, form and place of the drawing, of a finished piece."""
+    (surface, laid), (book, scanner, about) = scanned, where
+    part = layout.greens[piece.part].part
+    known = {line.number: line for line in drawings.lines_of(book)(about["box"], about["piece"])}
+    if about["state"] != "sintered" or not part.asked or not known:
+        return DrawnReadings([], [])
+    linear = piece.placement[:3, :3]
+    turned = linear / np.linalg.norm(linear, axis=1, keepdims=True)
+    lines = measure.lines_in_scan(surface, laid, part, turned, scanner, tick=tick)
+    made = [
+        reading
+        for line in lines
+        if line.number.line in known
+        for reading in _line_readings(line, known[line.number.line], scanner, about)
+    ]
+    return DrawnReadings(made, [str(line.number) for line in lines if line.why])
+
+
+def _line_readings(
+    line: ScannedLine, asked: AskedLine, scanner: Instrument, about: dict[str, str]
+) -> Iterator[Reading]:
+    scale = units.read(f"1 {asked.unit}", "angle" if asked.unit == "deg" else "length")
+    for value in line.values:
+        yield Reading(
+            kind="dimension",
+            state=about["state"],
+            box=about["box"],
+            piece=about["piece"],
+            instrument=about["instrument"],
+            value=value * scale,
+            u=line.u * scale,
+            u_shared=scanner.u_shared_relative * line.lever * scale,
+            unit=asked.unit,
+            feature=asked.feature(line.number),
+            nominal=None if asked.nominal is None else asked.nominal * scale,
+        )
 
 
 def _asked(layout: Layout, piece: Piece, state: str) -> Shape:

@@ -8,6 +8,7 @@ from sagger.stations.measure.judge import compare, control, judge, size
 from sagger.stations.measure.learn import learn
 from sagger.stations.measure.learn_drawn import learn_drawn
 from sagger.stations.measure.scan import lay
+from sagger.stations.measure.scan_lines import lines_in_scan
 from sagger.stations.measure.used_powder import noticed
 
 EDITION = "1"
@@ -23,6 +24,7 @@ __all__ = [
     "lay",
     "learn",
     "learn_drawn",
+    "lines_in_scan",
     "noticed",
     "size",
     "study",
