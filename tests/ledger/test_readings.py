@@ -7,7 +7,7 @@ import pytest
 from sagger.errors import InputError, LedgerError
 from sagger.goods.booked import BookedBox, BookedPiece, FiredPiece, FurnaceRun, PrintedFrom
 from sagger.goods.reading import Instrument, Reading
-from sagger.ledger import boxes, entries, readings
+from sagger.ledger import boxes, entries, proof, readings
 
 
 def _reading(**changed):
@@ -104,3 +104,18 @@ def test_an_instrument_is_worth_what_was_entered_last(book):
     assert readings.instruments(book)["calliper 1"].u_shared == 1e-5
     with pytest.raises(InputError):
         readings.enter_instrument(book, dataclasses.replace(calliper, u=-1.0), "A. Person")
+
+
+def test_a_line_of_the_drawing_is_kept_replaced_and_sealed_as_other_readings_are(book):
+    """An angle in radians and a width of 0, called by their numbers; the chain of entries holds them."""
+    angle = _reading(kind="dimension", feature="7.2 angle", unit="deg", value=1.57, nominal=1.5708, axis="")
+    width = _reading(kind="dimension", feature="26 flatness", unit="mm", value=0.0, nominal=None, axis="")
+    readings.add(book, [angle, width], "A. Person")
+    first, second = readings.listed(book, kind="dimension")
+    assert (first.feature, first.unit, first.value, first.nominal) == ("7.2 angle", "deg", 1.57, 1.5708)
+    assert (second.value, second.nominal) == (0.0, None)
+    readings.add(book, [dataclasses.replace(angle, value=1.58, corrects=first.number)], "A. Person")
+    readings.void(book, [second.number], "A. Person", "the wrong face")
+    (kept,) = readings.listed(book, kind="dimension")
+    assert kept.value == 1.58 and entries.check(book).entries == 3
+    assert proof.prove(book).entries == 3
