@@ -137,6 +137,13 @@ def test_numbers_are_the_same_on_the_traveller_in_the_plan_and_in_readings(shop)
     assert [line["line"] for line in plan["promise"]["lines"]] == [*range(1, 9)]
 
 
+def test_check_leaves_pictures_with_the_same_numbers(shop):
+    said = say("check", shop / "order.toml", "--into", shop / "looked")
+    pictures = sorted((shop / "looked").iterdir())
+    assert [path.name for path in pictures] == ["A-1.png"]
+    assert f"numbers on the part: {pictures[0]}" in said and pictures[0].read_bytes().startswith(b"\x89PNG")
+
+
 def test_each_dimension_is_judged_and_charted(shop):
     document = json.loads(say("judge", "dimensions", "--job", "1", "--into", shop / "charts", "--json"))
     assert len(document["compared"]) == 12 * 8

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TypedDict, Unpack
 
 from sagger import cards
-from sagger.desk.home import ledger
+from sagger.desk.home import ledger, write_whole
 from sagger.desk.measuring import drawings
 from sagger.errors import InputError
 from sagger.files import order_values
@@ -107,11 +107,10 @@ def dimensions(into: Path | None, **asked: Unpack[JudgeWords]) -> tuple[Table, l
     judged = judge_dimensions(**asked)
     lines = dimension_words.lines(judged)
     if into is not None:
-        into.mkdir(parents=True, exist_ok=True)
         charted = [line for line in judged.lines if line.charts is not None]
         for line in charted:
             name = re.sub(r"[^a-z0-9.]+", "-", f"{line.part}-{line.number}-{line.what}".lower())
-            (into / f"{name}.svg").write_text(dimension_words.chart(line), "utf-8")
+            write_whole(into / f"{name}.svg", dimension_words.chart(line).encode())
         lines.append(f"{len(charted)} charts: {into}")
     return dimension_words.document(judged), lines
 

@@ -6,12 +6,15 @@ from pathlib import Path
 from typing import Unpack
 
 from sagger import line
+from sagger.desk.home import write_whole
 from sagger.desk.planning.cache import ticking
 from sagger.desk.planning.orders import BareWords, read, wish
 from sagger.goods.good import good
 from sagger.goods.part import Part
 from sagger.tick import Tick, silent
 from sagger.views import plan as plan_view
+from sagger.views.pictures import marked
+from sagger.views.pictures.palette import letter
 from sagger.views.words import summary
 
 
@@ -25,6 +28,16 @@ class Checked:
     def stopped(self) -> bool:
         """True if the process cannot make one of them as it is."""
         return any(part.stopped for part in self.parts)
+
+    def drawn(self, into: Path) -> list[str]:
+        """Pictures of each part with the numbers of its drawing, left in a folder; what a person is told."""
+        text = []
+        for index, part in enumerate(self.parts):
+            for number, shot in enumerate(marked.marked(part).pictures, start=1):
+                name = f"{letter(index)}-{number}.png"
+                write_whole(into / name, shot.png)
+                text.append(f"numbers on the part: {into / name}")
+        return text
 
     @property
     def documents(self) -> list[dict[str, object]]:

@@ -45,7 +45,7 @@ class ProposalDocument:
     length_mm: float
     notes: tuple[str, ...]
     readings: tuple[int, ...]
-    bleed: BleedLearned | None  # from bores against outsides; None where no line of a drawing was read
+    bleed: BleedLearned | None = None  # from bores against outsides; None where no line of a drawing was read
 
 
 def document(proposal: FactorProposal, number: int) -> ProposalDocument:
