@@ -209,10 +209,10 @@ def test_the_certificate_lists_each_dimension_and_what_was_not_read(job, tmp_pat
     section = next(each for each in letter.sections if each.heading == "Dimensions of the drawing")
     bore = ("8 mm", "7.9 to 8.1 mm")
     assert section.rows == (
-        ("1.1 diameter", *bore, "3", "8.020", "8.040", "8.060", "± 0.0040", "all conform"),
-        ("1.2 diameter", *bore, "1", "8.200", "8.200", "8.200", "± 0.0040", "1 of 1 outside"),
-        ("7 angle", "90 °", "89.5 to 90.5 °", "1", *["90.100"] * 3, "± 0.023", "conforms"),
-        ("8 flatness", "", "up to 0.1 mm", "1", *["0.050"] * 3, "± 0.0040", "conforms"),
+        ("1.1 diameter", *bore, "3", "8.0200", "8.0400", "8.0600", "± 0.0040", "all conform"),
+        ("1.2 diameter", *bore, "1", *["8.2000"] * 3, "± 0.0040", "1 of 1 outside"),
+        ("7 angle", "90 °", "89.5 to 90.5 °", "1", *["90.1000"] * 3, "± 0.023", "conforms"),
+        ("8 flatness", "", "up to 0.1 mm", "1", *["0.0500"] * 3, "± 0.0040", "conforms"),
     )
     parts = next(each for each in letter.sections if each.heading == "Parts").rows
     assert parts[0][4:] == ("3", "2", "0", "1")  # measured, all conform, undecided, outside

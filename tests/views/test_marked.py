@@ -133,3 +133,12 @@ def test_features_are_counted_within_their_line(part):
     assert [str(each) for each in balloon.every(4, 2)] == ["4.1", "4.2"] and balloon.every(4, 1) == [
         Balloon(4)
     ]
+
+
+def test_circles_that_want_one_place_make_room_within_the_picture():
+    for wanted in ([3.0] * 16, [997.0] * 16, [500.0, 501.0, 502.0], [10.0, 990.0]):
+        tops = marked._heights(np.array(wanted), 1000.0)
+        assert (np.diff(tops) >= marked.ROUND + marked.APART - 1e-9).all()
+        assert tops[0] >= 0 and tops[-1] + marked.ROUND <= 1000.0
+    near = marked._heights(np.array([100.0, 500.0, 900.0]), 1000.0)
+    np.testing.assert_allclose(near + marked.ROUND / 2, [100, 500, 900])  # where there is room, none is moved

@@ -19,7 +19,7 @@ DIMENSIONS = "Dimensions of the drawing"
 AskedNumbers = tuple[str, str, tuple[str, ...]]  # part, number of a line, numbers of its features and of it
 UNDECIDED = "undecided"  # as `sagger judge` says it
 EXPANDED = 2.0  # coverage factor at about 95 % (JCGM 100, 6.3.3)
-PLACES = 3  # after the point
+PLACES = 4  # after the point
 PROPERTIES = ("density", "strength", "hardness", "mass")
 
 
