@@ -19,10 +19,18 @@ from sagger.goods.scanned import Scanned
 from sagger.goods.shape import Shape
 from sagger.tick import Tick, silent
 
-SAMPLES = 200_000  # places spread over the scan
-FAR_MM = 1.5  # from where a face should be: what lies farther off belongs to another
-ALIKE, ROUND_ALIKE = 0.9, 0.7  # cosine between normals of scan and face, planes and bores
-NEAR = 40  # places of the scan by which a plane's place is told
+SAMPLES = 200_000  # places spread over the scan, and as many corners of it
+GROUND = 300_000  # places on the part as it should be: to the nearest a place of the scan belongs
+FAR_MM = 1.5  # from where a face should be: what lies farther off belongs to nothing
+ON_MM, ON_SHARE = (
+    0.05,
+    0.02,
+)  # so near a face, or within this share of its radius, a place of the part is on it
+ALIKE, ROUND_ALIKE = (
+    0.998,
+    0.7,
+)  # cosine between normals: of a flat face and the part's, of a bore and the scan's
+NEAR = 100  # places of the scan by which a plane's place is told
 FEW = 24  # places without which a face is not told
 LEAST_TURN = np.pi  # of a bore, else its radius is a guess by a scan
 TOGETHER = 4.0  # places of a scan that err together; common practice, no source
@@ -54,6 +62,8 @@ class Cloud(NamedTuple):
 
     points: ndarray  # float64 (n, 3)
     normals: ndarray  # float64 (n, 3)
+    feet: ndarray  # float64 (n, 3): the nearest places of the part as it should be
+    foot_normals: ndarray  # float64 (n, 3)
     near: cKDTree
 
 
@@ -84,7 +94,9 @@ def lines_in_scan(
     """
     body = mesh.mapped(scan, laid.turn)
     body = Shape(vertices=body.vertices + laid.shift_mm, triangles=body.triangles)
-    clouds = _cloud(*laying.sampled(body, SAMPLES, seed=3)), _cloud(*_corners(body))
+    asked = Shape(vertices=part.shape.vertices @ turned.T, triangles=part.shape.triangles)
+    on = _ground(asked)
+    clouds = _cloud(*laying.sampled(body, SAMPLES, seed=3), on), _cloud(*_corners(body), on)
     faces = {face.number: face for face in part.drawing.faces} if part.drawing else {}
     pairs = list(zip(balloon.balloons(part.asked), part.asked, strict=True))
     lines = []
@@ -151,10 +163,12 @@ def _moved(
 def _of_flat(points: ndarray, normals: ndarray, cloud: Cloud, u_mm: float) -> FaceMoves | None:
     """Each place by a plane through the nearest places of the scan that face as it does."""
     out, doubt = np.zeros(len(points)), np.zeros(len(points))
-    near = cloud.near.query(points, k=6 * NEAR)[1]
+    near = cloud.near.query(points, k=4 * NEAR)[1]
     for n, (point, normal) in enumerate(zip(points, normals, strict=True)):
-        off = (cloud.points[near[n]] - point) @ normal
-        own = near[n][(cloud.normals[near[n]] @ normal > ALIKE) & (np.abs(off) < FAR_MM)][:NEAR]
+        belongs = cloud.foot_normals[near[n]] @ normal > ALIKE
+        belongs &= np.abs((cloud.feet[near[n]] - point) @ normal) < ON_MM
+        belongs &= np.abs((cloud.points[near[n]] - point) @ normal) < FAR_MM
+        own = near[n][belongs][:NEAR]
         if len(own) < FEW:
             return None
         q = cloud.points[own] - point
@@ -179,7 +193,10 @@ def _of_round(
     frame = np.stack([x, np.cross(along, x), along])
     own, asked = (points - at) @ frame.T, (cloud.points - at) @ frame.T
     side = float(np.sign(((normals @ frame.T)[:, :2] * own[:, :2]).sum()))  # -1 for a bore
-    on = _on_round(asked, cloud.normals @ frame.T, radius, (own[:, 2].min(), own[:, 2].max(), side))
+    feet = (cloud.feet - at) @ frame.T
+    on = _on_round(feet, radius, own[:, 2])
+    outward = side * (cloud.normals @ frame.T * asked)[:, :2].sum(axis=1)
+    on &= outward > ROUND_ALIKE * np.hypot(asked[:, 0], asked[:, 1])
     middle = float(own[:, 2].min() + own[:, 2].max()) / 2
     seen = _belonging(asked[on], radius, middle)
     if seen is None:
@@ -192,14 +209,11 @@ def _of_round(
     return FaceMoves(side * (gain @ off), TOGETHER * scatter**2 * gain @ gain.T)
 
 
-def _on_round(q: ndarray, normals: ndarray, radius: float, of: tuple[float, float, float]) -> ndarray:
-    """Which places lie near a cylinder between its ends and face as it does; `of` is low, high, side."""
-    low, high, side = of
-    r = np.hypot(q[:, 0], q[:, 1])
-    outward = side * (normals[:, :2] * q[:, :2]).sum(axis=1) / np.maximum(r, 1e-9)
-    margin = min(FAR_MM, 0.05 * (high - low) + 0.1)
-    near = (np.abs(r - radius) < min(FAR_MM, 0.3 * radius)) & (outward > ROUND_ALIKE)
-    return np.flatnonzero(near & (q[:, 2] > low - margin) & (q[:, 2] < high + margin))
+def _on_round(feet: ndarray, radius: float, heights: ndarray) -> ndarray:
+    """Which places of the part lie on a cylinder, between its ends."""
+    off = np.abs(np.hypot(feet[:, 0], feet[:, 1]) - radius)
+    between = (feet[:, 2] > heights.min() - ON_MM) & (feet[:, 2] < heights.max() + ON_MM)
+    return np.asarray((off < ON_MM + ON_SHARE * radius) & between)
 
 
 def _belonging(seen: ndarray, radius: float, middle: float) -> ndarray | None:
@@ -235,8 +249,16 @@ def _corners(body: Shape) -> tuple[ndarray, ndarray]:
     """Corners of the scan by triangle, with the normal of that triangle: they lie on the surface itself."""
     vectors = mesh.area_vectors(body)
     normals = vectors / np.maximum(np.linalg.norm(vectors, axis=1), 1e-300)[:, None]
-    return mesh.corners(body).reshape(-1, 3), np.repeat(normals, 3, axis=0)
+    corners, of = mesh.corners(body).reshape(-1, 3), np.repeat(np.arange(len(normals)), 3)
+    picked = np.random.default_rng(4).permutation(len(corners))[:SAMPLES]
+    return corners[picked], normals[of[picked]]
 
 
-def _cloud(points: ndarray, normals: ndarray) -> Cloud:
-    return Cloud(points, normals, cKDTree(points))
+def _ground(asked: Shape) -> laying.Ground:
+    points, normals = laying.sampled(asked, GROUND, seed=5)
+    return laying.Ground(points, normals, cKDTree(points))
+
+
+def _cloud(points: ndarray, normals: ndarray, on: laying.Ground) -> Cloud:
+    near = on.nearest.query(points)[1]
+    return Cloud(points, normals, on.points[near], on.normals[near], cKDTree(points))
