@@ -5,6 +5,7 @@ import math
 import manifold3d
 import numpy as np
 import pytest
+from scipy.spatial import cKDTree
 from scipy.spatial.transform import Rotation
 
 import drawn_shop
@@ -119,3 +120,15 @@ def test_what_was_not_scanned_is_told(part):
     assert lines["1.2"].why == "too little of a face of it was scanned" and lines["1.2"].values == ()
     assert lines["1.1"].values and math.isfinite(lines["1.1"].u)
     assert [line.number for line in lines.values()] == balloon.balloons(part.asked)
+
+
+def test_a_step_beside_a_face_does_not_move_it():
+    """A face 0.01 mm too high, ending at x = 1; beyond it another, which looks the same way, 0.6 mm lower."""
+    rng = np.random.default_rng(2)
+    x, y = rng.uniform(-5, 5, 20_000), rng.uniform(-5, 5, 20_000)
+    low = np.where(x > 1, -0.6, 0.0)
+    feet, up = np.column_stack([x, y, low]), np.tile([0.0, 0.0, 1.0], (20_000, 1))
+    cloud = scan_lines.Cloud(feet + (0, 0, 0.01), up, feet, up, cKDTree(feet))
+    asked = np.array([[0.98, 0.0, 0.0], [-3.0, 1.0, 0.0]])
+    moves = scan_lines._of_flat(asked, up[:2], cloud, 0.001)
+    np.testing.assert_allclose(moves.out, [0.01, 0.01], rtol=0, atol=1e-6)
