@@ -123,12 +123,13 @@ def test_what_was_not_scanned_is_told(part):
 
 
 def test_a_step_beside_a_face_does_not_move_it():
-    """A face 0.01 mm too high, ending at x = 1; beyond it another, which looks the same way, 0.6 mm lower."""
+    """A face 0.01 mm too high, ending at x = 1; beyond it another, which looks the same way, 0.1 mm lower."""
     rng = np.random.default_rng(2)
     x, y = rng.uniform(-5, 5, 20_000), rng.uniform(-5, 5, 20_000)
-    low = np.where(x > 1, -0.6, 0.0)
+    low = np.where(x > 1, -0.1, 0.0)
     feet, up = np.column_stack([x, y, low]), np.tile([0.0, 0.0, 1.0], (20_000, 1))
-    cloud = scan_lines.Cloud(feet + (0, 0, 0.01), up, feet, up, cKDTree(feet))
-    asked = np.array([[0.98, 0.0, 0.0], [-3.0, 1.0, 0.0]])
+    read = feet + np.array([0.0, 0.0, 0.01])
+    cloud = scan_lines.Cloud(read, up, feet, up, cKDTree(read))
+    asked = np.array([[0.9, 0.0, 0.0], [-3.0, 1.0, 0.0]])
     moves = scan_lines._of_flat(asked, up[:2], cloud, 0.001)
     np.testing.assert_allclose(moves.out, [0.01, 0.01], rtol=0, atol=1e-6)
