@@ -115,5 +115,7 @@ def test_the_scan_of_a_booked_piece_gives_its_sizes_along_machine_axes(shop):
         assert by_axis[axis]["nominal"] == pytest.approx(nominal * 1e-3, abs=1e-9)
         assert by_axis[axis]["value"] == pytest.approx(nominal * scale * 1e-3, abs=4e-6)
     assert found["points"] == 6000 and len(found["field"]) == 32
+    with pytest.raises(SaggerError, match="this file was loaded before, as entry"):
+        _say(*words)
     with pytest.raises(SaggerError, match="no such scanner"):
         _say("readings", "scan", str(shop / "scan.stl"), "B1", "block 1", "--instrument", "eye")

@@ -50,6 +50,12 @@ def test_the_same_table_is_not_taken_twice(say, table):
         say("load", table)
 
 
+def test_a_table_whose_readings_were_voided_is_taken_again(say, table):
+    say("load", table)
+    say("void", "1", "--reason", "the wrong bar")
+    assert "entry 4: 1 readings" in say("load", table).stdout
+
+
 def test_a_piece_that_the_box_does_not_hold_is_told_by_line(say, table):
     pieces = tuple(BookedPiece(label=label, part="bar") for label in ("bar 1", "a"))
     box = BookedBox(name="B1", powder="steel-316l", pieces=pieces, facts=PrintedFrom())

@@ -71,6 +71,7 @@ def all_of(n: int = 1) -> tuple[Saying, ...]:
         ("learn", "propose", "steel-316l", *ME),
         ("learn", "approve", PROPOSAL, "--reason", "three boxes", *ME),
         ("judge", "lengths", "1 %", "--box", "B1", "--into", "out/judged"),
+        ("judge", "dimensions", "--box", "B1", "--into", "out/judged"),
         ("cell", "show", "--picture", "out/week.svg"),
         ("offer", "1", "--into", "out/offer"),
         ("certificate", "1", "--into", "out/certificate"),

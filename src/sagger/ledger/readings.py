@@ -62,9 +62,18 @@ def void(ledger: Ledger, numbers: Sequence[int], person: str, reason: str) -> in
 
 
 def loaded(ledger: Ledger, mark: str) -> int | None:
-    """Number of the entry of readings whose note ends with this mark of a file, or None."""
-    entry = tables.entry.c
-    query = sa.select(entry.id).where(entry.what == "readings", entry.note.endswith(mark))
+    """Number of the entry of readings whose note ends with this mark of a file, or None.
+
+    Where all of them were voided the file may be taken again.
+    """
+    entry, reading = tables.entry.c, tables.reading.c
+    kept = reading.id.not_in(sa.select(tables.voided.c.reading))
+    query = (
+        sa.select(entry.id)
+        .join(tables.reading, reading.entry == entry.id)
+        .where(entry.what == "readings", entry.note.endswith(mark), kept)
+        .limit(1)
+    )
     with ledger.reading() as connection:
         number: int | None = connection.execute(query).scalar()
     return number

@@ -75,7 +75,7 @@ def load(path: Path, person: str, note: str = "", *, tick: Tick = silent) -> Tak
     known = (readings.instruments(book), boxes.labels(book), drawings.lines_of(book))
     table = tables_of_readings.read(path, *known, tick=tick)
     mark = f"file {table.digest}"
-    _refuse_twice(book, mark, path.name)
+    refuse_twice(book, mark, path.name)
     if not table.readings:
         first = f": {_bad_row(table.bad[0])}" if table.bad else ""
         raise InputError(f"there is no good row{first}", file=path.name)
@@ -175,8 +175,9 @@ def _bad_row(row: BadRow) -> str:
     return f"{where}{'' if row.column or not row.name else f', {row.name}'}: {row.what}"
 
 
-def _refuse_twice(book: Ledger, mark: str, name: str) -> None:
+def refuse_twice(book: Ledger, mark: str, name: str) -> None:
+    """Refuse a table or scan whose readings are booked, and count, already."""
     earlier = readings.loaded(book, mark)
     if earlier is not None:
         remedy = "Counted twice, they would seem twice as sure. Load only what is new."
-        raise InputError(f"this table was loaded before, as entry {earlier}", file=name, remedy=remedy)
+        raise InputError(f"this file was loaded before, as entry {earlier}", file=name, remedy=remedy)

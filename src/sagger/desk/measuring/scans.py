@@ -15,6 +15,7 @@ from sagger import files, units
 from sagger.desk.home import ledger
 from sagger.desk.measuring import drawings
 from sagger.desk.measuring.book import placed
+from sagger.desk.measuring.readings import refuse_twice
 from sagger.errors import InputError
 from sagger.geometry.surface.mesh import mapped
 from sagger.goods.asked_line import AskedLine
@@ -83,6 +84,9 @@ def scan(
     if scanner is None or scanner.kind != "length":
         what, remedy = "no such scanner is entered", "`sagger readings instrument` enters one of kind length."
         raise InputError(what, field="instrument", value=about["instrument"], remedy=remedy)
+    mark = f"file {hashlib.blake2b(path.read_bytes(), digest_size=16).hexdigest()}" if path.is_file() else ""
+    if mark:
+        refuse_twice(book, mark, path.name)
     layout, piece = placed(book, about["box"], about["piece"])
     asked = _asked(layout, piece, about["state"])
     surface = files.read_part(path, about["unit"], assume="mm").shape
@@ -91,8 +95,7 @@ def scan(
     taken = _readings(laid, np.ptp(asked.vertices, axis=0), scanner, about)
     lines = _of_drawing((surface, laid), layout, piece, (book, scanner, about), tick)
     taken += lines.readings
-    name = hashlib.blake2b(path.read_bytes(), digest_size=16).hexdigest()
-    number = readings.add(book, taken, person, f"scan {path.name}; field {field}; file {name}")
+    number = readings.add(book, taken, person, f"scan {path.name}; field {field}; {mark}")
     document = dataclasses.replace(
         _document(laid, number, field), dimensions=len(lines.readings), not_read=tuple(lines.left)
     )

@@ -15,7 +15,7 @@ SHOWN = 200  # readings, newest first; the command line lists all
 NO_READINGS = "<p>No readings yet.</p>"
 NO_INSTRUMENTS = "<p>No instruments are entered yet.</p>"
 HEAD = ("Lot", "Powder", "Origin", "on the shelf, kg", "To look at")
-KINDS = ("length", "mass", "density", "force", "hardness", "temperature")  # what an instrument reads
+KINDS = ("length", "angle", "mass", "density", "force", "hardness", "temperature")  # what an instrument reads
 DOUBTS = {
     "u": "standard uncertainty of one reading, such as 0.005 mm",
     "u_shared": "of what all its readings share, such as 0.01 mm",
