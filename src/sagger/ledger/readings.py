@@ -67,11 +67,11 @@ def loaded(ledger: Ledger, mark: str) -> int | None:
     Where all of them were voided the file may be taken again.
     """
     entry, reading = tables.entry.c, tables.reading.c
-    kept = reading.id.not_in(sa.select(tables.voided.c.reading))
+    counting = reading.id.not_in(sa.select(tables.voided.c.reading))
     query = (
         sa.select(entry.id)
         .join(tables.reading, reading.entry == entry.id)
-        .where(entry.what == "readings", entry.note.endswith(mark), kept)
+        .where(entry.what == "readings", entry.note.endswith(mark), counting)
         .limit(1)
     )
     with ledger.reading() as connection:
