@@ -20,10 +20,14 @@ NAMES = {
 }
 
 
-def tables(more, files=("a.stl",), before=None):
+def tables(more, files=(("a.stl", ""),), before=None):
     entries = {"[order], name": "n", "[cards], powder": "steel-316l", "[[part]] 1, quantity": 2}
     entries |= {"[[part]] 1, tolerance": "1 %"} | more
-    return order_fields.tables(entries, files, before or {"order": {}, "cards": CARDS, "part": []})
+    return order_fields.tables(
+        entries,
+        [order_fields.PartKey(*each) for each in files],
+        before or {"order": {}, "cards": CARDS, "part": []},
+    )
 
 
 def shown(table, **values):
@@ -74,7 +78,7 @@ def test_a_yes_or_no_of_the_order_file_is_shown_as_that():
 def test_each_part_gets_its_own_fields_and_keeps_what_was_written_of_its_file():
     before = {"order": {}, "cards": CARDS, "part": [{"file": "b.stl", "unit": ""}, {"file": "a.stl"}]}
     more = {"[[part]] 2, quantity": 7, "[[part]] 2, unit": "", "[[part]] 1, unit": "mm"}
-    first, second = tables(more, ("a.stl", "b.stl"), before)["part"]
+    first, second = tables(more, (("a.stl", ""), ("b.stl", "")), before)["part"]
     assert (first["file"], first["quantity"], first["unit"]) == ("a.stl", 2, "mm")
     assert (second["file"], second["quantity"]) == ("b.stl", 7)
 

@@ -116,6 +116,18 @@ def tables(path: Path) -> Table:
     return checked(_loaded(path), path.name)
 
 
+def part(table: Mapping[str, object], name: str) -> Request:
+    """What one [[part]] table asks for, by itself; refused as an order file `name` would be.
+
+    Raises
+    ------
+    OrderError
+        With the field as in an order of this one part.
+    """
+    alone = {"order": {"name": "x"}, "cards": {"powder": "x"}, "part": [table]}
+    return _request(_checked(alone, name).part[0])
+
+
 def checked(table: Mapping[str, object], name: str) -> Table:
     """The tables with what was left out left out, once they fit; `OrderError` naming file `name` if not."""
     fitting: Table = _checked(table, name).model_dump(exclude_unset=True, exclude_none=True)

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Awaitable
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from starlette.responses import PlainTextResponse, Response
 
-from sagger.desk.pictures import render, workers
+from sagger.desk.pictures import faces, render, workers
 from sagger.errors import SaggerError
+from sagger.web import handles
 from sagger.web.routes import Number
 
 router = APIRouter()
@@ -54,6 +55,15 @@ async def box_form(key: str, part: Number) -> Response:
 async def part_form(key: str, most: Number) -> Response:
     """A part as it was looked at."""
     return await _answer(workers.ask("shapes", render.part_form, key, most))
+
+
+@router.get("/api/drawn/{handle}/form/{most}.bin")
+async def drawn_form(handle: str, most: Number, request: Request) -> Response:
+    """A part that a page of this person shows, by the name that the page was given for it; not cached."""
+    source = handles.part(handle, request.state.person.name)
+    if source is None:
+        return PlainTextResponse("there is no such thing here\n", 404)
+    return await _answer(workers.ask("faces", faces.form, source, most), cached=False)
 
 
 @router.get("/api/green/{key}/maps.bin")

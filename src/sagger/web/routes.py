@@ -55,6 +55,7 @@ RULES = (
     RouteRule(READS, "/api/box/{key}/forms/{most}.bin", "look"),
     RouteRule(READS, "/api/box/{key}/form/{part}.bin", "look"),
     RouteRule(READS, "/api/part/{key}/form/{most}.bin", "look"),
+    RouteRule(READS, "/api/drawn/{handle}/form/{most}.bin", "look"),
     RouteRule(READS, "/api/green/{key}/maps.bin", "look"),
     RouteRule(READS, "/api/box/{key}/layer/{layer}/{level}/{column}/{row}.bin", "look"),
     # The toolkit's own: its scripts, and the socket of its pages; `events` rules what comes over it.

@@ -6,6 +6,7 @@ from page_text import table, words
 from sagger.desk.planning.drafts import UploadedFile
 from sagger.errors import InputError
 from sagger.web.rows import new_order as rows
+from sagger.web.rows import order_fields
 
 
 def file(name, kind="STL", **more):
@@ -45,14 +46,44 @@ def test_an_order_is_named_after_its_first_part_until_somebody_writes():
 
 def test_a_part_begins_as_the_order_file_has_it():
     order = {"part": [{"file": "clamp.step", "quantity": 5}]}
-    assert rows.first_part(STEP, order) == {"file": "clamp.step", "quantity": 5}
-    assert rows.first_part(STL, order) == {"tolerance": "2 %"}
+    stl, step = rows.form_parts([STL, STEP], order)
+    assert rows.first_part(step, order) == {"file": "clamp.step", "quantity": 5}
+    assert rows.first_part(stl, order) == {"tolerance": "2 %"}
+
+
+BOXES = file("box.step", "STEP", bodies=3, inside=(("lid", 1), ("side", 2), ("base", 1)))
+
+
+def test_an_assembly_is_asked_about_body_by_body_with_its_copies():
+    parts = rows.form_parts([STL, BOXES], {})
+    assert [part.key.body for part in parts] == ["", "lid", "side", "base"]
+    assert rows.first_part(parts[2], {}) == {
+        "tolerance": "2 %", "body": "side", "name": "box side", "quantity": 2,
+    }  # fmt: skip
+    assert rows.heading(parts[2]) == "Part: side of box.step, placed 2 times"
+    assert rows.heading(parts[0]) == "Part: lever.v2.stl"
+
+
+def test_an_assembly_that_an_order_file_takes_as_a_whole_or_in_part_stays_so():
+    (all_of_it,) = rows.form_parts([BOXES], {"part": [{"file": "box.step", "body": "all"}]})
+    assert all_of_it.key.body == "all"
+    (one,) = rows.form_parts([BOXES], {"part": [{"file": "box.step", "body": "side", "quantity": 9}]})
+    assert (
+        rows.first_part(one, {"part": [{"file": "box.step", "body": "side", "quantity": 9}]})["quantity"] == 9
+    )
+    many = file("clock.step", "STEP", bodies=118, inside=tuple((f"b{n}", 1) for n in range(118)))
+    assert [part.key.body for part in rows.form_parts([many], {})] == ["all"]
+
+
+def test_a_body_of_which_none_is_wanted_is_left_out():
+    made = {"part": [{"file": "box.step", "body": "lid", "quantity": 0}, {"file": "b.stl", "quantity": 0}]}
+    assert order_fields.without_left_out(made)["part"] == made["part"][1:]
 
 
 def test_a_unit_is_not_guessed():
     entries = {"[[part]] 1, unit": "", "[[part]] 2, unit": ""}
-    rows.check_units(entries, [ORDER, STEP])
+    rows.check_units(entries, rows.form_parts([ORDER, STEP], {}))
     with pytest.raises(InputError) as refused:
-        rows.check_units(entries, [ORDER, STEP, STL])
+        rows.check_units(entries, rows.form_parts([ORDER, STEP, STL], {}))
     assert refused.value.field == "[[part]] 2, unit"
-    rows.check_units(entries | {"[[part]] 2, unit": "in"}, [ORDER, STEP, STL])
+    rows.check_units(entries | {"[[part]] 2, unit": "in"}, rows.form_parts([ORDER, STEP, STL], {}))

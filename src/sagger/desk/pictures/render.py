@@ -51,7 +51,7 @@ def box_forms(key: str, triangles: int) -> bytes:
     """Forms of all parts that lie in a box, one after the other, at nominal size; 0 triangles = all."""
     layout = stack(key).layout
     used = sorted({piece.part for piece in layout.pieces})
-    return b"".join(_form(layout.greens[part].shape, triangles) for part in used)
+    return b"".join(form(layout.greens[part].shape, triangles) for part in used)
 
 
 def box_form(key: str, number: int) -> bytes:
@@ -64,7 +64,7 @@ def box_form(key: str, number: int) -> bytes:
 
 def part_form(key: str, triangles: int) -> bytes:
     """Form of a part at nominal size."""
-    return _form(part(key).shape, triangles)
+    return form(part(key).shape, triangles)
 
 
 def part_maps(key: str) -> bytes:
@@ -131,7 +131,7 @@ def _press(key: str) -> layers.ReadyStack:
     return layers.press(stack(key))
 
 
-def _form(shape: Shape, triangles: int) -> bytes:
+def form(shape: Shape, triangles: int) -> bytes:
     """The bytes of a form; coarser ones are made once and good_at."""
     if triangles not in (0, *RUNGS):
         raise LedgerError(f"forms have 0 (all) or {RUNGS} triangles, not {triangles}")

@@ -1,7 +1,8 @@
 """Worker processes render pictures, so that the bench goes on answering meanwhile.
 
 One process holds the layers that are looked at, another the shapes; a third, begun when it is first needed,
-tries programmes of oven and furnace. All end with the one that asked.
+tries programmes of oven and furnace, and a fourth reads parts whose faces are clicked. All end with the one
+that asked.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from sagger.desk.pictures import render
 from sagger.errors import LedgerError
 
 P = ParamSpec("P")
-Crew = Literal["layers", "shapes", "tries"]
+Crew = Literal["layers", "shapes", "tries", "faces"]
 CREWS: tuple[Crew, ...] = ("layers", "shapes")  # those that begin with the bench
 _crews: dict[Crew, ProcessPoolExecutor] = {}
 

@@ -39,6 +39,7 @@ class UploadedFile:
     size: tuple[float, float, float] | None  # overall, in the file's own unit where it names none, else mm
     triangles: int
     bodies: int = 1  # of an assembly; each becomes a part of the order unless one is chosen
+    inside: tuple[tuple[str, int], ...] = ()  # of an assembly: name of each body, and how often it is placed
 
 
 def uploaded(token: str) -> list[UploadedFile]:
@@ -153,6 +154,7 @@ def _seen(path: Path) -> UploadedFile:
         facts = json.loads(note.read_text())
         if facts.pop("stamp") == stamp and facts["kind"]:  # what was refused may wait for a file beside it
             facts["size"] = facts["size"] and tuple(facts["size"])
+            facts["inside"] = tuple((name, copies) for name, copies in facts.get("inside", ()))
             return UploadedFile(**facts)
     seen = _look(path)
     facts = {field.name: getattr(seen, field.name) for field in dataclasses.fields(UploadedFile)}
@@ -180,6 +182,7 @@ def _look(path: Path) -> UploadedFile:
         size=None if words else size,
         triangles=sum(len(part.shape.triangles) for part in parts),
         bodies=len(parts),
+        inside=tuple((part.body, part.copies) for part in parts) if words else (),
     )
 
 

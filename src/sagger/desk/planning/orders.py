@@ -103,7 +103,7 @@ def read(source: Path, wish: BareOrder, *, tick: Tick = silent) -> NamedOrder:
     if not bare:
         _refuse_second_word(source, wish)
     order, cell, paths = _single(source, wish) if bare else named(source)
-    requests = tuple(map(_with_tables, order.requests))
+    requests = tuple(map(with_tables, order.requests))
     pairs = [
         pair
         for path, request in tick.over(list(zip(paths, requests, strict=True)), "reading part files")
@@ -232,7 +232,7 @@ def _without_furnace_for_sand(names: CardNames) -> CardNames:
     return dataclasses.replace(names, furnace="") if powder.kind == "sand" else names
 
 
-def _with_tables(request: Request) -> Request:
+def with_tables(request: Request) -> Request:
     """What is asked of a part, with the steps of every table that its limits name."""
     return dataclasses.replace(
         request,

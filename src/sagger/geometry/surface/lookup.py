@@ -90,7 +90,7 @@ def cylinder(points: ndarray, at: ndarray, along: ndarray, radius: float) -> tup
     Orthogonal distance regression by Gauss-Newton on five parameters (two of place, two of tilt, radius).
     """
     for _ in range(ROUNDS):
-        x, y = _across(along)
+        x, y = across(along)
         q = points - at
         u, v, h = q @ x, q @ y, q @ along
         r = np.maximum(np.hypot(u, v), 1e-12)
@@ -107,7 +107,7 @@ def cylinder(points: ndarray, at: ndarray, along: ndarray, radius: float) -> tup
 
 def turn_spanned(points: ndarray, at: ndarray, along: ndarray) -> float:
     """Share of a full turn that points about an axis leave no gap in."""
-    x, y = _across(along)
+    x, y = across(along)
     angles = np.sort(np.arctan2((points - at) @ y, (points - at) @ x))
     gaps = np.diff(np.append(angles, angles[0] + TURN))
     usual = float(np.median(gaps[gaps > 1e-6])) if (gaps > 1e-6).any() else TURN
@@ -246,7 +246,7 @@ def _distance(points: ndarray, at: ndarray, along: ndarray) -> ndarray:
     return np.asarray(np.linalg.norm(q - (q @ along)[..., None] * along, axis=-1))
 
 
-def _across(along: ndarray) -> tuple[ndarray, ndarray]:
+def across(along: ndarray) -> tuple[ndarray, ndarray]:
     """Two directions at right angles to one another and to this one."""
     least = np.eye(3)[int(np.argmin(np.abs(along)))]
     x = np.cross(along, least)

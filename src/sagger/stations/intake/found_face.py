@@ -38,7 +38,7 @@ def found(body: Shape, stated: StatedFace, field: str) -> Fitted:
     if len(chosen) > 1 and _aside(chosen[1], at) <= CLEARLY * _aside(chosen[0], at) + SAME_MM:
         raise _refused("more than one face fits", field, chosen)
     if chosen[0].turn < HALF:
-        raise _refused(f"only {chosen[0].turn:.0%} of a turn is there", field, chosen)
+        raise _refused(f"only {100 * chosen[0].turn:.0f} % of a turn is there", field, chosen)
     return chosen[0]
 
 

@@ -14,6 +14,7 @@ from sagger.web import coupon_fields, order_form, session, widgets
 from sagger.web.base_page import page
 from sagger.web.order_form import Fields
 from sagger.web.rows import order_fields
+from sagger.web.rows.order_fields import PartKey
 
 ELSEWHERE = InputError(
     "this job plans an order file that lies elsewhere",
@@ -48,8 +49,8 @@ def _form(number: int, version: int, tables: Table) -> None:
     async def plan() -> None:
         try:
             person = session.require("plan").name
-            files = [text(part, "file") for part in rows(tables, "part")]
-            changed = order_fields.tables(order_form.entries(fields), files, tables)
+            parts = [PartKey(text(part, "file"), text(part, "body")) for part in rows(tables, "part")]
+            changed = order_fields.tables(order_form.entries(fields), parts, tables)
             new = await asyncio.to_thread(drafts.change, version, changed, person)
             job = await asyncio.to_thread(runs.ask, new, person)
             ui.navigate.to(f"/compare?one={number}&other={job}")

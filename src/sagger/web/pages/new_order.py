@@ -4,23 +4,27 @@ from __future__ import annotations
 
 import asyncio
 from functools import partial
+from pathlib import Path
 
 from markupsafe import Markup
 from nicegui import ui
 
 from sagger.desk import uploads
-from sagger.desk.planning import drafts, runs
+from sagger.desk.pictures.faces import PartSource
+from sagger.desk.planning import drafts, runs, stated_lines
 from sagger.desk.planning.drafts import UploadedFile
 from sagger.errors import InputError, SaggerError
 from sagger.files.parts import ENDINGS
 from sagger.goods import plain
 from sagger.goods.plain import Table
-from sagger.web import coupon_fields, order_form, session, widgets
+from sagger.web import coupon_fields, face_panel, order_form, session, widgets
 from sagger.web.base_page import page
 from sagger.web.elements.upload import FilesTaken, Upload
+from sagger.web.face_panel import ClickedPart
 from sagger.web.order_form import Fields
 from sagger.web.rows import new_order as rows
 from sagger.web.rows import order_fields
+from sagger.web.rows.new_order import FormPart
 
 WORDS = "Drop part files here, or choose them: STL, 3MF, STEP, OBJ, PLY. An order file (TOML) fills the form."
 
@@ -41,7 +45,8 @@ def _begin() -> None:
 
 
 async def _page(draft: str) -> None:
-    with page("New order"):
+    with page("New order", wide=True):
+        ui.add_head_html('<link rel="stylesheet" href="/bench/pictures.css">')
         if not uploads.known(draft):
             ui.label("There is no such draft. Begin a new order.")
             return
@@ -108,14 +113,16 @@ def _form(draft: str, files: list[UploadedFile]) -> None:
     except InputError as error:
         widgets.refuse(error)
         order = {}
-    fields = _fields(files, order)
+    at, parts = stated_lines.of_draft(draft), rows.form_parts(files, order)
+    fields = _fields((draft, at), parts, order)
 
     async def plan() -> None:
         try:
             person = session.require("plan").name
             entries = order_form.entries(fields)
-            rows.check_units(entries, files)
-            tables = order_fields.tables(entries, [part.name for part in rows.parts(files)], order)
+            rows.check_units(entries, parts)
+            said = order_fields.tables(entries, [part.key for part in parts], order)
+            tables = order_fields.without_left_out(stated_lines.taken_in(said, at))
             version = await asyncio.to_thread(drafts.save, draft, tables, person)
             job = await asyncio.to_thread(runs.ask, version, person)
             ui.navigate.to(f"/job/{job}")
@@ -128,16 +135,44 @@ def _form(draft: str, files: list[UploadedFile]) -> None:
         widgets.button("Plan it", plan, may="plan", solid=True)
 
 
-def _fields(files: list[UploadedFile], order: Table) -> Fields:
+def _fields(draft: tuple[str, Path], parts: list[FormPart], order: Table) -> Fields:
     """Every table of the order as fields, holding what is written so far."""
     fields: Fields = {}
     for name in order_fields.PLAIN:
         widgets.html(f"<h2>{name.capitalize()}</h2>")
-        usual = rows.first_order(files) if name == "order" else {}
+        usual = rows.first_order([part.file for part in parts]) if name == "order" else {}
         order_form.table(fields, name, plain.table(order, name) or usual)
-    for number, part in enumerate(rows.parts(files), 1):
-        widgets.html(Markup("<h2>Part: {}</h2>").format(part.name))
-        order_form.table(fields, "part", rows.first_part(part, order), f"[[part]] {number}")
+    for number, part in enumerate(parts, 1):
+        widgets.html(Markup("<h2>{}</h2>").format(rows.heading(part)))
+        first = rows.first_part(part, order)
+        order_form.table(fields, "part", first, f"[[part]] {number}")
+        if part.key.body != rows.ALL:
+            _faces(draft, (number, part, first), fields)
     widgets.html("<h2>Coupons</h2>")
     coupon_fields.editor(fields, plain.rows(order, "coupon"))
     return fields
+
+
+def _faces(draft: tuple[str, Path], shown: tuple[int, FormPart, Table], fields: Fields) -> None:
+    """The part's picture, once it is asked for: a page draws few of them at a time."""
+    (token, at), (number, part, first) = draft, shown
+
+    def entry(key: str) -> str:
+        return str(fields[f"[[part]] {number}, {key}"].value or "")
+
+    def source() -> PartSource:
+        return PartSource(str(uploads.held(token, part.key.file)), entry("unit"), part.key.body)
+
+    def row() -> Table:
+        given: Table = {"file": part.key.file, "tolerance": entry("tolerance"), "unit": entry("unit")}
+        return {**first, **given, "body": part.key.body}
+
+    async def show() -> None:
+        session.require("plan")
+        area.clear()
+        with area:
+            await face_panel.opened(ClickedPart(source, row, at, number - 1, needs_unit=part.file.needs_unit))
+
+    with ui.element("div").classes("acts"):
+        widgets.button(f"Dimensions on the faces of {part.name}", show, may="plan")
+    area = ui.element("div")

@@ -2,25 +2,34 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
+from pathlib import Path
 from typing import TypeVar
 
 from markupsafe import Markup
 from nicegui import ui
 
 from sagger.desk.pictures import render, sources, workers
-from sagger.desk.planning import history
-from sagger.errors import SaggerError
+from sagger.desk.pictures.faces import PartSource
+from sagger.desk.planning import drafts, history, runs, stated_lines
+from sagger.errors import InputError, SaggerError
+from sagger.files.reading import CHORD_MM, SECONDS
 from sagger.goods.finding import heaviest_first
+from sagger.goods.part import Part
+from sagger.goods.plain import Table
 from sagger.views.pictures import deviation
 from sagger.views.words.noticed import finding
-from sagger.web import session, widgets
+from sagger.web import face_panel, session, widgets
 from sagger.web.base_page import page
 from sagger.web.elements.bed import BedScene, BedUrls
 from sagger.web.elements.layers import Layers
 from sagger.web.elements.maps import Maps
-from sagger.web.elements.part import PartView
+from sagger.web.elements.part import PartForm, PartView
+from sagger.web.face_panel import ClickedPart
+from sagger.web.rows import faces
 from sagger.web.rows import pictures as rows
+from sagger.web.rows.order_fields import PartKey, written
 
 T = TypeVar("T")
 
@@ -81,8 +90,76 @@ def _part(number: int, name: str) -> None:
         place = names.index(name)
         part = sources.part(keys[place])
         findings = [finding(noticed) for noticed in heaviest_first(part.findings) if noticed.level != "ok"]
-        PartView(f"/api/part/{keys[place]}/form/MOST.bin", sources.RUNGS, part.shape, findings, place)
+        area = ui.element("div")
+
+        async def show() -> None:
+            with area:
+                clicked = _clickable(number, part, place, findings)
+                if clicked is None or await face_panel.opened(clicked) is None:
+                    _seen_only(keys[place], part, place, findings)
+                else:
+                    _plan_lines(number, clicked)
+
+        ui.timer(0, show, once=True)  # reading a part takes longer than a page may
         _out_of_the_furnace(number, name)
+
+
+def _seen_only(key: str, part: Part, place: int, findings: list[Table]) -> None:
+    """The part as it was looked at, where its file is not kept: its faces cannot be chosen then."""
+    low, high = part.shape.vertices.min(axis=0).tolist(), part.shape.vertices.max(axis=0).tolist()
+    shown = PartForm(
+        url=f"/api/part/{key}/form/MOST.bin",
+        low=tuple(low),
+        high=tuple(high),
+        triangles=len(part.shape.triangles),
+        rungs=sources.RUNGS,
+    )
+    PartView(shown, findings, place)
+    widgets.html(faces.of_drawing(part.drawing))
+
+
+def _plan_lines(number: int, clicked: ClickedPart) -> None:
+    """What was taken on this page, planned as a new version."""
+
+    async def plan() -> None:
+        try:
+            person = session.require("plan").name
+            version = history.version(number)
+            if version is None:
+                raise InputError("this job plans an order file that lies elsewhere")
+            tables = stated_lines.taken_in(drafts.tables(version.id), clicked.at)
+            new = await asyncio.to_thread(drafts.change, version.id, tables, person)
+            stated_lines.forget(clicked.at)
+            job = await asyncio.to_thread(runs.ask, new, person)
+            ui.navigate.to(f"/compare?one={number}&other={job}")
+        except SaggerError as error:
+            widgets.refuse(error)
+
+    with ui.element("div").classes("acts"):
+        widgets.button("Plan these lines beside the order as it is", plan, may="plan")
+
+
+def _clickable(number: int, part: Part, place: int, findings: list[Table]) -> ClickedPart | None:
+    """The part's own file, where the order was planned from files that are kept here; None else."""
+    version = history.version(number)
+    request = part.request
+    path = Path(version.folder) / request.file if version is not None else None
+    if version is None or path is None or not path.is_file():
+        return None
+    row = written(drafts.tables(version.id), PartKey(request.file, request.body))
+    source = PartSource(
+        str(path),
+        request.unit,
+        request.body,
+        request.chord_mm or CHORD_MM,
+        request.reading_s or SECONDS,
+        request.rotation_deg,
+        request.scale,
+    )
+    at = stated_lines.of_version(version.id)
+    return ClickedPart(
+        lambda: source, lambda: row, at, place, needs_unit=False, findings=tuple(findings), named="Findings"
+    )
 
 
 def _out_of_the_furnace(number: int, name: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
 
 from markupsafe import Markup
 
@@ -12,10 +13,27 @@ from sagger.goods.plain import Table, rows, text
 from sagger.units import into
 from sagger.views.wording import digits_of, sizes
 from sagger.web import markup
+from sagger.web.rows.order_fields import PartKey, written
 
 HEAD = ("File", "Kind", "Overall size x × y × z", "Triangles")
 NO_PARTS = ("", "order", "lot")  # kinds of files that are no part
+ALL = "all"  # bodies of a file
+MOST_APART = 24  # bodies of a file that are asked about one by one
 USUAL_TOLERANCE: Table = {"tolerance": "2 %"}
+
+
+class FormPart(NamedTuple):
+    """A part that the form asks about."""
+
+    file: UploadedFile
+    key: PartKey
+    copies: int  # as an assembly places it
+
+    @property
+    def name(self) -> str:
+        """What it is called on papers."""
+        stem = self.file.name.rpartition(".")[0]
+        return f"{stem} {self.key.body}" if self.key.body else stem
 
 
 def parts(files: Iterable[UploadedFile]) -> list[UploadedFile]:
@@ -61,16 +79,47 @@ def first_order(files: Sequence[UploadedFile]) -> Table:
     return {"name": of_interest[0].name.rpartition(".")[0] if of_interest else "coupons"}
 
 
-def first_part(file: UploadedFile, order: Table) -> Table:
+def form_parts(files: Iterable[UploadedFile], order: Table) -> list[FormPart]:
+    """The parts that the form asks about: an assembly as its bodies, unless an order file says otherwise."""
+    made = list[FormPart]()
+    for file in parts(files):
+        written_rows = [row for row in rows(order, "part") if text(row, "file") == file.name]
+        if (
+            file.bodies == 1
+            or file.bodies > MOST_APART
+            or (written_rows and text(written_rows[0], "body") == ALL)
+        ):
+            made.append(FormPart(file, PartKey(file.name, ALL if file.bodies > 1 else ""), 1))
+        elif written_rows:
+            made += [FormPart(file, PartKey(file.name, text(row, "body")), 1) for row in written_rows]
+        else:
+            made += [FormPart(file, PartKey(file.name, name), copies) for name, copies in file.inside]
+    return made
+
+
+def first_part(part: FormPart, order: Table) -> Table:
     """What the table of a part says before anybody writes: as an order file that came with it."""
-    by_file = {text(part, "file"): part for part in rows(order, "part")}
-    every = {"body": "all"} if file.bodies > 1 else {}
-    return by_file.get(file.name, {**USUAL_TOLERANCE, **every})
+    said = written(order, part.key)
+    if said or not part.key.body:
+        return said or USUAL_TOLERANCE
+    one: Table = {"body": part.key.body}
+    if part.key.body != ALL:
+        one |= {"name": part.name, "quantity": part.copies}
+    return {**USUAL_TOLERANCE, **one}
 
 
-def check_units(entries: Mapping[str, object], files: Sequence[UploadedFile]) -> None:
+def heading(part: FormPart) -> str:
+    """What stands over the fields of a part."""
+    if part.key.body in ("", ALL):
+        return f"Part: {part.file.name}"
+    times = f", placed {part.copies} times" if part.copies > 1 else ""
+    return f"Part: {part.key.body} of {part.file.name}{times}"
+
+
+def check_units(entries: Mapping[str, object], parts: Sequence[FormPart]) -> None:
     """Refuse a file without a unit: an inch taken for a millimetre makes a part 25 times too small."""
-    for number, file in enumerate(parts(files), 1):
+    for number, part in enumerate(parts, 1):
+        file = part.file
         place = f"[[part]] {number}, unit"
         if file.needs_unit and not entries[place]:
             what = f"{file.name} does not say its unit"

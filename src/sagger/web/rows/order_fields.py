@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -40,6 +41,14 @@ LABELS = {
     "turn": "turn about x, y, z, degrees",
     "shop": "shop",
 }
+
+
+class PartKey(NamedTuple):
+    """Which part of an order a row is of."""
+
+    file: str
+    body: str = ""  # of a file that holds several
+
 
 Options = tuple[tuple[object, str], ...]
 Cards = Mapping[str, Iterable[str]]  # names of the cards of each kind
@@ -80,20 +89,20 @@ def fields(table: str, values: Table, place: str, cards: Cards) -> list[OrderFie
     ]
 
 
-def tables(entries: Mapping[str, object], files: Iterable[str], before: Table) -> Table:
+def tables(entries: Mapping[str, object], parts: Iterable[PartKey], before: Table) -> Table:
     """The tables of the order file that the fields say.
 
     Parameters
     ----------
     entries : mapping
         What each field holds, by its place.
-    files : iterable of str
-        File names of the parts, in order.
+    parts : iterable of PartKey
+        Of the parts, in order.
     before : mapping
         Tables so far; what has no field, such as programmes, stays.
     """
     made: Table = {name: _without_field(before, name) for name in PLAIN}
-    made["part"] = [{"file": file, **_by_hand(before, file)} for file in files]
+    made["part"] = [_begun(part, before) for part in parts]
     made |= {name: rows for name, rows in before.items() if name not in made and name != "coupon"}
     for place, entry in entries.items():
         where, _, name = place.rpartition(", ")
@@ -105,6 +114,19 @@ def tables(entries: Mapping[str, object], files: Iterable[str], before: Table) -
         if value is not None and (name in old or value != key.default):
             row[name] = value
     return made
+
+
+def written(before: Table, part: PartKey) -> Table:
+    """What an order says of a part; {} if nothing."""
+    of_file = [row for row in plain.rows(before, "part") if row.get("file") == part.file]
+    same = (row for row in of_file if plain.text(row, "body") == part.body)
+    return next(same, of_file[0] if of_file and not part.body else {})
+
+
+def without_left_out(made: Table) -> Table:
+    """The tables without the bodies of which none is wanted."""
+    wanted = [row for row in plain.rows(made, "part") if not (row.get("quantity") == 0 and row.get("body"))]
+    return {**made, "part": [*wanted]}
 
 
 def at_refusal(places: Iterable[str], error: InputError) -> str:
@@ -134,14 +156,16 @@ def _row(made: Table, table: str, number: str, before: Table) -> tuple[Table, Ta
         return known[int(number) - 1], known[int(number) - 1]
     if table == "part":
         row = plain.rows(made, table)[int(number) - 1]
-        return row, next((part for part in plain.rows(before, table) if part["file"] == row["file"]), {})
+        return row, written(before, PartKey(plain.text(row, "file"), plain.text(row, "body")))
     return plain.table(made, table), plain.table(before, table)
 
 
-def _by_hand(before: Table, file: str) -> Table:
-    """What the order says of a part that has no field: its datums and dimensions."""
-    row = next((part for part in plain.rows(before, "part") if part.get("file") == file), {})
-    return {key: value for key, value in row.items() if key in NO_FIELD}
+def _begun(part: PartKey, before: Table) -> Table:
+    """A part's row with what has no field: its file, the datums and dimensions that the order says of it."""
+    row: Table = {"file": part.file, **({"body": part.body} if part.body else {})}
+    return row | {
+        key: value for key, value in written(before, part).items() if key in NO_FIELD and key != "file"
+    }
 
 
 def _without_field(before: Table, table: str) -> Table:

@@ -5,6 +5,7 @@ import { camera } from "./camera.js";
 import { fetchShapes } from "./shapes.js";
 import { pieces } from "./pieces.js";
 export { addMap } from "./map.js";
+export { addFaces } from "./faces.js";
 export * from "./shapes.js";
 
 const MOVING_S = 0.016; // a frame may take while turning
