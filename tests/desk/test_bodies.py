@@ -8,8 +8,11 @@ import numpy as np
 import pytest
 
 import sagger
+from sagger.desk import uploads
+from sagger.desk.planning import drafts
 from sagger.desk.planning.orders import BareOrder, read, wish
 from sagger.errors import OrderError, PartFileError
+from sagger.web.rows import new_order, order_fields
 
 pytestmark = pytest.mark.slow
 
@@ -57,6 +60,43 @@ def test_a_bare_file_gives_all_its_bodies_each_by_itself(folder):
     assert any(" × 2: " in line for line in looked.lines)
     (chosen,) = read(folder / "box.step", wish(body="side")).files
     assert chosen.copies == 2
+
+
+def ten():
+    """An assembly of ten bodies of different width, placed once, twice or three times."""
+    each = [(f"body {n}", (5 + n, 4, 3), [(20 * n, 0, 30 * m) for m in range(1 + n % 3)]) for n in range(10)]
+    return made.assembly(each)
+
+
+def test_ten_bodies_are_ten_parts_with_their_copies_on_the_command_line(tmp_path):
+    (tmp_path / "ten.step").write_text(ten())
+    looked = sagger.check(tmp_path / "ten.step")
+    named = [(part.request.body, part.request.quantity) for part in looked.parts]
+    assert named == [(f"body {n}", 1 + n % 3) for n in range(10)]
+    assert sum(f"ten body {n}" in line for n in range(10) for line in looked.lines) >= 10
+    assert not any("joined" in line for line in looked.lines)
+
+
+def test_ten_bodies_are_offered_as_ten_parts_on_the_page(tmp_path, monkeypatch):
+    monkeypatch.setenv("SAGGER_HOME", str(tmp_path / "home"))
+    draft = uploads.begin()
+    uploads.place(draft, "ten.step").write_text(ten())
+    for _ in range(2):  # the second time from its note
+        parts = new_order.form_parts(drafts.uploaded(draft), {})
+        assert [(part.key.body, part.copies) for part in parts] == [
+            (f"body {n}", 1 + n % 3) for n in range(10)
+        ]
+    firsts = [new_order.first_part(part, {}) for part in parts]
+    assert [first["quantity"] for first in firsts] == [1 + n % 3 for n in range(10)]
+    keys = [part.key for part in parts]
+    entries = {"[order], name": "t", "[cards], powder": "steel-316l"}
+    for number, first in enumerate(firsts, 1):
+        entries |= {f"[[part]] {number}, {key}": value for key, value in first.items()}
+    entries["[[part]] 4, quantity"] = 0
+    tables = order_fields.without_left_out(order_fields.tables(entries, keys, {}))
+    assert drafts.save(draft, tables, "A") == 1
+    asked_for = drafts.tables(1)["part"]
+    assert [row["body"] for row in asked_for] == [f"body {n}" for n in range(10) if n != 3]
 
 
 def test_a_chord_out_of_range_is_refused(folder):

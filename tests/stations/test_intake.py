@@ -295,3 +295,12 @@ def test_work_can_be_followed_and_stopped():
     stopped = Tick(lambda *_: None, lambda: True)
     with pytest.raises(Cancelled):
         intake.check(shapes.request(), shapes.file(shapes.box(9, 9, 9)), CELL, Choices(), tick=stopped)
+
+
+def test_a_gap_narrower_than_a_drop_is_told_as_printed_shut():
+    """Two blocks whose faces lie 2 um apart, joined at the bottom: no layer shows the gap."""
+    slot = SOLID.cube((0.002, 20, 6)).translate((9, 0, 4))
+    finding = found(checked(shapes.of(SOLID.cube((20, 20, 10)) - slot)), "narrow gap")
+    assert finding.level == "look" and "both sides are printed as one" in finding.text
+    np.testing.assert_allclose(finding.value, 0.002 * oversize(CELL.powder), rtol=1e-6)
+    np.testing.assert_allclose(finding.limit, 1000 / CELL.head.resolution_y.value, rtol=1e-9)

@@ -14,6 +14,7 @@ import pint
 import pytest
 
 from sagger.goods.caution import Caution
+from sagger.goods.finding import advice, loss
 from sagger.goods.job import Job
 from sagger.goods.layout import Departure, Pose
 from sagger.goods.order import Spot
@@ -227,3 +228,12 @@ def test_green_size_goes_by_the_parts_own_axes_however_it_is_printed(job: Job) -
 def test_sources_are_told_by_key_in_order(job: Job) -> None:
     document = plan.document(job, (), [], {"b": "B", "a": "A"}, "0")
     assert list(document["sources"].items()) == [("a", "A"), ("b", "B")]
+
+
+def test_findings_of_a_part_stand_heaviest_first_in_the_plan(job: Job) -> None:
+    """The page lists them as the plan has them, so a way to lose pieces stands above what could wait."""
+    light, heavy = advice("free sheet", "A sheet was left out."), loss("handling", "No brush.")
+    part = dataclasses.replace(job.parts[0], findings=(light, heavy))
+    made = plan.document(dataclasses.replace(job, parts=(part, *job.parts[1:])), (), WEAK, {}, "0")
+    own = [row["what"] for row in made["findings"] if row["station"] == "intake" and row["part"] == 0]
+    assert own == ["handling", "free sheet"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
-from sagger.goods.finding import Finding
+from sagger.goods.finding import Finding, advice, loss, stop
 from sagger.goods.job import Job
 from sagger.views.words import summary
 
@@ -81,3 +81,10 @@ def test_a_check_tells_findings_with_their_remedy_and_counts_the_rest(job: Job) 
         "  LOOK thin wall: A wall of 0.8 mm is near the limit of 0.7 mm. Handle with care.",
         "  ok: 1 check passed",
     ]
+
+
+def test_a_check_tells_the_heaviest_finding_first_whatever_came_first(job: Job) -> None:
+    light, heavy = advice("free sheet", "A sheet was left out."), loss("handling", "No brush.")
+    part = dataclasses.replace(job.parts[0], findings=(light, heavy, stop("too big for box", "Too long.")))
+    told = [line.split(":")[0].strip() for line in summary.check_lines((part,))[1:4]]
+    assert told == ["STOP too big for box", "LOOK handling", "LOOK free sheet"]

@@ -6,7 +6,7 @@ from sagger.stations.intake.drawn import asked
 from sagger.stations.intake.examine import check
 from sagger.stations.intake.turns import rotation, turns
 
-EDITION = "12"
+EDITION = "13"
 
 __all__ = [
     "EDITION",

@@ -83,12 +83,25 @@ def gaps(outward: Across, cell: Cell) -> Finding:
     if narrowest >= limit:
         text = f"No gap is narrower than {limit:.3g} mm; the narrowest found is {narrowest:.3g} mm."
         return ok("narrow gap", text, against, at_mm=at_mm)
+    pitch, k = 1e3 / max(cell.head.resolution_x.value, cell.head.resolution_y.value), oversize(cell.powder)
+    if narrowest * k < pitch:
+        return _shut(narrowest * k, pitch, share, at_mm)
     text = (
         f"A gap is {narrowest:.3g} mm wide; below {limit:.3g} mm {cell.powder.name} does not come out for "
         f"certain. Such gaps lie along {_percent(share)} of the surface."
     )
     remedy = "Widen the gap, or agree that powder stays in it."
     return risk("narrow gap", text, against, remedy, at_mm=at_mm)
+
+
+def _shut(gap_mm: float, pitch_mm: float, share: float, at: tuple[float, float, float]) -> Finding:
+    """A gap that no layer shows: what lies on both sides is printed as one."""
+    text = (
+        f"A gap is {gap_mm:.3g} mm wide as printed, narrower than a drop ({pitch_mm:.3g} mm): both sides are "
+        f"printed as one. Gaps that powder does not leave lie along {_percent(share)} of the surface."
+    )
+    remedy = "Close it in the drawing, or widen it; bodies of an assembly are printed each by itself."
+    return loss("narrow gap", text, Against(gap_mm, pitch_mm, "mm", PRACTICE), remedy, at_mm=at)
 
 
 def _percent(share: float) -> str:
