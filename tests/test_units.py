@@ -60,3 +60,12 @@ def test_temperature_has_an_offset_and_a_difference_has_none():
 def test_what_is_no_density_is_refused(text):
     with pytest.raises(InputError):
         units.read(text, "density")
+
+
+def test_an_unknown_unit_is_answered_with_those_that_fit_and_a_comma_with_a_point():
+    with pytest.raises(InputError, match="no unit is called 'mil'") as told:
+        units.read("5 mil", "length")
+    assert told.value.remedy == "Units that fit: m, cm, mm, um, nm, in."
+    with pytest.raises(InputError, match="decimal point") as told:
+        units.read("0,2 mm", "length")
+    assert "0.2 mm" in told.value.remedy

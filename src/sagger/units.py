@@ -91,6 +91,11 @@ def read(text: str, kind: str) -> float:
     words = ", ".join(word for word, known in UNITS.items() if known.kind == kind)
     if match is None or match[2] is None:
         raise InputError("a number and a unit are needed", value=text, remedy=f"Units that fit: {words}.")
+    if re.fullmatch(r",\d+.*", match[2]):  # 0,2 mm
+        remedy = f"Write a point: {text.strip().replace(',', '.', 1)}."
+        raise InputError("numbers have a decimal point here, no comma", value=text, remedy=remedy)
+    if _SPELLINGS.get(match[2], match[2]) not in UNITS:
+        raise InputError(f"no unit is called {match[2]!r}", value=text, remedy=f"Units that fit: {words}.")
     known = unit(match[2])
     if known.kind != kind:
         what = f"{match[2]!r} is a unit of {known.kind}, {kind} is needed"

@@ -65,6 +65,11 @@ def test_two_faces_may_be_asked_for_what_lies_between_them(block):
     assert clicks(block, BORE, SIDE)["questions"][:2] == ["distance", "parallelism"]
 
 
+def test_a_face_is_no_second_face_to_itself(block):
+    told = clicks(block, TOP, TOP)
+    assert told["questions"] == [] and "first face" in told["faces"][1]["why"]
+
+
 def test_lines_are_tied_as_planning_ties_them(block):
     first, second = (face["stated"] for face in clicks(block, BORE, TOP)["faces"])
     row = ROW | {

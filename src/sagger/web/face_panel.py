@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
@@ -210,9 +211,16 @@ def _words(chosen: Picked) -> Markup:
     names = ("first face", "second face")
     block = Markup('<p class="chosen-face {}"><b>{}</b>: {}{}</p>')
     return Markup("").join(
-        block.format("second" if place else "", names[place], face.words, _why(face.why, face.words))
+        block.format(
+            "second" if place else "", names[place], _unbroken(face.words), _why(face.why, face.words)
+        )
         for place, face in enumerate(chosen.faces)
     )
+
+
+def _unbroken(words: str) -> str:
+    """Words whose numbers are not parted at the end of a line."""
+    return re.sub(r"(?<=\d) (?=\d{3}\b)", "\u00a0", words)
 
 
 def _why(why: str, words: str) -> Markup:

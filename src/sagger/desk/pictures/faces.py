@@ -5,6 +5,7 @@ Runs in the processes of `workers`: reading a part and growing a face take up to
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import json
 from pathlib import Path
@@ -34,6 +35,7 @@ from sagger.stations.intake.clicked import questions, same_face
 from sagger.views.words import drawn, faces
 
 NONE = "No plane, bore, pin, cone or sphere passes through this triangle."
+SAME = "This is the first face; choose another one."
 UNSTATED = "An order has words for planes, bores and pins only, so nothing can be asked of this face here."
 
 
@@ -80,6 +82,8 @@ def picked(source: PartSource, triangles: tuple[int, ...]) -> bytes:
     found = [face_of_facet(part.file, part.on, facet) for facet in triangles]
     shown = [_shown(part, face, facet) for face, facet in zip(found, triangles, strict=True)]
     clear = [face for face in found if face is not None]
+    if len(shown) > 1 and shown[0].runs == shown[1].runs:
+        shown[1] = dataclasses.replace(shown[1], why=SAME)
     fit = bool(clear) and not any(face.why for face in shown)
     may = questions(clear[0], clear[1] if len(clear) > 1 else None) if fit else ()
     return json.dumps(plain(Picked(faces=tuple(shown), questions=may))).encode()

@@ -124,8 +124,9 @@ def part_row(row: Table, lines: Table) -> Table:
 
 def refusal(error: InputError) -> str:
     """What stands beside the field of the limit when a line was refused."""
-    value = f" (got {error.value!r})" if error.value else ""
-    return f"{error.what}{value}. {error.remedy}".replace('"', "'")
+    value = f" (got {error.value!r})" if isinstance(error.value, str) and error.value else ""
+    remedy = error.remedy if "docs/" not in error.remedy else ""  # a field has its own hint
+    return f"{error.what}{value}. {remedy}".strip().replace('"', "'")
 
 
 def _words(line: Table, faces: dict[str, str]) -> str:
