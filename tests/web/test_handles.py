@@ -1,4 +1,4 @@
-"""A page's parts are fetched by a name of its own; what a browser sends is a number of a triangle, and no path."""
+"""A page fetches its parts by a name of its own; what a browser sends is a triangle's number and no path."""
 
 from types import SimpleNamespace
 

@@ -9,7 +9,7 @@ from sagger.goods.bed import Bed
 from sagger.goods.caution import Caution
 from sagger.goods.factors import Carried, Factors
 from sagger.goods.figure import WEAK
-from sagger.goods.finding import Finding, heaviest_first
+from sagger.goods.finding import Finding
 from sagger.goods.job import Job
 from sagger.goods.mould import Mould
 from sagger.goods.order import Order
@@ -102,7 +102,7 @@ def _intake(parts: tuple[Part, ...]) -> Iterator[PlacedFinding]:
 def _placed(
     findings: tuple[Finding, ...], station: str, *, box: int | None = None, part: int | None = None
 ) -> Iterator[PlacedFinding]:
-    for finding in heaviest_first(findings):
+    for finding in findings:
         yield PlacedFinding(finding, station, box, finding.part if part is None else part)
 
 
