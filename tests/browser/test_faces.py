@@ -25,7 +25,8 @@ def ask(page, what, limit):
 def plan_it(page):
     for label, value in (("layer", "500 um"), ("quantity", "2")):
         page.get_by_label(label, exact=True).fill(value)
-    choose(page, "unit", "mm")
+    for label, value in (("unit", "mm"), ("head", "head-400"), ("box", "box-160x65x65")):
+        choose(page, label, value)
     page.get_by_role("button", name="Plan it").click()
     page.wait_for_url("**/job/*")
     page.get_by_role("link", name="Traveller, PDF").wait_for(timeout=90_000)
