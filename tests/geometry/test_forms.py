@@ -5,6 +5,7 @@ Values C1, C3, C8, C19, C21 and C22: two independent means (closed form; quadrat
 
 import numpy as np
 import pytest
+from scipy.optimize import linprog
 
 from sagger.geometry.surface import forms, lookup
 from sagger.geometry.surface.forms import Sampled
@@ -48,6 +49,57 @@ def test_c1_to_c3_an_oval_bore_by_least_squares_between_points_and_its_roundness
     local = form.local.of(moved)
     np.testing.assert_allclose([local.min(), local.max()], [-0.016, 0.032], rtol=1e-9)
     np.testing.assert_allclose(np.ptp(form.radial.of(moved)), 0.024, rtol=1e-6)
+
+
+@pytest.mark.outside("mean radius of 200,000 angles; minimum zone by a linear programme of scipy")
+def test_c2_first_order_is_half_a_tenth_of_a_micrometre_off_an_oval_bore():
+    angle = (np.arange(200_000) + 0.5) / 200_000 * 2 * np.pi
+    a, b = 4 * 1.004, 4 * 0.998
+    exact = 2 * (a * b / np.sqrt((b * np.cos(angle)) ** 2 + (a * np.sin(angle)) ** 2)).mean()
+    faces, at, along = bore(angles=64)
+    form = forms.cylinder(faces, at, along)
+    first = 8 + form.diameter.of(stretched(faces.points, (0.004, 0, -0.002)))[0]
+    np.testing.assert_allclose(exact, 8.007946, rtol=0, atol=1e-6)
+    np.testing.assert_allclose((first - exact) * 1e3, 0.0539, rtol=0, atol=1e-4)
+    zone = linprog(
+        [0, 0, 0, 1],
+        A_ub=np.block([[fitted(angle[::400]), -half(500)], [-fitted(angle[::400]), -half(500)]]),
+        b_ub=np.concatenate([oval(angle[::400]), -oval(angle[::400])]),
+        bounds=[(None, None)] * 3 + [(0, None)],
+    ).fun
+    np.testing.assert_allclose(zone, 0.024, rtol=0, atol=1e-6)  # C3
+
+
+def fitted(angle):
+    return np.stack([np.ones(len(angle)), np.cos(angle), np.sin(angle)], axis=1)
+
+
+def half(count):
+    return np.full((count, 1), 0.5)
+
+
+def oval(angle):
+    return 4 * (0.004 * np.cos(angle) ** 2 - 0.002 * np.sin(angle) ** 2)
+
+
+@pytest.mark.outside("minimum zone by a linear programme of scipy")
+def test_c19_and_c20_least_squares_never_tell_a_form_too_good():
+    """Cubic: range about the line of least squares .8, minimum zone .5, as Chebyshev has it."""
+    x = np.linspace(-1, 1, 401)
+    rows = np.stack([np.ones(401), x], axis=1)
+    zone = linprog(
+        [0, 0, 1],
+        A_ub=np.block([[rows, -half(401)], [-rows, -half(401)]]),
+        b_ub=np.concatenate([x**3, -(x**3)]),
+        bounds=[(None, None)] * 2 + [(0, None)],
+    ).fun
+    strip = Sampled(
+        np.stack([x, np.tile((-1e-3, 1e-3), 201)[:401], 0 * x], axis=1),
+        np.tile(Z, (401, 1)), np.ones(401), np.zeros(401, int),
+    )  # fmt: skip
+    by_least_squares = np.ptp(forms.bent(strip).of(np.outer(x**3, Z)))
+    np.testing.assert_allclose((by_least_squares, zone), (0.8, 0.5), rtol=0, atol=6e-3)
+    assert by_least_squares > zone + 0.25  # one taken for the other: a negative control
 
 
 def test_c8_a_plane_at_60_degrees_turns_with_unequal_factors():

@@ -37,20 +37,23 @@ def line(what, of, limit, to=(), **more):
     )  # fmt: skip
 
 
-def part(*lines, scale=1.0):
+def part(*lines, **more):
     block = manifold3d.Manifold.cube((40, 30, 12))
     block -= manifold3d.Manifold.cylinder(20, 4, 4, 96).translate((12, 20, -4))
     body = block + manifold3d.Manifold.cylinder(5, 5, 5, 96).translate((30, 22, 11))
+    return checked(body, *lines, datums=DATUMS, **more)
+
+
+def checked(body, *lines, **more):
     request = dataclasses.replace(
-        shapes.request(), quantity=10, dimensions=lines, datums=DATUMS, scale=scale,
-        tolerance=Tolerance(kind="mm", value=5.0),
-    )  # fmt: skip
+        shapes.request(), quantity=10, dimensions=lines, tolerance=Tolerance(kind="mm", value=5.0), **more
+    )
     return intake.check(request, shapes.file(shapes.of(body)), CELL, Choices())
 
 
-def promised(checked, u=(0.0, 0.0, 0.0), **powder):
+def promised(looked_at, u=(0.0, 0.0, 0.0), **powder):
     given = hand.factors(u=u, origin="ledger 7")
-    greens = (hand.green(dataclasses.replace(checked, findings=()), given),)
+    greens = (hand.green(dataclasses.replace(looked_at, findings=()), given),)
     cell = hand.cell(
         powder=hand.powder(hand.sintering(**STILL), **powder), furnace=hand.furnace(uniformity=0.0)
     )
@@ -60,14 +63,16 @@ def promised(checked, u=(0.0, 0.0, 0.0), **powder):
 
 @pytest.mark.slow
 def test_c9_to_c12_a_distance_scatters_by_what_it_leaves_of_a_drop():
-    """40 mm x 1.19 on drops of 63.5 um: p sqrt(f (1 - f)), not p / sqrt(6); a bore does not feel them."""
+    """40 mm x 1.19 on drops of 63.5 um: p sqrt(f (1 - f)), not p / sqrt(6); a bore hardly feels them."""
     asked = part(line("thickness", LEFT, "±0.01 mm", to=[RIGHT]), line("diameter", BORE, "±0.1 mm"))
     thick, bore = promised(asked).lines
     left = 40 * 1.19 / 0.0635 % 1
     expected = 0.0635 * np.sqrt(left * (1 - left)) / 1.19
     np.testing.assert_allclose(thick.u, expected, rtol=5e-3)
     assert abs(thick.u - 0.0635 / np.sqrt(6) / 1.19) > 5e-4  # the rms over all sizes: a negative control
-    assert bore.u == 0 and bore.chance == 1
+    area = 2 * np.sqrt(0.072837 * 0.0635**3 / (np.pi * 8 * 1.19)) / 1.19  # C14
+    np.testing.assert_allclose(bore.u, area, rtol=1e-3)
+    assert bore.chance == 1
     assert dict(thick.shares) == {"drop lattice": 1}
 
 
@@ -81,7 +86,7 @@ def test_outside_and_bore_take_bleed_in_opposite_senses_and_a_step_does_not_feel
     )
     found = promised(asked, bleed_doubt=hand.fig(0.02e-3))
     bore, pin, to_face, between = found.lines
-    np.testing.assert_allclose([bore.u, pin.u], 2 * 0.02 / 1.19, rtol=1e-6)
+    np.testing.assert_allclose([bore.u, pin.u], 2 * 0.02 / 1.19, rtol=1e-3)  # drops: 1.4 um
     lattice = dict(to_face.shares)["drop lattice"]
     np.testing.assert_allclose(to_face.u * np.sqrt(1 - lattice), 0.02 / 1.19, rtol=1e-3)
     assert between.u < 1e-9
@@ -89,7 +94,12 @@ def test_outside_and_bore_take_bleed_in_opposite_senses_and_a_step_does_not_feel
     np.testing.assert_allclose([bore.chance, pin.chance], alone, atol=2e-3)
     both = promised(part(line("diameter", BORE, "±0.05 mm"), line("diameter", PIN, "±0.05 mm")),
                     bleed_doubt=hand.fig(0.02e-3))  # fmt: skip
-    np.testing.assert_allclose(both.pieces[0].chance, alone, atol=3e-3)  # not its square: C27
+    rng = np.random.default_rng(2)
+    bled, drops = rng.normal(0, 2 * 0.02 / 1.19, 400_000), rng.normal(0, 1, (2, 400_000))
+    off = (bled, -bled) + drops * np.array([[0.00133], [0.00119]])
+    together = (np.abs(off) < 0.05).all(axis=0).mean()
+    np.testing.assert_allclose(both.pieces[0].chance, together, atol=3e-3)  # C27
+    assert together > alone - 0.01 > alone**2 + 0.1  # its square: a negative control
 
 
 @pytest.mark.slow
@@ -101,10 +111,10 @@ def test_place_and_form_by_factors_alone():
         line("flatness", TOP, "0.1 mm", machined_mm=1.0),
         line("flatness", BOTTOM, "0.001 mm"),
     )
-    checked = part(*lines)
-    assert [zone.evaluated for zone in checked.drawing.tolerances] == [True, True, False, True]
-    assert checked.drawing.tolerances[2].why == "cut after sintering"
-    place, roundness, flat = promised(checked, u=(1.19e-3, 2 * 1.19e-3, 0.0)).lines
+    looked_at = part(*lines)
+    assert [zone.evaluated for zone in looked_at.drawing.tolerances] == [True, True, False, True]
+    assert looked_at.drawing.tolerances[2].why == "cut after sintering"
+    place, roundness, flat = promised(looked_at, u=(1.19e-3, 2 * 1.19e-3, 0.0)).lines
     rng = np.random.default_rng(1)
     e = rng.normal(size=(200_000, 2)) * (1e-3, 2e-3)
     lattice = rng.uniform(-0.5, 0.5, (200_000, 2)) * 0.0635 / 1.19  # of the datum faces
@@ -132,6 +142,6 @@ def test_nominal_off_the_middle_is_put_right_by_an_offset_face_and_told():
     assert gains["draw faces offset to the middle of their limits"] > 0.99
     assert gains["machine line 1"] > 0.99
     expected = norm.ppf(0.99) * 2 * 0.01 / 1.19  # this shop names no least chip
-    np.testing.assert_allclose(found.lines[0].stock_mm, expected, rtol=1e-6)
+    np.testing.assert_allclose(found.lines[0].stock_mm, expected, rtol=4e-3)  # drops: 1.4 um
     assert found.lines[1].stock_mm is None
     assert "drawing at risk" in {finding.what for finding in found.findings}

@@ -37,6 +37,15 @@ def test_enough_agrees_with_quadrature(started):
     )
 
 
+def test_row_29_to_31_one_size_by_quadrature_and_as_if_independent():
+    """Chance .903908; at least 100 of 120 .826802; a binomial law would say .994909."""
+    chances = of_one_size(SHARED)
+    np.testing.assert_allclose(chances.mean(), 0.903908, atol=1e-6)
+    np.testing.assert_allclose(by_quadrature(120, 100), 0.826802, atol=1e-6)
+    np.testing.assert_allclose(starts.enough(chances, 120, 100), 0.826802, atol=2e-6)
+    np.testing.assert_allclose(binom.sf(99, 120, chances.mean()), 0.994909, atol=1e-6)
+
+
 def test_enough_agrees_with_draws_of_whole_orders():
     generator = np.random.default_rng(7)
     good = generator.binomial(120, of_one_size(SHARED, z=generator.standard_normal(400_000))[:, 0])
@@ -71,6 +80,7 @@ def test_enough_is_beta_binomial_for_beta_chances():
     """Johnson, Kotz, Kemp: Univariate Discrete Distributions, beta-binomial; a 8, b 2, 8 good of 10."""
     chances = betaincinv(8, 2, (np.arange(20_000) + 0.5) / 20_000)[:, None]
     np.testing.assert_allclose(starts.enough(chances, 10, 8), betabinom.sf(7, 10, 8, 2), rtol=1e-6)
+    np.testing.assert_allclose(betabinom.sf(7, 10, 8, 2), 0.667183, atol=1e-6)  # row 32
 
 
 def test_least_number_of_pieces_that_share_nothing():

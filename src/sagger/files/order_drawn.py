@@ -14,7 +14,7 @@ What = Literal[
     "diameter", "radius", "distance", "thickness", "angle",
     "straightness", "flatness", "roundness", "cylindricity",
     "parallelism", "perpendicularity", "angularity", "position", "concentricity", "symmetry", "runout",
-    "profile",
+    "profile", "roughness",
 ]  # fmt: skip
 
 
@@ -39,8 +39,8 @@ class DimensionTable(FormTable):
     )
     limit: str = Field(
         description="What is allowed: of sizes ± or two deviations or two ends or a class; of form and "
-        "place a width",
-        examples=["±0.1 mm", "+0.2 mm 0 mm", "7.9 mm to 8.1 mm", "H11", "ISO 2768-m", "0.3 mm"],
+        "place a width; of roughness Ra, Rq or Rz",
+        examples=["±0.1 mm", "+0.2 mm 0 mm", "7.9 mm to 8.1 mm", "H11", "ISO 2768-m", "0.3 mm", "Ra 6.3 um"],
     )
     name: str = Field("", description="What it is called on papers")
     to: list[Named] = Field([], max_length=3, description="The face at its other end, or letters of datums")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 
 from sagger import units
@@ -13,6 +14,7 @@ PLACED = (
     "parallelism", "perpendicularity", "angularity", "position", "concentricity", "symmetry", "runout",
     "profile",
 )  # fmt: skip
+ROUGHNESS = "roughness"
 ENDS = ("distance", "thickness", "angle")  # sizes between two faces
 AXES: dict[str, Point] = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
@@ -21,6 +23,7 @@ _ROUND = re.compile(rf"(bore|pin)\s+(\S+\s*[a-z]+)\s+at\s+({_POINT})(?:\s+along\
 _PLANE = re.compile(rf"plane\s+at\s+({_POINT})(?:\s+facing\s+(.+))?")
 _GRADE = re.compile(r"(H|h|JS|js|IT)\s?(\d+)")
 _GENERAL = re.compile(r"ISO\s*2768(?:-1)?\s*-?\s*([fmcv])", re.IGNORECASE)
+_ROUGH = re.compile(r"(Ra|Rq|Rz)\s+(.+)")
 _PAIR = re.compile(rf"({_NUMBER}\s*[a-zµ°]+)\s+({_NUMBER}\s*[a-zµ°]+)")
 _EXAMPLES = '"±0.1 mm", "+0.2 mm 0 mm", "7.9 mm to 8.1 mm", "H11" or "ISO 2768-m"'
 
@@ -67,6 +70,8 @@ def limit(text: str, asked: str) -> StatedLimit:
     Letters H, h, JS, js: ISO 286-1 (memory); others need its tables, so write their limits out.
     """
     text, kind = text.strip(), "angle" if asked == "angle" else "length"
+    if asked == ROUGHNESS:
+        return _roughness(text)
     if asked in (*FORMS, *PLACED):
         return _zone(text)
     if matched := _GRADE.fullmatch(text):
@@ -111,6 +116,15 @@ def _zone(text: str) -> StatedLimit:
     if width <= 0:
         raise InputError("a zone must be wider than 0", value=text, remedy="Write its full width.")
     return StatedLimit(kind="zone", upper=width)
+
+
+def _roughness(text: str) -> StatedLimit:
+    matched = _ROUGH.fullmatch(text)
+    if matched is None:
+        raise InputError(
+            "this is no roughness", value=text, remedy='Write "Ra 6.3 um", "Rq 8 um" or "Rz 25 um".'
+        )
+    return dataclasses.replace(_zone(matched[2]), letter=matched[1])
 
 
 def _ordered(kind: str, low: float, high: float, text: str) -> StatedLimit:

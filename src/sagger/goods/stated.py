@@ -22,13 +22,13 @@ class StatedLimit:
     """Limits as they are written; `deviation` about the nominal size unless `kind` says otherwise.
 
     "between": from `lower` to `upper`. "grade": so many of ISO 286-1 (`letter`, `grade`). "general": a class
-    of ISO 2768-1. "zone": the width of a tolerance zone, in `upper`.
+    of ISO 2768-1. "zone": the width of a tolerance zone, or the roughness that `letter` names, in `upper`.
     """
 
     kind: str  # "deviation", "between", "grade", "general" or "zone"
     lower: float = 0.0  # [mm], angles [deg]
     upper: float = 0.0
-    letter: str = ""  # "H", "h", "JS", "js" or "IT"
+    letter: str = ""  # "H", "js", "IT", …; "Ra", "Rq" or "Rz"
     grade: str = ""  # "11", or "m"
     steps: tuple[tuple[float, float, float], ...] = ()  # over mm, up to mm, full or ± width; set by the desk
 

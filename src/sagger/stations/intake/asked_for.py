@@ -26,6 +26,9 @@ TWO_POINT = "two-point"
 NOTHING = Drawing(faces=(), dimensions=(), tolerances=(), datums=(), lost=())
 
 
+ROUGHNESS = "roughness"  # its parameter is its modifier
+
+
 class Tied(NamedTuple):
     """A drawing, and the facets of each of its faces on the part file's mesh."""
 
@@ -46,8 +49,9 @@ def asked(request: Request, file: PartFile) -> Tied | None:
     tied = Tied(_scaled(read, request.scale), _facets(file), mesh.welded(file.shape))
     for place, datum in enumerate(request.datums, start=1):
         tied = _with_datum(tied, datum.name, _found(tied, datum.face, f"[[part.datum]] {place}, face"))
+    of_file = frozenset(map(id, (*tied.drawing.dimensions, *tied.drawing.tolerances)))
     for place, line in enumerate(request.dimensions, start=1):
-        tied = _with_line(tied, line, (f"[[part.dimension]] {place}", request.scale))
+        tied = _with_line(tied, line, Placed(f"[[part.dimension]] {place}", request.scale, of_file))
     drawing = tied.drawing
     return tied if drawing.dimensions or drawing.tolerances or drawing.datums else None
 
@@ -84,6 +88,14 @@ def _scaled_size(size: Dimension, scale: float) -> Dimension:
         None if value is None else value * scale for value in (size.nominal, size.lower, size.upper)
     )
     return dataclasses.replace(size, nominal=nominal, lower=lower, upper=upper)
+
+
+class Placed(NamedTuple):
+    """Where a line stands."""
+
+    field: str  # of the order
+    scale: float  # of its part
+    of_file: frozenset[int]  # identities of the lines that the part file asks
 
 
 class HeldFace(NamedTuple):
@@ -139,20 +151,16 @@ def _with_datum(tied: Tied, name: str, held: HeldFace) -> Tied:
     return tied._replace(drawing=dataclasses.replace(tied.drawing, datums=datums))
 
 
-def _with_line(tied: Tied, line: StatedLine, placed: tuple[str, float]) -> Tied:
-    """The order's line in place of one of the file that asks the same of the same faces.
-
-    `placed` is where the line stands in the order, and the part's scale.
-    """
-    field, scale = placed
-    tied, on = _end(tied, line.of, f"{field}, of")
+def _with_line(tied: Tied, line: StatedLine, placed: Placed) -> Tied:
+    """The order's line in place of one of the file that asks the same of the same faces."""
+    tied, on = _end(tied, line.of, f"{placed.field}, of")
     if line.what not in SIZES:
         made = _tolerance(line, on)
-        zones = (*(old for old in tied.drawing.tolerances if not _alike(old, made)), made)
+        zones = (*(old for old in tied.drawing.tolerances if not _alike(old, made, placed)), made)
         return tied._replace(drawing=dataclasses.replace(tied.drawing, tolerances=zones))
-    tied, to = _end(tied, line.to[0], f"{field}, to") if line.to else (tied, ())
-    size = _size(tied, line, (on, to), (field, scale))
-    sizes = (*(old for old in tied.drawing.dimensions if not _alike(old, size)), size)
+    tied, to = _end(tied, line.to[0], f"{placed.field}, to") if line.to else (tied, ())
+    size = _size(tied, line, (on, to), placed)
+    sizes = (*(old for old in tied.drawing.dimensions if not _alike(old, size, placed)), size)
     return tied._replace(drawing=dataclasses.replace(tied.drawing, dimensions=sizes))
 
 
@@ -160,17 +168,18 @@ def _size(
     tied: Tied,
     line: StatedLine,
     ends: tuple[tuple[int, ...], tuple[int, ...]],
-    placed: tuple[str, float],
+    placed: Placed,
 ) -> Dimension:
-    field, scale = placed
     by_number = {face.number: face for face in tied.drawing.faces}
     on, to = ([by_number[number] for number in numbers] for numbers in ends)
     value = nominal(line, on, to)
     if value is None:
         kinds = " and ".join(face.kind for face in (*on[:1], *to[:1]))
         remedy = "Distances are between planes or axes that run alike, diameters of bores and pins."
-        raise OrderError(f"a {line.what} cannot be taken of {kinds}", field=f"{field}, what", remedy=remedy)
-    value *= 1.0 if line.what == "angle" else scale
+        raise OrderError(
+            f"a {line.what} cannot be taken of {kinds}", field=f"{placed.field}, what", remedy=remedy
+        )
+    value *= 1.0 if line.what == "angle" else placed.scale
     lower, upper = tolerance.ends(value, line.limit)
     return Dimension(
         name=line.name,
@@ -210,12 +219,14 @@ def _tolerance(line: StatedLine, on: tuple[int, ...]) -> GeometricTolerance:
         width_mm=line.limit.upper,
         zone=line.zone if line.zone in ("round", "sphere") else "",
         datums=tuple(end for end in line.to if isinstance(end, str)),
-        modifiers=(BONUS[line.material],) if line.material else (),
+        modifiers=(BONUS[line.material],)
+        if line.material
+        else (line.limit.letter,) * bool(line.limit.letter),
         faces=on,
         whole=False,
         machined_mm=line.machined_mm,
     )
 
 
-def _alike(old: Dimension | GeometricTolerance, new: Dimension | GeometricTolerance) -> bool:
-    return not old.name and old.kind == new.kind and set(old.faces) == set(new.faces)
+def _alike(old: Dimension | GeometricTolerance, new: Dimension | GeometricTolerance, placed: Placed) -> bool:
+    return id(old) in placed.of_file and old.kind == new.kind and set(old.faces) == set(new.faces)

@@ -16,7 +16,8 @@ from sagger.goods.finding import Finding
 from sagger.goods.order import Choices, Request
 from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
-from sagger.stations.intake.asked_for import asked, laid
+from sagger.stations.intake import rough
+from sagger.stations.intake.asked_for import Tied, asked, laid
 from sagger.stations.intake.characteristics import Evaluated, evaluated
 from sagger.stations.intake.drawn import layer, once, vanishing
 from sagger.stations.intake.fit import fits, oversize
@@ -61,10 +62,17 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
     healed = _healed(request, file)
     if senseless(healed.shape, cell):  # walls and hollows of such a body would be sought for minutes, in vain
         return _sized_only(request, file, healed, cell)
-    tied = stated and evaluated(
-        laid(stated, rotation(request.rotation_deg), request.scale), request.tolerance
+    return _examined(
+        request, file, (healed, stated and _drawn(request, stated, cell, choices)), (cell, choices), tick
     )
-    return _examined(request, file, (healed, tied), (cell, choices), tick)
+
+
+def _drawn(request: Request, stated: Tied, cell: Cell, choices: Choices) -> Evaluated:
+    """What is asked of its faces, in the part's axes, as the promise counts it."""
+    tied = laid(stated, rotation(request.rotation_deg), request.scale)
+    made = evaluated(tied, request.tolerance)
+    drawing = rough.told(tied, made.drawing, turns(request.orientations), cell, choices)
+    return made._replace(drawing=drawing)
 
 
 def _examined(

@@ -41,7 +41,8 @@ def rows(size: Dimension, tied: Tied) -> list[AskedRows] | str:
         return pairs
     if size.kind == "angle":
         return [_angle(size, *pair) for pair in pairs]
-    return [AskedRows(EACH, LEAST_SQUARES, _apart(*pair)) for pair in pairs]
+    operator = next((note for note in size.notes if note in CONTACT), LEAST_SQUARES)
+    return [AskedRows(EACH, operator, _apart(*pair)) for pair in pairs]
 
 
 def axis(of: Feature) -> forms.Cylinder:
@@ -72,6 +73,9 @@ OPERATORS = {  # which of the local sizes must lie between the limits
     "circumscribed": MOST,
     "envelope": EACH,
 }
+
+
+CONTACT = ("inscribed", "circumscribed", "envelope")  # taken by what touches the faces
 
 
 def _pairs(size: Dimension, on: list[Feature], to: list[Feature]) -> list[tuple[Feature, Feature]] | str:

@@ -10,7 +10,7 @@ from numpy import ndarray
 from sagger.geometry.surface import forms
 from sagger.geometry.surface.forms import DatumFrame, LinearForm, Sampled
 from sagger.goods.drawing import GeometricTolerance
-from sagger.stations.intake.asked_for import Tied
+from sagger.stations.intake.asked_for import ROUGHNESS, Tied
 from sagger.stations.intake.face_points import Feature, features, whole
 from sagger.stations.intake.size_rows import LEAST_SQUARES, AskedRows, axis, shift
 
@@ -62,6 +62,8 @@ NOTHING = DatumFrame(
 
 def rows(asked: GeometricTolerance, tied: Tied, frames: Frames) -> list[AskedRows] | str:
     """Of each feature that a tolerance is of, or why it is not evaluated."""
+    if asked.kind == ROUGHNESS:
+        return "roughness of the powder is on no card"
     unknown = [word for word in asked.modifiers if word not in COUNTED]
     if unknown:
         return f"not evaluated with {', '.join(unknown)}"

@@ -2,6 +2,6 @@
 
 from sagger.stations.promise.stated import state
 
-EDITION = "5"
+EDITION = "6"
 
 __all__ = ["EDITION", "state"]

@@ -11,6 +11,8 @@ from scipy.spatial import cKDTree
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder
 from sagger.goods.sag import Sag
+from sagger.physics.drops import drop_lattice
+from sagger.stations.promise import contact_doubt
 from sagger.stations.promise.drawn_rows import DrawnRows
 from sagger.stations.promise.edges_doubt import BLEED, EDGE, LATTICE, SAG, UP, beam_sag, creep, sag_law
 from sagger.stations.promise.source import LOT, PIECE, SHOP, DoubtSource, even
@@ -19,6 +21,7 @@ from sagger.statistics import chance
 FLAT = 0.999  # of a normal along an axis: such a face is drawn as a whole at one layer, or between two drops
 UPRIGHT = 0.02  # of a normal across the bed: a face less upright than that has no outline to bleed over
 ROUND = 2**-0.5  # each half of a bore's edge lies for itself, so its diameter scatters as two edges do
+LEAST_MM = 1e-6  # moved by less, a row does not depend on a face
 PHASES = 512  # of the lattice, over which the scatter that it causes is told
 
 Field = Callable[[ndarray], ndarray]  # places of the part's axes, float64 (n, 3), to how far they move
@@ -27,7 +30,8 @@ Field = Callable[[ndarray], ndarray]  # places of the part's axes, float64 (n, 3
 def shifts(rows: DrawnRows) -> ndarray:
     """How far the middle of each row lies off by what is known: sag, and whole layers; float64 (rows,)."""
     middle, _, _ = _sunk(rows)
-    return np.asarray(rows.moved(middle) + rows.of(lambda i: _layered(rows, i)))
+    known = rows.moved(middle) + rows.of(lambda i: _layered(rows, i))
+    return np.asarray(known + contact_doubt.shifts(rows))
 
 
 def sagged(rows: DrawnRows) -> ndarray:
@@ -41,8 +45,10 @@ def edges(rows: DrawnRows, powder: Powder, choices: Choices, measured: bool) -> 
         return
     yield from _sags(rows, powder)
     yield from _bleeds(rows, powder)
+    yield from contact_doubt.doubts(rows)
     if not measured:
         yield from _scatters(rows, powder)
+        yield from _rounds(rows)
         yield from _lattice(rows, choices)
 
 
@@ -165,6 +171,31 @@ def _lattice(rows: DrawnRows, choices: Choices) -> Iterator[DoubtSource]:
             known = moved((np.arange(PHASES) + 0.5) / PHASES)
             key = f"{LATTICE} along {axis} at {place}"
             yield DoubtSource(LATTICE, key, PIECE, np.sqrt((known**2).mean(axis=0)), moved=moved)
+
+
+def _rounds(rows: DrawnRows) -> Iterator[DoubtSource]:
+    """Bores and pins along an axis of the machine scatter a little by where their middle lies on the lattice.
+
+    Layers that are drawn on a moved lattice even it out among themselves.
+    """
+    drawing = rows.green.part.drawing
+    for face in drawing.faces if drawing is not None else ():
+        section = contact_doubt.lattice_across(rows, face)
+        on = [np.flatnonzero(one.faces == face.number) for one in rows.asked]
+        places = [points[at, UP] for points, at in zip(rows.points, on, strict=True) if len(at)]
+        if section is None or not places or 2 * face.radius_mm * section.k * 1e-3 <= max(section.pitch):
+            continue
+        u = drop_lattice.round_u(2 * face.radius_mm * section.k * 1e-3, section.pitch) * 1e3 / section.k
+        if section.axis == UP and rows.stack.jitter:
+            height = float(np.ptp(np.concatenate(places))) * rows.k[UP]
+            u /= max(1.0, height / rows.stack.layer_mm) ** 0.5
+        out = rows.of(_of_face(rows, face.number, u / 2))
+        if np.any(np.abs(out) > LEAST_MM):
+            yield DoubtSource(LATTICE, f"{LATTICE} of face {face.number}", PIECE, out)
+
+
+def _of_face(rows: DrawnRows, number: int, outward: float) -> Callable[[int], ndarray]:
+    return lambda i: np.where(rows.asked[i].faces == number, outward, 0.0)
 
 
 def _places(rows: DrawnRows, axis: int) -> list[float]:

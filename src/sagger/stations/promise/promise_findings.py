@@ -9,6 +9,7 @@ import numpy as np
 from sagger.goods.finding import PRACTICE, Against, Finding, about, advice, risk
 from sagger.goods.green import Green
 from sagger.goods.promised import PiecePromise, Promise
+from sagger.stations.promise.contact_doubt import RAW
 from sagger.stations.promise.edges_doubt import BLEED, EDGE, LATTICE, SAG, STEPS
 from sagger.stations.promise.lengths_doubt import (
     BED,
@@ -45,6 +46,7 @@ REMEDY = {
     BLEED: "Print bleed coupons and put what they show on the powder card",
     EDGE: "Look for what roughens edges: drops, spreading, brushing",
     STEPS: "Choose a finer layer, or lay the part otherwise",
+    RAW: "Measure with plugs what bleeding leaves of raw drops, or ream",
 }
 
 
