@@ -23,8 +23,9 @@ from sagger.geometry.surface import lookup, mesh
 from sagger.goods.learned import Approved
 from sagger.goods.order import Request, Tolerance
 from sagger.stations import promise
-from sagger.stations.intake.asked_for import asked, laid
+from sagger.stations.intake.asked_for import asked
 from sagger.stations.intake.characteristics import evaluated
+from sagger.stations.intake.tied import laid
 
 sys.path.append(str(Path(__file__).parents[1] / "tests"))
 import furnace_goods as hand

@@ -4,7 +4,6 @@ import pytest
 
 from sagger import cards
 from sagger.errors import LawError
-from sagger.goods.stated import StatedLimit
 from sagger.statistics import tolerance
 
 MULTIPLES = {  # ISO 286-1, of the tolerance unit; from memory
@@ -21,17 +20,6 @@ def test_iso_286_table_lies_near_its_formula(row):
     allowed = 0.03 if row.over_mm >= 18 else 0.14
     for grade, multiple in MULTIPLES.items():
         assert abs(unit * multiple / (row.width_mm[grade] * 1e3) - 1) < allowed, grade
-
-
-@pytest.mark.outside("ISO 286-2, tables of H, h and JS at 25 mm, from memory")
-@pytest.mark.parametrize(
-    ("letter", "grade", "lower", "upper"),
-    [("H", "7", 0.0, 21.0), ("H", "11", 0.0, 130.0), ("h", "6", -13.0, 0.0), ("JS", "9", -26.0, 26.0)],
-)
-def test_limits_of_a_fit(letter, grade, lower, upper):
-    steps = tuple((row.over_mm, row.up_to_mm, row.width_mm[f"IT{grade}"]) for row in cards.iso286())
-    found = tolerance.ends(25.0, StatedLimit(kind="grade", letter=letter, grade=grade, steps=steps))
-    assert found == pytest.approx((25.0 + lower / 1e3, 25.0 + upper / 1e3), abs=1e-9)
 
 
 def test_sizes_off_the_table_are_refused():

@@ -125,7 +125,7 @@ def test_deviations_are_read_in_any_order_and_unit(text, ends):
     np.testing.assert_allclose((limit.lower, limit.upper), ends, atol=1e-12)
 
 
-@pytest.mark.parametrize("text", ["", "0.2", "8 mm to 8 mm", "G6", "±0 mm", "H", "0.1 mm"])
+@pytest.mark.parametrize("text", ["", "0.2", "8 mm to 8 mm", "Hh6", "±0 mm", "H", "0.1 mm"])
 def test_what_is_no_limit_is_refused(text):
     with pytest.raises(InputError):
         order_stated.limit(text, "diameter")

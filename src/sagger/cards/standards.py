@@ -8,7 +8,8 @@ from typing import NamedTuple
 from sagger.cards.read import SHIPPED
 from sagger.errors import CardError
 
-GRADES_2768 = ("f", "m", "c", "v")
+GRADES_2768, GRADES_2768_2 = ("f", "m", "c", "v"), ("H", "K", "L")
+Steps = tuple[tuple[float, float, float], ...]
 
 
 class Grades(NamedTuple):
@@ -26,7 +27,7 @@ class Sieve(NamedTuple):
     standing: str
 
 
-def iso2768(grade: str) -> tuple[tuple[float, float, float], ...]:
+def iso2768(grade: str) -> Steps:
     """Steps of a general tolerance class: (over, up to and including, ±), all in mm.
 
     Steps for which the standard gives no value are left out; below 0.5 mm a tolerance must stand at the
@@ -41,12 +42,58 @@ def iso2768(grade: str) -> tuple[tuple[float, float, float], ...]:
     ------
     ISO 2768-1, linear dimensions, from public reproductions (sources.toml, iso2768).
     """
-    if grade not in GRADES_2768:
-        remedy = f"One of: {', '.join(GRADES_2768)}."
-        raise CardError("ISO 2768-1 has no such class", field="grade", value=grade, remedy=remedy)
-    rows = _rows("tolerances/iso2768.csv")
+    return _class_of("tolerances/iso2768.csv", grade, GRADES_2768)
+
+
+def iso2768_angles(grade: str) -> Steps:
+    """Steps of a general tolerance of angles by the shorter side: (over mm, up to mm, ± degrees).
+
+    Source
+    ------
+    ISO 2768-1, angular dimensions, from memory: defer to the standard, edition in force.
+    """
+    minutes = _class_of("tolerances/iso2768_angles.csv", grade, GRADES_2768)
+    return tuple((over, to, half / 60) for over, to, half in minutes)
+
+
+def iso2768_edges(grade: str) -> Steps:
+    """Steps of a general tolerance of broken edges, outside radii and heights of chamfers, all in mm.
+
+    Source
+    ------
+    ISO 2768-1, external radii and chamfer heights, from memory: defer to the standard, edition in force.
+    """
+    return _class_of("tolerances/iso2768_edges.csv", grade, GRADES_2768)
+
+
+def iso2768_form(kind: str, grade: str) -> Steps:
+    """Steps of a general geometric tolerance by length: (over, up to and including, full width), all in mm.
+
+    Parameters
+    ----------
+    kind : str
+        "flatness" (also straightness, by the longer side), "perpendicularity" (by the shorter side) or
+        "runout" (one value for all lengths).
+    grade : str
+        "H", "K" or "L".
+
+    Source
+    ------
+    ISO 2768-2, from memory. That standard is withdrawn in favour of ISO 22081, which has no table: agree with
+    the customer, defer to the edition that the drawing names.
+    """
+    return _class_of("tolerances/iso2768_form.csv", grade, GRADES_2768_2, kind)
+
+
+def _class_of(name: str, grade: str, known: tuple[str, ...], kind: str = "") -> Steps:
+    if grade not in known:
+        number = 2 if known is GRADES_2768_2 else 1
+        remedy = f"One of: {', '.join(known)}."
+        raise CardError(f"ISO 2768-{number} has no such class", field="grade", value=grade, remedy=remedy)
     return tuple(
-        (float(row["over_mm"]), float(row["up_to_mm"]), float(row[grade])) for row in rows if row[grade]
+        (float(row["over_mm"]), float(row["up_to_mm"]), float(row[grade]))
+        for row in _rows(name)
+        if row[grade] and row.get("what", kind) == kind
     )
 
 

@@ -13,18 +13,24 @@ from pydantic import ValidationError
 
 from sagger import texts, units
 from sagger.errors import OrderError
-from sagger.files import beside, order_drawn, order_programme, order_values, toml
+from sagger.files import (
+    beside,
+    order_coupons,
+    order_drawn,
+    order_general,
+    order_programme,
+    order_values,
+    toml,
+)
 from sagger.files.order_form import (
-    PLACES,
     TABLES,
     CardsTable,
-    CouponTable,
     NestingTable,
     OrderFile,
     PartTable,
 )
 from sagger.files.order_values import Unfit
-from sagger.goods.order import CardNames, Choices, Coupon, Nesting, Order, Request, Spot
+from sagger.goods.order import CardNames, Choices, Nesting, Order, Request
 from sagger.goods.plain import Table
 
 FIRST_ARTICLE = "2 %"  # before own coupons; engineering judgement, no source
@@ -226,7 +232,7 @@ def _order(filled: OrderFile) -> Order:
             seed=choices.seed,
             nesting=_nesting(filled.nesting),
         ),
-        coupons=tuple(_coupon(coupon) for coupon in filled.coupon),
+        coupons=tuple(order_coupons.coupon(table) for table in filled.coupon),
         oven=order_programme.set_point(choices.oven),
         oven_programme=order_programme.oven(filled.oven_programme),
         furnace_programme=order_programme.furnace(filled.furnace_programme),
@@ -280,18 +286,12 @@ def _request(part: PartTable) -> Request:
         chord_mm=_as(part.chord, "length", "mm"),
         reading_s=_as(part.reading, "time", "s"),
         drawing=part.drawing,
+        form=None if part.form is None else order_general.general_form(part.form),
         datums=tuple(order_drawn.datum(table) for table in part.datum),
         dimensions=tuple(order_drawn.dimension(table) for table in part.dimension),
         together=part.together,
         apart=part.apart,
     )
-
-
-def _coupon(coupon: CouponTable) -> Coupon:
-    height = units.into(units.read(coupon.height, "length"), "mm")
-    places = PLACES[coupon.places] if isinstance(coupon.places, str) else coupon.places
-    spots = tuple(Spot(x=float(x), y=float(y), z_mm=float(f"{height:.12g}")) for x, y in places)
-    return Coupon(kind=coupon.kind, spots=spots, series=coupon.series)
 
 
 def _cards(named: CardsTable, defaults: CardNames) -> CardNames:

@@ -14,6 +14,7 @@ from sagger.files.order_values import (
     Day,
     Depth,
     Edge,
+    Formed,
     Gap,
     Heat,
     Height,
@@ -200,6 +201,12 @@ class PartTable(FormTable):
     together: str = Field("", description="Name of a set whose pieces all go into one box")
     drawing: Literal["file", "none"] = Field(
         "file", description="Whether what a STEP file asks for on its faces counts"
+    )
+    form: Formed | None = Field(
+        None,
+        description="Form and place of every face without a tolerance of its own: class H, K, L of "
+        "ISO 2768-2, or a general profile (ISO 22081)",
+        examples=["ISO 2768-K", "profile 0.5 mm to A B C"],
     )
     datum: list[DatumTable] = Field([], max_length=20, description="Datums, in [[part.datum]] tables")
     dimension: list[DimensionTable] = Field(

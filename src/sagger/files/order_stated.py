@@ -21,7 +21,7 @@ _NUMBER = r"[-+]?\d+(?:\.\d+)?"
 _POINT = rf"{_NUMBER}\s*,\s*{_NUMBER}\s*,\s*{_NUMBER}"
 _ROUND = re.compile(rf"(bore|pin)\s+(\S+\s*[a-z]+)\s+at\s+({_POINT})(?:\s+along\s+(.+))?")
 _PLANE = re.compile(rf"plane\s+at\s+({_POINT})(?:\s+facing\s+(.+))?")
-_GRADE = re.compile(r"(H|h|JS|js|IT)\s?(\d+)")
+_GRADE = re.compile(r"([A-Z]{1,2}|[a-z]{1,2})\s?(\d{1,2})")
 _GENERAL = re.compile(r"ISO\s*2768(?:-1)?\s*-?\s*([fmcv])", re.IGNORECASE)
 _ROUGH = re.compile(r"(Ra|Rq|Rz)\s+(.+)")
 _PAIR = re.compile(rf"({_NUMBER}\s*[a-zµ°]+)\s+({_NUMBER}\s*[a-zµ°]+)")
@@ -67,7 +67,7 @@ def limit(text: str, asked: str) -> StatedLimit:
 
     Source
     ------
-    Letters H, h, JS, js: ISO 286-1 (memory); others need its tables, so write their limits out.
+    ISO 286-1, ISO 2768-1: their tables are looked up by the desk, which refuses a class that they have not.
     """
     text, kind = text.strip(), "angle" if asked == "angle" else "length"
     if asked == ROUGHNESS:

@@ -11,7 +11,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from sagger import units
 from sagger.errors import InputError
-from sagger.files import order_stated
+from sagger.files import order_general, order_stated
 from sagger.goods.order import Tolerance
 
 _ISO_2768 = re.compile(r"^ISO\s*2768(?:-1)?\s*-?\s*([fmcv])$", re.IGNORECASE)
@@ -129,5 +129,6 @@ Patience = Annotated[str, _between("time", "1 s", "1 h")]
 Gap = Annotated[str, _between("length", "0 mm", "100 mm")]
 Height = Annotated[str, _between("length", "0 mm", "1 m")]
 Edge = Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]
+Formed = Annotated[str, _tried(order_general.general_form)]
 Size = Annotated[str, _tried(tolerance)]
 Angle = Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]

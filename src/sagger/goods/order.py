@@ -6,7 +6,7 @@ from sagger.goods.binder import Stretch
 from sagger.goods.figure import Figure
 from sagger.goods.good import good, holds
 from sagger.goods.powder import Segment
-from sagger.goods.stated import StatedDatum, StatedLine
+from sagger.goods.stated import GeneralForm, StatedDatum, StatedLine
 
 LIFTS = ("up", "sideways", "any", "none")  # ways by which pieces may leave a box; "none": no rule
 
@@ -18,7 +18,10 @@ class Tolerance:
     kind: str = holds("how it is said", one_of=("mm", "percent", "iso2768"))
     value: float = 0.0
     grade: str = holds("if kind is iso2768: f, m, c or v", default="")
-    steps: tuple[tuple[float, float, float], ...] = ()  # iso2768: (over mm, up to mm, ± mm), set by the desk
+    # iso2768, set by the desk: over mm, up to mm, and ± mm, of angles ± degrees by their shorter side
+    steps: tuple[tuple[float, float, float], ...] = ()
+    angles: tuple[tuple[float, float, float], ...] = ()
+    edges: tuple[tuple[float, float, float], ...] = ()  # of outside radii and chamfers
 
 
 @good
@@ -69,6 +72,7 @@ class Request:
     drawing: str = "file"  # "none": what the file asks for on its faces does not count
     datums: tuple[StatedDatum, ...] = ()
     dimensions: tuple[StatedLine, ...] = ()
+    form: GeneralForm | None = None  # of faces without a form tolerance of their own
     chord_mm: float | None = None  # of a STEP file's facets; None = as fine as is usual
     reading_s: float | None = None  # processor time that reading may take; None = as usual
     held: tuple[Spot, ...] = holds(  # counted in `quantity`, of which the rest is nested

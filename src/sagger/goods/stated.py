@@ -30,7 +30,9 @@ class StatedLimit:
     upper: float = 0.0
     letter: str = ""  # "H", "js", "IT", …; "Ra", "Rq" or "Rz"
     grade: str = ""  # "11", or "m"
-    steps: tuple[tuple[float, float, float], ...] = ()  # over mm, up to mm, full or ± width; set by the desk
+    # what the tables of class or grade say by size, set by the desk
+    steps: tuple[tuple[float, float, float], ...] = ()  # over mm, up to mm, ± [mm, deg]
+    deviations: tuple[tuple[float, float, float, float], ...] = ()  # over, up to, lower, upper [mm]
 
 
 @good
@@ -54,3 +56,21 @@ class StatedDatum:
 
     name: str
     face: StatedFace
+
+
+@good
+class GeneralForm:
+    """Form and place of every face without a tolerance of its own.
+
+    `kind` is "iso2768" (class `grade`: H, K or L) or "profile" (a zone of `width_mm` about the drawn
+    faces, seen from `datums`, as ISO 22081 has it).
+    """
+
+    kind: str
+    grade: str = ""
+    width_mm: float = 0.0
+    datums: tuple[str, ...] = ()
+    # iso2768, set by the desk: over mm, up to mm, full width [mm], by the longer and by the shorter side
+    flatness: tuple[tuple[float, float, float], ...] = ()
+    squareness: tuple[tuple[float, float, float], ...] = ()
+    runout_mm: float = 0.0

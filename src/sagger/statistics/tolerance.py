@@ -57,7 +57,7 @@ def half_width_mm(nominal_mm: float, asked: Tolerance) -> float | None:
     )
 
 
-def ends(nominal: float, limit: StatedLimit) -> tuple[float, float]:
+def ends(nominal: float, limit: StatedLimit, along: float | None = None) -> tuple[float, float]:
     """Least and largest value of a dimension whose limits are stated.
 
     Parameters
@@ -66,15 +66,17 @@ def ends(nominal: float, limit: StatedLimit) -> tuple[float, float]:
         [mm], angles [deg].
     limit : StatedLimit
         With the steps of its table, if its kind needs one.
+    along : float, optional
+        Length by which a general tolerance of an angle is looked up [mm].
 
     Raises
     ------
     OrderError
-        If the table has no step for this size, or the letter needs another table.
+        If the table has no step for this size.
 
     Source
     ------
-    ISO 286-1: H from nominal up, h from nominal down, JS to both sides (memory), grades as looked up.
+    ISO 286-1 and ISO 2768-1, as looked up.
     """
     if limit.kind == "between":
         return limit.lower, limit.upper
@@ -82,15 +84,14 @@ def ends(nominal: float, limit: StatedLimit) -> tuple[float, float]:
         return 0.0, limit.upper
     if limit.kind == "deviation":
         return nominal + limit.lower, nominal + limit.upper
-    width = band(nominal, limit.steps)
-    if width is None:
-        remedy = 'Write its limits out, such as "±0.1 mm".'
-        raise OrderError("the table has no step for this size", field="limit", value=nominal, remedy=remedy)
-    if limit.kind == "general":
-        return nominal - width, nominal + width
-    if limit.letter == "H":
-        return nominal, nominal + width
-    return (nominal - width, nominal) if limit.letter == "h" else (nominal - width / 2, nominal + width / 2)
+    if limit.kind == "grade":
+        for over, to, lower, upper in limit.deviations:
+            if over < nominal <= to:
+                return nominal + lower, nominal + upper
+    elif (half := band(nominal if along is None else along, limit.steps)) is not None:
+        return nominal - half, nominal + half
+    remedy = 'Write its limits out, such as "±0.1 mm".'
+    raise OrderError("the table has no step for this size", field="limit", value=nominal, remedy=remedy)
 
 
 def guarded(value: float, u: float, lower: float, upper: float, factor: float = GUARD) -> str:

@@ -6,6 +6,7 @@ import dataclasses
 from pathlib import Path
 
 from sagger import files
+from sagger.desk.planning.limits import with_classes
 from sagger.errors import PartFileError
 from sagger.files.parts import chosen, offered
 from sagger.files.reading import CHORD_MM, SECONDS, Wish
@@ -35,7 +36,7 @@ def parts(path: Path, request: Request, order: str, *, bare: bool) -> list[tuple
         If the file is refused, holds no such body, or holds several and the order does not say which.
     """
     wish = Wish(request.chord_mm or CHORD_MM, request.reading_s or SECONDS)
-    read = files.read_parts(path, request.unit, assume="mm" if bare else "", wish=wish)
+    read = tuple(map(_classed, files.read_parts(path, request.unit, assume="mm" if bare else "", wish=wish)))
     if len(read) == 1 and request.body in ("", ALL):
         return [(dataclasses.replace(request, body=""), read[0])]
     if request.body == ALL or (bare and not request.body):
@@ -45,6 +46,13 @@ def parts(path: Path, request: Request, order: str, *, bare: bool) -> list[tuple
     what = f"{path.name} holds {len(read)} bodies: {offered(read)}"
     remedy = f'Say which, body = "{read[0].body}", or body = "{ALL}" to make each a part of the order.'
     raise PartFileError(what, file=order, field="body", remedy=remedy)
+
+
+def _classed(part: PartFile) -> PartFile:
+    """The part, its drawing with the limits of the classes that it names."""
+    if part.drawing is None:
+        return part
+    return dataclasses.replace(part, drawing=with_classes(part.drawing))
 
 
 def _of(request: Request, part: PartFile) -> Request:

@@ -9,7 +9,7 @@ from typing import TypedDict, Unpack
 from sagger import cards, files
 from sagger.desk.home import card_folders
 from sagger.desk.planning import bodies
-from sagger.desk.planning.limits import with_table
+from sagger.desk.planning.limits import with_form, with_table
 from sagger.desk.powder.lot import lot
 from sagger.errors import CardError, OrderError
 from sagger.goods.cell import Cell
@@ -237,6 +237,7 @@ def with_tables(request: Request) -> Request:
     return dataclasses.replace(
         request,
         tolerance=_with_steps(request.tolerance),
+        form=with_form(request.form),
         dimensions=tuple(map(with_table, request.dimensions)),
     )
 
@@ -244,4 +245,9 @@ def with_tables(request: Request) -> Request:
 def _with_steps(tolerance: Tolerance) -> Tolerance:
     if tolerance.kind != "iso2768":
         return tolerance
-    return dataclasses.replace(tolerance, steps=cards.iso2768(tolerance.grade))
+    return dataclasses.replace(
+        tolerance,
+        steps=cards.iso2768(tolerance.grade),
+        angles=cards.iso2768_angles(tolerance.grade),
+        edges=cards.iso2768_edges(tolerance.grade),
+    )

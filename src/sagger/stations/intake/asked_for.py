@@ -13,10 +13,12 @@ from sagger.geometry.surface import mesh
 from sagger.geometry.surface.lookup import Fitted
 from sagger.goods.drawing import Datum, Dimension, Drawing, ExactFace, GeometricTolerance
 from sagger.goods.order import Request
-from sagger.goods.shape import PartFile, Shape
+from sagger.goods.shape import PartFile
 from sagger.goods.stated import StatedFace, StatedLine
 from sagger.stations.intake.found_face import found
 from sagger.stations.intake.nominal import nominal
+from sagger.stations.intake.sides import legs_mm
+from sagger.stations.intake.tied import Tied
 from sagger.statistics import tolerance
 
 SIZES = ("diameter", "radius", "distance", "thickness", "angle")
@@ -26,26 +28,17 @@ TWO_POINT = "two-point"
 NOTHING = Drawing(faces=(), dimensions=(), tolerances=(), datums=(), lost=())
 
 
-ROUGHNESS = "roughness"  # its parameter is its modifier
-
-
-class Tied(NamedTuple):
-    """A drawing, and the facets of each of its faces on the part file's mesh."""
-
-    drawing: Drawing
-    facets: dict[int, ndarray]  # number of a face -> int64 (t,)
-    body: Shape
-
-
 def asked(request: Request, file: PartFile) -> Tied | None:
-    """All that is asked for on faces: the order's lines, then the file's; None if there is nothing.
+    """All that is asked for on faces, the order's lines in place of the file's; None if there is nothing.
 
     Raises
     ------
     OrderError
         If a face that the order states is not there, or more than one fits.
     """
-    read = NOTHING if file.drawing is None or request.drawing == "none" else file.drawing
+    read = file.drawing or NOTHING
+    if request.drawing == "none":
+        read = dataclasses.replace(NOTHING, faces=read.faces)
     tied = Tied(_scaled(read, request.scale), _facets(file), mesh.welded(file.shape))
     for place, datum in enumerate(request.datums, start=1):
         tied = _with_datum(tied, datum.name, _found(tied, datum.face, f"[[part.datum]] {place}, face"))
@@ -53,19 +46,8 @@ def asked(request: Request, file: PartFile) -> Tied | None:
     for place, line in enumerate(request.dimensions, start=1):
         tied = _with_line(tied, line, Placed(f"[[part.dimension]] {place}", request.scale, of_file))
     drawing = tied.drawing
-    return tied if drawing.dimensions or drawing.tolerances or drawing.datums else None
-
-
-def laid(tied: Tied, turn: ndarray, scale: float) -> Tied:
-    """The same in the part's axes: body and faces turned and scaled; values of lines are so already."""
-    faces = tuple(_laid_face(face, turn, scale) for face in tied.drawing.faces)
-    body = mesh.mapped(tied.body, turn * scale)
-    return tied._replace(drawing=dataclasses.replace(tied.drawing, faces=faces), body=body)
-
-
-def _laid_face(face: ExactFace, turn: ndarray, scale: float) -> ExactFace:
-    (x, y, z), (a, b, c) = (turn @ face.at_mm * scale).tolist(), (turn @ face.along).tolist()
-    return dataclasses.replace(face, at_mm=(x, y, z), along=(a, b, c), radius_mm=face.radius_mm * scale)
+    asks = drawing.dimensions or drawing.tolerances or drawing.datums or request.form
+    return tied if asks else None
 
 
 def _scaled(drawing: Drawing, scale: float) -> Drawing:
@@ -180,7 +162,8 @@ def _size(
             f"a {line.what} cannot be taken of {kinds}", field=f"{placed.field}, what", remedy=remedy
         )
     value *= 1.0 if line.what == "angle" else placed.scale
-    lower, upper = tolerance.ends(value, line.limit)
+    sides = min(legs_mm(ends[0][0], ends[1][0], tied)) if line.what == "angle" else None
+    lower, upper = tolerance.ends(value, line.limit, sides)
     return Dimension(
         name=line.name,
         kind=line.what,

@@ -12,8 +12,9 @@ from sagger.goods.drawing import Datum, Dimension, Drawing, GeometricTolerance
 from sagger.goods.drawn_feature import DrawnFeature
 from sagger.goods.order import Tolerance
 from sagger.stations.intake import size_rows, zone_rows
-from sagger.stations.intake.asked_for import Tied
+from sagger.stations.intake.sides import legs_mm
 from sagger.stations.intake.size_rows import AskedRows
+from sagger.stations.intake.tied import Tied
 from sagger.stations.intake.zone_rows import Frames
 from sagger.statistics import tolerance
 
@@ -37,7 +38,7 @@ def evaluated(tied: Tied, general: Tolerance) -> Evaluated:
     made: list[DrawnFeature] = []
     sizes: list[Dimension] = []
     zones: list[GeometricTolerance] = []
-    for line in (_limited(size, general) for size in drawing.dimensions):
+    for line in (_limited(size, general, tied) for size in drawing.dimensions):
         sizes.append(_told(line, _of_size(line, len(sizes) + 1, tied), made))
     for zone in drawing.tolerances:
         number = len(sizes) + len(zones) + 1
@@ -81,16 +82,29 @@ def _lever(of: DrawnFeature, moved: str) -> float:
     return float(np.abs(values).max())
 
 
-def _limited(size: Dimension, general: Tolerance) -> Dimension:
+def _limited(size: Dimension, general: Tolerance, tied: Tied) -> Dimension:
     """A size without limits of its own has those of the order's tolerance, but not one that is exact."""
     noted = any(word in note.lower() for note in size.notes for word in EXACT)
-    if size.lower is not None or size.nominal is None or size.unit != "mm" or size.fit or noted:
+    if size.lower is not None or size.nominal is None or size.fit or noted:
         return size
-    half = tolerance.half_width_mm(size.nominal, general)
+    half = _half_general(size, size.nominal, general, tied)
     if half is None:
         return size
     notes = (*size.notes, BY_TOLERANCE)
     return dataclasses.replace(size, lower=size.nominal - half, upper=size.nominal + half, notes=notes)
+
+
+def _half_general(size: Dimension, nominal: float, general: Tolerance, tied: Tied) -> float | None:
+    """An angle goes by its shorter side, a radius of an outside edge by the table of broken edges."""
+    if size.unit != "mm":
+        ends = (*size.faces, *size.to)[:2]
+        planes = [face.number for face in tied.drawing.faces if face.kind == "plane" and face.number in ends]
+        sides = min(legs_mm(planes[0], planes[1], tied)) if len(planes) == 2 else 0.0
+        return tolerance.band(sides, general.angles)
+    on = next((face for face in tied.drawing.faces if face.number in size.faces), None)
+    if size.kind == "radius" and on is not None and on.outward and general.edges:
+        return tolerance.band(nominal, general.edges)
+    return tolerance.half_width_mm(nominal, general)
 
 
 def _of_size(size: Dimension, number: int, tied: Tied) -> list[DrawnFeature] | str:

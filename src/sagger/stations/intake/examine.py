@@ -16,8 +16,8 @@ from sagger.goods.finding import Finding
 from sagger.goods.order import Choices, Request
 from sagger.goods.part import Part
 from sagger.goods.shape import PartFile
-from sagger.stations.intake import rough
-from sagger.stations.intake.asked_for import Tied, asked, laid
+from sagger.stations.intake import general, rough
+from sagger.stations.intake.asked_for import asked
 from sagger.stations.intake.characteristics import Evaluated, evaluated
 from sagger.stations.intake.drawn import layer, once, vanishing
 from sagger.stations.intake.fit import fits, oversize
@@ -25,6 +25,7 @@ from sagger.stations.intake.off_middle import off_middle
 from sagger.stations.intake.sag import sagging
 from sagger.stations.intake.stance import sags_mm, standing
 from sagger.stations.intake.surface import surface
+from sagger.stations.intake.tied import Tied, laid
 from sagger.stations.intake.turns import rotation, turns
 from sagger.stations.intake.unlikely import senseless, size, too_small
 from sagger.stations.intake.unpack import unpacking
@@ -69,7 +70,7 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
 
 def _drawn(request: Request, stated: Tied, cell: Cell, choices: Choices) -> Evaluated:
     """What is asked of its faces, in the part's axes, as the promise counts it."""
-    tied = laid(stated, rotation(request.rotation_deg), request.scale)
+    tied = general.generally(laid(stated, rotation(request.rotation_deg), request.scale), request.form)
     made = evaluated(tied, request.tolerance)
     drawing = rough.told(tied, made.drawing, turns(request.orientations), cell, choices)
     return made._replace(drawing=drawing)
@@ -93,6 +94,7 @@ def _examined(
         *size(request, file, body, cell),
         *file.findings,
         *(off_middle(tied.drawing) if tied else ()),
+        *(general.told(tied.drawing, request.form) if tied else ()),
         *surface(healed),
         *fits(body, allowed, cell),
         *_thin(inward, allowed, cell, request, choices),

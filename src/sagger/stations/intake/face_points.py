@@ -12,7 +12,7 @@ from sagger.geometry.surface import mesh
 from sagger.geometry.surface.forms import Sampled
 from sagger.goods.drawing import ExactFace
 from sagger.goods.shape import Shape
-from sagger.stations.intake.asked_for import Tied
+from sagger.stations.intake.tied import Tied
 
 SPREAD = 24  # points over the area of a face
 WHOLE = 120  # over that of a whole part

@@ -15,9 +15,9 @@ from sagger.goods.cell import Cell
 from sagger.goods.drawing import Drawing, GeometricTolerance
 from sagger.goods.order import Choices
 from sagger.physics.drops.stairs import Stairs, crossed, stairs
-from sagger.stations.intake.asked_for import ROUGHNESS, Tied
 from sagger.stations.intake.drawn import layer
 from sagger.stations.intake.fit import oversize
+from sagger.stations.intake.tied import ROUGHNESS, Tied
 
 PARAMETERS = {"Ra": "ra", "Rq": "rq", "Rz": "depth"}
 NONE = Stairs(0.0, 0.0, 0.0, 0.0, 0.0)

@@ -10,8 +10,8 @@ from numpy import ndarray
 from sagger.geometry.surface import forms
 from sagger.geometry.surface.forms import LinearForm
 from sagger.goods.drawing import Dimension
-from sagger.stations.intake.asked_for import Tied
 from sagger.stations.intake.face_points import LEAST_ARC, Feature, features
+from sagger.stations.intake.tied import Tied
 
 EACH, LEAST, MOST = "each", "least", "most"
 PARALLEL, SQUARE = 0.9998, 0.02  # about 1 degree

@@ -10,9 +10,9 @@ from numpy import ndarray
 from sagger.geometry.surface import forms
 from sagger.geometry.surface.forms import DatumFrame, LinearForm, Sampled
 from sagger.goods.drawing import GeometricTolerance
-from sagger.stations.intake.asked_for import ROUGHNESS, Tied
 from sagger.stations.intake.face_points import Feature, features, whole
 from sagger.stations.intake.size_rows import LEAST_SQUARES, AskedRows, axis, shift
+from sagger.stations.intake.tied import ROUGHNESS, Tied
 
 ZONE, RANGE, ROUND = "zone", "range", "round"
 THINNED = 4  # of the points over a face every so many for a profile, and all where it ends
@@ -23,6 +23,7 @@ RUNOUTS = ("circular runout", "total runout")
 PROFILES = ("surface profile", "line profile")
 BONUSES = ("maximum material requirement", "least material requirement")
 COUNTED = (*BONUSES, "statistical tolerance", "free state", "all around", "each element", "reciprocity")
+DATUM_FACE = "face"
 CAREFUL = "zone taken as round"
 
 
@@ -44,7 +45,7 @@ class Frames:
     def _held(self, letter: str) -> list[tuple[ndarray, LinearForm]]:
         """Rows of one letter, or of the letters of a common datum together."""
         names = letter.partition("(")[0].split("-")
-        numbers = tuple(number for name in names for number in self._faces.get(name, ()))
+        numbers = tuple(number for name in names for number in self._faces.get(name, as_face(name)))
         held = []
         for one in features(numbers, self._tied):
             if one.kind == "cylinder":
@@ -53,6 +54,12 @@ class Frames:
             elif one.kind == "plane":
                 held.append((_rigid(one.spread), forms.bare(one.spread)))
         return held
+
+
+def as_face(name: str) -> tuple[int, ...]:
+    """Number of the face that a general tolerance takes as its datum; no letter is called so."""
+    word, _, number = name.partition(" ")
+    return (int(number),) if word == DATUM_FACE and number.isdigit() else ()
 
 
 NOTHING = DatumFrame(
