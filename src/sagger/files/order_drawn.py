@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from sagger.files import order_stated
-from sagger.files.order_values import Gap, Named, Where
+from sagger.files.order_values import Bleed, Gap, Named, Where
 from sagger.goods.stated import StatedDatum, StatedLine
 
 What = Literal[
@@ -16,6 +16,9 @@ What = Literal[
     "parallelism", "perpendicularity", "angularity", "position", "concentricity", "symmetry", "runout",
     "profile", "roughness",
 ]  # fmt: skip
+
+
+SIZES = ("diameter", "radius", "distance", "thickness")
 
 
 class FormTable(BaseModel):
@@ -50,13 +53,22 @@ class DimensionTable(FormTable):
     zone: Literal["", "round", "sphere"] = Field("", description="Form of a zone that is not between planes")
     material: Literal["", "most", "least"] = Field("", description="Bonus of maximum or least material")
     machined: Gap | None = Field(
-        None, description="Stock that is cut off this face after sintering: no promise as sintered"
+        None,
+        description="Stock put on this face and cut off after sintering: no promise as sintered; 0 mm if "
+        "the part file has it already",
+    )
+    offset: Bleed | None = Field(
+        None,
+        description="The faces of a size are drawn so much further out of the material; below zero into it",
+        examples=["0.02 mm", "-0.05 mm"],
     )
 
     @model_validator(mode="after")
     def _fits(self) -> DimensionTable:
         """Limits depend on what is asked for."""
         order_stated.checked(self.what, self.limit, len(self.to))
+        if self.offset is not None and (self.what not in SIZES or self.machined is not None):
+            raise ValueError("offset: it is for diameters, radii, distances and thicknesses that are not cut")
         return self
 
 
@@ -77,4 +89,5 @@ def dimension(table: DimensionTable) -> StatedLine:
         zone=table.zone,
         material=table.material,
         machined_mm=None if table.machined is None else order_stated.length(table.machined),
+        offset_mm=None if table.offset is None else order_stated.length(table.offset),
     )

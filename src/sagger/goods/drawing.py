@@ -38,6 +38,9 @@ class Dimension:
     to: tuple[int, ...] = holds("numbers of the faces at its other end")
     notes: tuple[str, ...] = holds("what is said of it in words")
     machined_mm: float | None = holds("stock cut off after sintering; null: none", "mm", default=None)
+    offset_mm: float | None = holds(
+        "its own faces are drawn so much further out of the material; null: as drawn", "mm", default=None
+    )
     # these two are None where its tolerance does not hang on lengths, or on edges
     length_needed: float | None = holds("error of all lengths that uses it up", SHARE, default=None)
     edge_needed_mm: float | None = holds("error of all edges that uses it up", "mm", default=None)

@@ -48,6 +48,7 @@ class StatedLine:
     zone: str = ""  # "", "round" or "sphere"
     material: str = ""  # "most", "least" or ""
     machined_mm: float | None = None  # stock that is cut off this face after sintering
+    offset_mm: float | None = None  # its faces `of` are drawn so much further out of the material
 
 
 @good

@@ -176,6 +176,7 @@ def _size(
         to=ends[1],
         notes=(line.size,) if line.size != TWO_POINT else (),
         machined_mm=line.machined_mm,
+        offset_mm=line.offset_mm,
     )
 
 

@@ -108,7 +108,7 @@ def _half_general(size: Dimension, nominal: float, general: Tolerance, tied: Tie
 
 
 def _of_size(size: Dimension, number: int, tied: Tied) -> list[DrawnFeature] | str:
-    if size.machined_mm:
+    if size.machined_mm is not None:
         return MACHINED
     if size.lower is None or size.upper is None:
         return f"limits of {size.fit} are not in the tables" if size.fit else "no limits"
@@ -126,7 +126,7 @@ def _of_zone(
     where: tuple[Tied, Frames],
     known: tuple[list[Dimension], list[DrawnFeature]],
 ) -> list[DrawnFeature] | str:
-    if zone.machined_mm:
+    if zone.machined_mm is not None:
         return MACHINED
     rows = zone_rows.rows(zone, *where)
     if isinstance(rows, str):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from numpy import ndarray
 
@@ -15,8 +16,8 @@ from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
 from sagger.goods.order import Choices, Request
 from sagger.goods.part import Part
-from sagger.goods.shape import PartFile
-from sagger.stations.intake import general, rough
+from sagger.goods.shape import PartFile, Shape
+from sagger.stations.intake import general, moved_faces, rough
 from sagger.stations.intake.asked_for import asked
 from sagger.stations.intake.characteristics import Evaluated, evaluated
 from sagger.stations.intake.drawn import layer, once, vanishing
@@ -60,17 +61,38 @@ def check(request: Request, file: PartFile, cell: Cell, choices: Choices, *, tic
     """
     stated = asked(request, file)
     tick.say("healing", 0, 4)
-    healed = _healed(request, file)
-    if senseless(healed.shape, cell):  # walls and hollows of such a body would be sought for minutes, in vain
-        return _sized_only(request, file, healed, cell)
+    tied = stated and general.generally(
+        laid(stated, rotation(request.rotation_deg), request.scale), request.form
+    )
+    looked_at = _looked_at(request, file, tied)
+    if senseless(looked_at.healed.shape, cell):  # its walls and hollows would be sought for minutes, in vain
+        return _sized_only(request, file, looked_at.healed, cell)
     return _examined(
-        request, file, (healed, stated and _drawn(request, stated, cell, choices)), (cell, choices), tick
+        request, file, (looked_at, tied and _drawn(request, tied, cell, choices)), (cell, choices), tick
     )
 
 
-def _drawn(request: Request, stated: Tied, cell: Cell, choices: Choices) -> Evaluated:
+class LookedAt(NamedTuple):
+    """The body as it is to come out, and as it was drawn."""
+
+    healed: Healed
+    moved: tuple[Finding, ...]
+    extent_mm: tuple[float, float, float]  # as drawn
+
+
+def _looked_at(request: Request, file: PartFile, tied: Tied | None) -> LookedAt:
+    """Healed, with faces moved if the order says so; sizes stay those of the drawing."""
+    turned = mesh.mapped(file.shape, rotation(request.rotation_deg) * request.scale)
+    healed = _healed(turned, file)
+    x, y, z = (float(size) for size in mesh.extent(healed.shape))
+    otherwise = tied and moved_faces.moved(tied)
+    if not otherwise:
+        return LookedAt(healed, (), (x, y, z))
+    return LookedAt(_healed(otherwise.body, file), otherwise.findings, (x, y, z))
+
+
+def _drawn(request: Request, tied: Tied, cell: Cell, choices: Choices) -> Evaluated:
     """What is asked of its faces, in the part's axes, as the promise counts it."""
-    tied = general.generally(laid(stated, rotation(request.rotation_deg), request.scale), request.form)
     made = evaluated(tied, request.tolerance)
     drawing = rough.told(tied, made.drawing, turns(request.orientations), cell, choices)
     return made._replace(drawing=drawing)
@@ -79,11 +101,12 @@ def _drawn(request: Request, stated: Tied, cell: Cell, choices: Choices) -> Eval
 def _examined(
     request: Request,
     file: PartFile,
-    looked_at: tuple[Healed, Evaluated | None],
+    looked_at: tuple[LookedAt, Evaluated | None],
     limits: tuple[Cell, Choices],
     tick: Tick,
 ) -> Part:
-    (healed, tied), (cell, choices) = looked_at, limits
+    (looked, tied), (cell, choices) = looked_at, limits
+    healed = looked.healed
     body, allowed = healed.shape, turns(request.orientations)
     tick.say("measuring walls", 1, 4)
     inward, outward, thickest, _ = thickness.measure(body, healed.crossed)
@@ -93,7 +116,8 @@ def _examined(
     findings = (
         *size(request, file, body, cell),
         *file.findings,
-        *(off_middle(tied.drawing) if tied else ()),
+        *looked.moved,
+        *(off_middle(tied) if tied else ()),
         *(general.told(tied.drawing, request.form) if tied else ()),
         *surface(healed),
         *fits(body, allowed, cell),
@@ -103,7 +127,6 @@ def _examined(
         *_in_the_furnace(healed, request, cell),
     )
     by_sag = choices.nesting.prefer == "sag" and not healed.open_edges
-    x, y, z = (float(size) for size in mesh.extent(body))
     tick.say("done", 4, 4)
     return Part(
         request=request,
@@ -111,7 +134,7 @@ def _examined(
         shape=body,
         volume_mm3=mesh.volume(body),
         area_mm2=mesh.area(body),
-        extent_mm=(x, y, z),
+        extent_mm=looked.extent_mm,
         thickest_mm=thickest,
         turns=allowed,
         healed=healed.notes,
@@ -142,8 +165,8 @@ def _sized_only(request: Request, file: PartFile, healed: Healed, cell: Cell) ->
     )
 
 
-def _healed(request: Request, file: PartFile) -> Healed:
-    healed = heal(mesh.mapped(file.shape, rotation(request.rotation_deg) * request.scale))
+def _healed(body: Shape, file: PartFile) -> Healed:
+    healed = heal(body)
     if not len(healed.shape.triangles):
         raise StopError(
             f"{file.name}: no surface is left once collapsed and loose triangles are dropped; export it again"

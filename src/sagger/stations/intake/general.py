@@ -114,7 +114,7 @@ def _on(line: Dimension | GeometricTolerance) -> tuple[int, ...]:
 
 
 def _planes(tied: Tied) -> list[int]:
-    cut = {number for line in _asked(tied.drawing) if line.machined_mm for number in line.faces}
+    cut = {number for line in _asked(tied.drawing) if line.machined_mm is not None for number in line.faces}
     return [face.number for face in tied.drawing.faces
             if face.kind == "plane" and face.solid and face.number in tied.facets.keys() - cut]  # fmt: skip
 
@@ -153,7 +153,12 @@ def _round(drawing: Drawing, put: GeneralForm) -> Group:
     """Of bores and pins with a limited diameter."""
     own, group = _having(drawing, ROUND_OWN), dict[tuple[float, str], list[int]]()
     for size in drawing.dimensions:
-        if size.kind != "diameter" or size.lower is None or size.upper is None or size.machined_mm:
+        if (
+            size.kind != "diameter"
+            or size.lower is None
+            or size.upper is None
+            or size.machined_mm is not None
+        ):
             continue
         width = min(size.upper - size.lower, put.runout_mm)
         free = [number for number in size.faces if number not in own]

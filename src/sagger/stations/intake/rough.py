@@ -53,7 +53,7 @@ def told(tied: Tied, drawing: Drawing, turns: ndarray, cell: Cell, choices: Choi
 
     def with_stairs(zone: GeometricTolerance) -> GeometricTolerance:
         normals = _normals(zone, tied)
-        if zone.kind != ROUGHNESS or zone.machined_mm or not len(normals):
+        if zone.kind != ROUGHNESS or zone.machined_mm is not None or not len(normals):
             return zone
         alone = [_stairs(zone.modifiers[0], normals @ turn.T, steps) / k for turn in turns]
         return dataclasses.replace(

@@ -67,8 +67,17 @@ def lies(turn: int, share: float, of_part: tuple[Green, Room], of: Furnished, ch
     sagged = None
     if green.sag is None and edges_doubt.beam_sag(green):
         sagged = np.concatenate([edges_doubt.sagged(ends), drawn_doubt.sagged(drawn)])
-    expected = nominal + stretched + shifts
+    expected = nominal + stretched + shifts + _redrawn(green, asked, len(nominal))
     return Lying(turn, share, expected, stretched, sources, edges_doubt.bow(ends), rows, sagged)
+
+
+def _redrawn(green: Green, asked: Room, count: int) -> ndarray:
+    """How far overall sizes are drawn off their nominal, where faces of the part were moved [mm]."""
+    off = np.zeros(count)
+    wide = np.ptp(green.part.shape.vertices, axis=0)
+    if green.part.drawing is not None and any(size.offset_mm for size in green.part.drawing.dimensions):
+        off[: len(asked.axes)] = wide[asked.axes] - asked.nominal
+    return off
 
 
 def by_factors(of: Furnished) -> bool:

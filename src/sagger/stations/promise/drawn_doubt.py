@@ -31,7 +31,14 @@ def shifts(rows: DrawnRows) -> ndarray:
     """How far the middle of each row lies off by what is known: sag, and whole layers; float64 (rows,)."""
     middle, _, _ = _sunk(rows)
     known = rows.moved(middle) + rows.of(lambda i: _layered(rows, i))
-    return np.asarray(known + contact_doubt.shifts(rows))
+    return np.asarray(known + contact_doubt.shifts(rows) + rows.offset(_drawn_off(rows)))
+
+
+def _drawn_off(rows: DrawnRows) -> dict[int, float]:
+    """Faces that the order has drawn elsewhere; one that is cut afterwards lies where it shall [mm]."""
+    drawing = rows.green.part.drawing
+    sizes = drawing.dimensions if drawing is not None else ()
+    return {face: size.offset_mm for size in sizes if size.offset_mm is not None for face in size.faces}
 
 
 def sagged(rows: DrawnRows) -> ndarray:

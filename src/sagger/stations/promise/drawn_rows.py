@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 import numpy as np
 from numpy import ndarray
@@ -54,6 +54,13 @@ class DrawnRows:
         """Value of each row where points of feature i move outward by outward(i), float64 (n,) or (n, k)."""
         found = [weights @ outward(i) for i, weights in enumerate(self._weights)]
         return np.concatenate(found) if found else np.zeros(0)
+
+    def offset(self, by: Mapping[int, float]) -> ndarray:
+        """Value of each row where whole faces move outward, by number of face [mm]."""
+        if not by:
+            return np.zeros(len(self.spans))
+        numbers, far = np.array(list(by)), np.array(list(by.values()))
+        return self.of(lambda i: ((self.asked[i].faces[:, None] == numbers) * far).sum(axis=1))
 
     def moved(self, by: Callable[[ndarray], ndarray]) -> ndarray:
         """Value of each row where points of the part's axes, float64 (n, 3), move by `by` of them."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -14,10 +13,10 @@ from sagger.goods.promised import Gain
 from sagger.stations.promise.doubted import machine_axes
 from sagger.stations.promise.edges_doubt import SAG
 from sagger.stations.promise.lengths_doubt import BED, CAST, CONDITIONS, FACTOR, LOTS, Furnished
+from sagger.stations.promise.offsets import LineOffsets
 from sagger.stations.promise.sampled import Draws, PieceVerdict, verdict
 from sagger.stations.promise.source import PIECE, Doubted, DoubtSource, DrawnLines, Lying
 from sagger.statistics import starts, tolerance
-from sagger.statistics.lines import EACH
 
 COUPONS = 5  # measured before the rest is printed; common practice, no source
 LEARNED = (FACTOR, CAST, CONDITIONS, LOTS)  # what coupons tell of the pieces that follow
@@ -83,8 +82,7 @@ def _changes(case: PromiseCase, sure: float, missed: Sequence[int]) -> Iterator[
         chip = case.of.cell.shop.chip
         yield from _machined(part, chip.value * 1e3 if chip is not None else 0.0, sure)
     if part.drawn is not None:
-        middled = of_every(part, partial(_middled, part.drawn))
-        yield TriedChange("draw faces offset to the middle of their limits", middled)
+        yield from _redrawn(case, part.drawn, missed)
         yield from _cut(part, part.drawn, missed)
 
 
@@ -173,6 +171,22 @@ def _stock(lying: Lying, row: int, nominal: float, chip: float, sure: float) -> 
     return short + tolerance.stock(chip, lying.bow, u, sure)
 
 
+def _redrawn(case: PromiseCase, drawn: DrawnLines, missed: Sequence[int]) -> Iterator[TriedChange]:
+    """Faces of sizes drawn elsewhere: of each of the worst lines, and of all sizes together."""
+    part, moving = case.doubted, LineOffsets(case.green, case.doubted, drawn, case.of.builds[0].stack)
+    lines = moving.lines()
+    for at in missed:
+        needed = moving.needed(drawn.numbers[at]) if drawn.numbers[at] in lines else None
+        if needed is not None:
+            rounded = needed._replace(by_mm=round(needed.by_mm, 3))
+            name = f"draw line {needed.line} offset by {moving.told(rounded):+.3f} mm"
+            yield TriedChange(name, moving.moved(part, [rounded]))
+    every = moving.together(lines) if lines else []
+    if every:
+        name = "draw faces offset to the middle of their limits"
+        yield TriedChange(name, moving.moved(part, every))
+
+
 def _cut(part: Doubted, drawn: DrawnLines, missed: Sequence[int]) -> Iterator[TriedChange]:
     """Lines of the drawing whose faces are cut after sintering: each of the worst, and all of them."""
     sizes = len(part.room.names)
@@ -190,13 +204,3 @@ def _asked_no_more(part: Doubted, drawn: DrawnLines, lines: Sequence[int]) -> Do
     lower, upper = np.where(gone, -np.inf, asked.lower), np.where(gone, np.inf, asked.upper)
     free = asked._replace(lower=lower, upper=upper)
     return part._replace(drawn=drawn._replace(features=free))
-
-
-def _middled(drawn: DrawnLines, lying: Lying) -> Lying:
-    """Faces of sizes drawn where the mean of the size comes out in the middle of its limits."""
-    expected, asked = lying.expected.copy(), drawn.features
-    for line in np.unique(asked.line[asked.rule == EACH]):
-        for at in np.flatnonzero((asked.line == line) & (asked.rule == EACH)):
-            rows = slice(asked.first[at], asked.end[at])
-            expected[rows] += (asked.lower[at] + asked.upper[at]) / 2 - expected[rows].mean()
-    return lying._replace(expected=expected)

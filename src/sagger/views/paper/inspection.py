@@ -93,7 +93,7 @@ def _lines(job: Job, index: int, part: Part) -> Iterator[InspectionRow]:
         size = isinstance(line, Dimension) and line.nominal is not None
         numbers = balloon.every(row.number, features[row.number])
         many = f"{len(numbers)} × " if len(numbers) > 1 else ""
-        machined = ", cut after sintering" if line.machined_mm else ""
+        machined = ", cut after sintering" if line.machined_mm is not None else ""
         yield InspectionRow(
             balloon=str(row.number),
             what=f"{many}{row.kind}{machined}",
