@@ -76,6 +76,7 @@ def run(
     then, cell = cell.powder, with_bed(cell, bed)
     approved = dataclasses.replace(approved, carried=carried(parts, then, cell, approved, choices, make))
     greens, factors = prepare(parts, cell, approved, choices, make)
+    greens = judged(greens, cell, approved, choices, make)
     layouts = nested(greens, cell, places, choices, make)
     builds = tuple(build(layout, cell, choices, make, draw) for layout in layouts)
     doses, sintered, cast = tuple(box.dose for box in builds), None, None
@@ -183,6 +184,17 @@ def asked_map(cell: Cell, approved: Approved, choices: Choices) -> BedMap | None
             remedy=f"Print and measure coupons, then `sagger learn propose`; or leave {key} out.",
         )
     return approved.bed
+
+
+def judged(
+    greens: tuple[Green, ...], cell: Cell, approved: Approved, choices: Choices, make: Make
+) -> tuple[Green, ...]:
+    """The parts with the chance of a piece in each orientation, if the nest shall look at that."""
+    if choices.nesting.prefer != "promise":
+        return greens
+    fired = None if cell.furnace is None else fire(greens, (), cell, make)  # sizes do not hang on binder
+    raster = make(layers.raster, cell.head, cell.powder, choices)
+    return make(promise.by_turn, greens, raster, fired, cell, approved, choices)
 
 
 def nested(

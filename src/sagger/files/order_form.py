@@ -120,10 +120,10 @@ class NestingTable(FormTable):
     )
     printed_most: Part = Field("100 %", description="Of the box area that a layer may have printed")
     even: bool = Field(False, description="Boxes get equal shares of every part")
-    prefer: Literal["height", "surface", "powder", "sag"] = Field(
+    prefer: Literal["height", "surface", "powder", "sag", "promise"] = Field(
         "height",
         description="Orientations: whichever nests lowest, or those on which layers step least, that carry "
-        "least powder out, or that sag least in the furnace",
+        "least powder out, that sag least in the furnace, or in which most pieces are good",
     )
     places: Literal["any", "by tolerance"] = Field(
         "any",

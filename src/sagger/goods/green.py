@@ -18,3 +18,4 @@ class Green:
     factors: Factors
     maps: ndarray  # float64 (t, 3, 3): diag(k) @ turn; printed = map @ nominal (+ place)
     sag: Sag | None = None  # None: not looked at by finite elements
+    chances: ndarray | None = None  # float64 (t,): of a piece, by orientation; None unless that is preferred

@@ -35,6 +35,11 @@ class Pose:
     sag_mm: float | None = holds(
         "in the furnace, standing as it lies; None unless `prefer` is sag", "mm", default=None
     )
+    chance: float | None = holds(
+        "of a piece to be good, as foretold before nesting; None unless `prefer` is promise",
+        "share",
+        default=None,
+    )
 
 
 @good

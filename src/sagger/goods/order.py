@@ -104,7 +104,7 @@ class Nesting:
     printed_most: float = holds("of the box area in a layer", "share", default=1.0)
     even: bool = holds("boxes get equal shares of every part", default=False)
     # "height": nests lowest; the others: least of that
-    prefer: str = holds("orientations: height, surface, powder or sag", default="height")
+    prefer: str = holds("orientations: height, surface, powder, sag or promise", default="height")
     # "by tolerance": tight parts where the bed's map says they come out nearest
     places: str = holds("any, or by tolerance", default="any")
     lift: str = holds("ways by which every piece must be able to leave", one_of=LIFTS, default="up")

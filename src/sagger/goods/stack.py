@@ -39,6 +39,15 @@ class Style:
 
 
 @good
+class DropRaster:
+    """What is known of a stack before anything is nested."""
+
+    pitch_mm: tuple[float, float]  # of drops along x and y
+    layer_mm: float
+    jitter: bool  # sampling phase moved from layer to layer
+
+
+@good
 class Stack:
     """Layer k (from 0) lies between k and k+1 layer heights and is cut at its middle; drawn when asked."""
 

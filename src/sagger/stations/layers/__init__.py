@@ -2,7 +2,7 @@
 
 from sagger.stations.layers.band import Field, Sheet
 from sagger.stations.layers.counting import Count, counted, tally
-from sagger.stations.layers.draw import draw, lattice
+from sagger.stations.layers.draw import draw, lattice, raster
 from sagger.stations.layers.layer_findings import noticed
 from sagger.stations.layers.nozzles import made_good
 from sagger.stations.layers.passes import Pass, pass_image, pass_sheet, passes, served
@@ -37,6 +37,7 @@ __all__ = [
     "pass_sheet",
     "passes",
     "press",
+    "raster",
     "served",
     "settled",
     "sheet",

@@ -10,7 +10,7 @@ from sagger.goods.head import Head
 from sagger.goods.layout import Layout
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder
-from sagger.goods.stack import Stack
+from sagger.goods.stack import DropRaster, Stack
 from sagger.stations.layers.passes import missed
 from sagger.stations.layers.style import style
 
@@ -45,7 +45,8 @@ def draw(layout: Layout, head: Head, powder: Powder, choices: Choices) -> Stack:
     StopError
         If the pieces rise above the box, or a drop or layer is larger than the box.
     """
-    pitch_mm, layer_mm = lattice(head, powder, choices)
+    drops = raster(head, powder, choices)
+    pitch_mm, layer_mm = drops.pitch_mm, drops.layer_mm
     box_mm = tuple(
         length.value * 1e3 for length in (layout.box.length_x, layout.box.length_y, layout.box.length_z)
     )
@@ -55,9 +56,6 @@ def draw(layout: Layout, head: Head, powder: Powder, choices: Choices) -> Stack:
     columns, rows = (math.floor(box_mm[axis] / pitch_mm[axis] + _SLACK) for axis in (0, 1))
     if columns < 1 or rows < 1:
         raise StopError(f"no drop fits a box of {box_mm[0]:g} x {box_mm[1]:g} mm; check head and box cards")
-    jitter = choices.phase_jitter
-    if jitter is None:
-        jitter = max(pitch_mm) >= 25.4 / COARSE_DPI
     cover_mm = layout.box.floor_gap.value * 1e3 + choices.nesting.empty_above_mm
     top_mm = min(layout.height_mm + cover_mm, box_mm[2])
     stack = Stack(
@@ -69,10 +67,19 @@ def draw(layout: Layout, head: Head, powder: Powder, choices: Choices) -> Stack:
         ),
         columns=columns,
         rows=rows,
-        jitter=jitter,
+        jitter=drops.jitter,
         style=style(layout, head, choices),
     )
     return dataclasses.replace(stack, missed=missed(stack, head))
+
+
+def raster(head: Head, powder: Powder, choices: Choices) -> DropRaster:
+    """Drops and layers as any stack of this job will have them."""
+    pitch_mm, layer_mm = lattice(head, powder, choices)
+    jitter = choices.phase_jitter
+    if jitter is None:
+        jitter = max(pitch_mm) >= 25.4 / COARSE_DPI
+    return DropRaster(pitch_mm=pitch_mm, layer_mm=layer_mm, jitter=jitter)
 
 
 def lattice(head: Head, powder: Powder, choices: Choices) -> tuple[tuple[float, float], float]:

@@ -82,6 +82,7 @@ def poses(greens: tuple[Green, ...], pieces: tuple[Piece, ...]) -> tuple[Pose, .
             steps=steps(greens[part], turn),
             carried=powder_out(greens[part], turn),
             sag_mm=None if (sag := greens[part].part.sag_mm) is None else float(sag[turn]),
+            chance=None if (chances := greens[part].chances) is None else float(chances[turn]),
         )
         for (part, turn), number in sorted(count.items())
     )

@@ -15,10 +15,12 @@ from sagger.stations.nest.noted import high_mm, noted
 
 _AS_PLAIN = 0.01  # layer heights: orientations whose steps differ by less count as alike
 _AS_CLEAN = 0.01  # of the part's volume: so much powder more or less counts as alike
+_AS_SURE = 0.005  # of all pieces: chances that differ by less count as alike
 _AS_STIFF = 0.1  # sag that is larger by no more than this share counts as alike
 _WORDS = {
     "surface": "with the lowest steps",
     "powder": "that carry least powder out",
+    "promise": "in which most pieces are good",
     "sag": "that sag least in the furnace, standing there as they lie here,",
 }
 
@@ -33,9 +35,10 @@ def chosen(green: Green, turns: list[int], prefer: str) -> list[int]:
     """
     if prefer == "height":
         return turns
-    found = np.array([_MEASURES[prefer](green, turn) for turn in turns])
-    alike = {"surface": _AS_PLAIN, "powder": _AS_CLEAN, "sag": _AS_STIFF * float(found.min())}[prefer]
-    return [turn for turn, each in zip(turns, found, strict=True) if each <= found.min() + alike]
+    measured = np.array([_MEASURES[prefer](green, turn) for turn in turns])
+    sagging = _AS_STIFF * float(measured.min())
+    alike = {"surface": _AS_PLAIN, "powder": _AS_CLEAN, "promise": _AS_SURE, "sag": sagging}[prefer]
+    return [turn for turn, each in zip(turns, measured, strict=True) if each <= measured.min() + alike]
 
 
 def _sags(green: Green, turn: int) -> float:
@@ -48,9 +51,15 @@ def _sags(green: Green, turn: int) -> float:
     return float(sag[turn])
 
 
+def _fails(green: Green, turn: int) -> float:
+    """Share of pieces that are not good; held pieces are asked for nothing."""
+    return 0.0 if green.chances is None else 1.0 - float(green.chances[turn])
+
+
 _MEASURES: dict[str, Callable[[Green, int], float]] = {
     "surface": steps,
     "powder": powder_out,
+    "promise": _fails,
     "sag": _sags,
 }
 
@@ -59,7 +68,7 @@ def with_price(preferred: Nest, lowest: Nest, prefer: str) -> Nest:
     """The nest with a word on what its choice of orientations gains and costs beside the lowest one."""
     heights = [high_mm(nest) for nest in (preferred, lowest)]
     gains = [
-        f"{name} {_mean(preferred, of):.2g} instead of {_mean(lowest, of):.2g} {unit}"
+        f"{name} {_mean(preferred, of):.3g} instead of {_mean(lowest, of):.3g} {unit}"
         for name, of, unit in _measures(preferred)
     ]
     text = (
@@ -77,6 +86,8 @@ def _measures(nest: Nest) -> list[tuple[str, Callable[[Pose], float], str]]:
         ("steps", lambda pose: pose.steps, "layer heights"),
         ("powder carried out", lambda pose: pose.carried, "part volumes"),
     ]
+    if all(pose.chance is not None for layout in nest.layouts for pose in layout.poses):
+        measures.insert(0, ("good pieces", lambda pose: 100 * (pose.chance or 0.0), "%"))
     known = all(pose.sag_mm is not None for layout in nest.layouts for pose in layout.poses)
     return [*measures, ("sag", lambda pose: pose.sag_mm or 0.0, "mm")] if known else measures
 

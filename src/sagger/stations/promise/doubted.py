@@ -51,7 +51,7 @@ def lies(turn: int, share: float, of_part: tuple[Green, Room], of: Furnished, ch
     """The pieces of a part that lie in one orientation."""
     green, asked = of_part
     axes = machine_axes(green, turn, asked.axes)
-    ends = Ends(green, SizeLengths(axes, asked.nominal), asked.axes, turn, of.builds[0].stack)
+    ends = Ends(green, SizeLengths(axes, asked.nominal), asked.axes, turn, of.drops)
     drawn, ratio, known = DrawnRows(green, turn, ends.stack), lengths_doubt.ratio(of), by_factors(of)
     spans = np.concatenate([asked.nominal[:, None] * np.eye(3)[axes], drawn.spans])
     sizes, rows = len(axes), len(drawn.spans)

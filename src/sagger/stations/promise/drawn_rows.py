@@ -9,7 +9,7 @@ from numpy import ndarray
 
 from sagger.goods.drawn_feature import DrawnFeature
 from sagger.goods.green import Green
-from sagger.goods.stack import Stack
+from sagger.goods.stack import DropRaster, Stack
 from sagger.stations.promise.source import DrawnLines, Room
 from sagger.statistics.lines import EACH, RULES, AskedFeatures
 
@@ -22,7 +22,7 @@ class DrawnRows:
     Points and normals are in the machine's axes, lengths nominal [mm].
     """
 
-    def __init__(self, green: Green, turn: int, stack: Stack):
+    def __init__(self, green: Green, turn: int, stack: Stack | DropRaster):
         self.green, self.turn, self.stack = green, turn, stack
         self.asked = green.part.asked
         self.k = green.factors.k

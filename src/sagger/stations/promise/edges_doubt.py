@@ -14,7 +14,7 @@ from sagger.goods.figure import Figure
 from sagger.goods.green import Green
 from sagger.goods.order import Choices
 from sagger.goods.powder import Powder, Sintering
-from sagger.goods.stack import Stack
+from sagger.goods.stack import DropRaster, Stack
 from sagger.stations.promise.source import LOT, PIECE, SHOP, DoubtSource, even, normal, of_two
 from sagger.statistics import chance
 
@@ -37,7 +37,7 @@ class Ends(NamedTuple):
     sizes: SizeLengths
     part_axis: ndarray  # int64 (sizes,): of the part as filed
     turn: int
-    stack: Stack
+    stack: Stack | DropRaster
 
 
 def shifts(ends: Ends) -> ndarray:

@@ -14,6 +14,7 @@ from sagger.goods.job import Build
 from sagger.goods.learned import Approved
 from sagger.goods.powder import Sintering
 from sagger.goods.sintered import Sintered
+from sagger.goods.stack import DropRaster, Stack
 from sagger.stations.promise.source import LOAD, LOT, PIECE, SHOP, DoubtSource
 from sagger.statistics import chance, field
 
@@ -48,6 +49,12 @@ class Furnished(NamedTuple):
     cell: Cell
     approved: Approved
     builds: tuple[Build, ...]
+    raster: DropRaster | None = None  # where nothing is nested yet
+
+    @property
+    def drops(self) -> DropRaster | Stack:
+        """Drops and layers that all boxes have."""
+        return self.raster or self.builds[0].stack
 
 
 def ratio(of: Furnished) -> ndarray:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy import ndarray
 
 from sagger.goods.green import Green
-from sagger.goods.stack import Stack
+from sagger.goods.stack import DropRaster, Stack
 from sagger.stations.promise.drawn_rows import DrawnRows
 from sagger.stations.promise.source import Doubted, DrawnLines, Lying
 from sagger.statistics.lines import EACH
@@ -29,7 +29,7 @@ class Offset(NamedTuple):
 class LineOffsets:
     """What moving faces of sizes does to all lines of a part, in the orientation of most of its pieces."""
 
-    def __init__(self, green: Green, part: Doubted, drawn: DrawnLines, stack: Stack):
+    def __init__(self, green: Green, part: Doubted, drawn: DrawnLines, stack: Stack | DropRaster):
         most = max(part.lying, key=lambda lying: lying.share)
         self._rows, self._drawn, self._most = DrawnRows(green, most.turn, stack), drawn, most
         drawing = green.part.drawing

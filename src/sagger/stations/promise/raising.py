@@ -173,7 +173,7 @@ def _stock(lying: Lying, row: int, nominal: float, chip: float, sure: float) -> 
 
 def _redrawn(case: PromiseCase, drawn: DrawnLines, missed: Sequence[int]) -> Iterator[TriedChange]:
     """Faces of sizes drawn elsewhere: of each of the worst lines, and of all sizes together."""
-    part, moving = case.doubted, LineOffsets(case.green, case.doubted, drawn, case.of.builds[0].stack)
+    part, moving = case.doubted, LineOffsets(case.green, case.doubted, drawn, case.of.drops)
     lines = moving.lines()
     for at in missed:
         needed = moving.needed(drawn.numbers[at]) if drawn.numbers[at] in lines else None
