@@ -21,6 +21,7 @@ Whole = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 Columns = tuple[NDArray[Any], ...]  # of AskedFeatures
 EACH, ZONE, RANGE, ROUND, LEAST, MOST = range(6)
+BLOCK = 8  # rows of a feature between two looks whether it is missed already
 RULES = ("each", "zone", "range", "round", "least", "most")
 
 
@@ -117,7 +118,8 @@ def _judge_lines(
             continue
         for turn in range(count):
             piece, number = (row * count + turn) % own.shape[0], row * count + turn + 1
-            for f in open_ones:
+            for at in range(open_ones.size):
+                f = open_ones[at]
                 i = line[f]
                 if (
                     always[i]
@@ -126,7 +128,8 @@ def _judge_lines(
                 ):
                     continue
                 missed[i] = number
-                if chance_only:
+                if chance_only:  # what was missed now is asked sooner of the next piece
+                    open_ones[at], open_ones[at // 2] = open_ones[at // 2], f
                     break
             good[row] += _counted(missed == number, always, inside, alone)
     return good, inside, alone
@@ -202,9 +205,12 @@ def _met(shared: Array, own: Array, asked: Columns, f: int, read: float) -> bool
     if rules[f] == 3:
         return _round(shared[first:end], own[first:end], room)
     low, high = np.inf, -np.inf
-    for i in range(first, end):
-        value = shared[i] + own[i]
-        low, high = min(low, value), max(high, value)
+    for start in range(first, end, BLOCK):  # rows after one that misses need not be looked at
+        for i in range(start, min(start + BLOCK, end)):
+            value = shared[i] + own[i]
+            low, high = min(low, value), max(high, value)
+        if rules[f] < 3 and not _inside(rules[f], low, high, lower[f] - read, room):
+            return False
     return _inside(rules[f], low, high, lower[f] - read, room)
 
 

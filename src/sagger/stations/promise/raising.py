@@ -14,13 +14,14 @@ from sagger.stations.promise.doubted import machine_axes
 from sagger.stations.promise.edges_doubt import SAG
 from sagger.stations.promise.lengths_doubt import BED, CAST, CONDITIONS, FACTOR, LOTS, Furnished
 from sagger.stations.promise.offsets import LineOffsets
-from sagger.stations.promise.sampled import Draws, PieceVerdict, verdict
+from sagger.stations.promise.sampled import Draws, PieceVerdict, fewer, verdict
 from sagger.stations.promise.source import PIECE, Doubted, DoubtSource, DrawnLines, Lying
 from sagger.statistics import starts, tolerance
 
 COUPONS = 5  # measured before the rest is printed; common practice, no source
 LEARNED = (FACTOR, CAST, CONDITIONS, LOTS)  # what coupons tell of the pieces that follow
 CUT = 3  # lines whose faces are tried as cut after sintering: those that spoil most pieces alone
+FEW = 512  # draws of what is shared, by which changes that do nothing are left out
 WORTH = 1e-3  # a chance raised by less is not told
 
 
@@ -54,7 +55,11 @@ def gains(case: PromiseCase, draws: Draws, wish: AskedPieces, today: PieceVerdic
     tried, chance = [], float(today.chance.mean())
     sizes = len(case.doubted.room.names)
     missed = np.lexsort((today.inside[sizes:], -today.alone[sizes:]))[:CUT].tolist()
+    few, first = fewer(draws, FEW), float(today.chance[:FEW].mean())
     for name, changed, stock in _changes(case, wish.sure, missed):
+        drawn = changed.drawn is not None  # many rows take long: most changes do nothing in the first draws
+        if drawn and float(verdict(changed, few, chance_only=True).chance.mean()) <= first:
+            continue
         now = verdict(changed, draws, chance_only=True)
         raised = float(now.chance.mean())
         if raised > chance + WORTH:

@@ -85,6 +85,15 @@ def draw(parts: Iterable[Doubted], loads: int, seed: int) -> Draws:
     )
 
 
+def fewer(draws: Draws, rows: int) -> Draws:
+    """The first so many draws of what pieces share, with the pieces that belong to them."""
+    return draws._replace(
+        shared={key: column[:rows] for key, column in draws.shared.items()},
+        loads={key: columns[:rows] for key, columns in draws.loads.items()},
+        rows=min(rows, draws.rows),
+    )
+
+
 def _features(part: Doubted) -> int:
     return len(part.drawn.gauged) if part.drawn else len(part.room.names)
 
