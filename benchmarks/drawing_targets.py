@@ -2,8 +2,8 @@
 
 Read: the public test cases beside the project, what is read of each against what its text holds. Damaged:
 200 mutants of the first case, cut short, 40 bytes lost, 40 bytes wrong, 20 lines lost, by turns. Moved: sizes
-and flatness as linear forms against faces really moved by up to 1 mm and fitted again. Denser: the chance of a
-line with twice the points on its faces. Settled: standard error of the chance of a piece, two runs with one
+and flatness as linear forms against faces really moved by up to 1 mm and fitted again. Denser: the chance of
+a line with twice the points on its faces. Settled: standard error of the chance of a piece, two runs with one
 seed, and the number to start over eight seeds. Seconds are of processor time.
 
     python benchmarks/drawing_targets.py [folder of part files]

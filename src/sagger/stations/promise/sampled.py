@@ -19,15 +19,17 @@ from sagger.stations.promise.source import (
     Room,
     normal,
 )
-from sagger.statistics.joint import Limits, benched, inside, judged
+from sagger.statistics.joint import JointOutcome, Limits, benched, inside, judged
 from sagger.statistics.lines import AskedFeatures, judged_lines
 from sagger.statistics.tolerance import GUARD
 
 SHARED = 4096  # draws of what pieces share: with fewer the tail of bad lots is not settled
 OWN, OWN_FEW = 512, 256  # pieces in each; few where many sizes and loads make it long
 LONG = 32  # sizes times loads of an order, above which fewer pieces are drawn
-# Where a drawing has many rows each draw of what is shared takes so many in turn, spread over the loads.
-OWN_DRAWN, PAIRED = 1024, 512
+# Where a drawing has many rows each draw of what is shared takes so many in turn, spread over its loads
+# and orientations.
+OWN_DRAWN, PAIRED, LEAST_PAIRED = 4096, 512, 64
+BLOCKS = 8  # of draws, whose means tell how far the mean of all may be off
 LOADS_MOST = 8  # more are taken as so many: what they share counts for more, so the promise is careful
 
 
@@ -179,19 +181,42 @@ def _with_lines(
         raise AssertionError("a part without lines has no rows behind its sizes")
     asked, guard = drawn.features, GUARD * part.gauge * drawn.gauged
     noise = part.gauge * drawn.gauged * normal(draws.gauge[:, : len(drawn.gauged)])
-    paired = max(1, PAIRED // draws.number)
-    true = judged_lines(*moved, asked, np.zeros_like(noise), paired, chance_only)
+    paired = max(LEAST_PAIRED, PAIRED // (draws.number * len(part.lying)))
+    true = _in_blocks(moved, asked, np.zeros_like(noise), paired, chance_only)
     if not part.gauge:
         none = np.zeros(draws.rows)
         return PieceVerdict(true.chance, true.chance, none, true.each, true.each, true.alone)
     inner = asked._replace(lower=asked.lower + guard, upper=asked.upper - guard)
-    bench = judged_lines(*moved, inner, noise, paired, chance_only)
+    bench = _in_blocks(moved, inner, noise, paired, chance_only)
     slipped = np.zeros(draws.rows)
     if not chance_only:  # passed, less those that pass and are good
         twice = AskedFeatures(*(np.concatenate(pair) for pair in zip(asked, inner, strict=True)))
         read = np.hstack([np.zeros_like(noise), noise])
-        slipped = bench.chance - judged_lines(*moved, twice, read, paired, chance_only=True).chance
+        slipped = bench.chance - _in_blocks(moved, twice, read, paired, True).chance
     return PieceVerdict(true.chance, bench.chance, slipped, true.each, bench.each, true.alone)
+
+
+def _in_blocks(
+    moved: tuple[ndarray, ndarray], asked: AskedFeatures, read: ndarray, paired: int, chance_only: bool
+) -> JointOutcome:
+    """Lines judged block by block of what is shared, each with pieces of its own.
+
+    So the means of the blocks tell how far the mean of all may be off, what pieces draw included.
+    """
+    (shared, own), rows, pieces = moved, SHARED // BLOCKS, len(moved[1]) // BLOCKS
+    found = [
+        judged_lines(
+            shared[start : start + rows],
+            own[at * pieces : (at + 1) * pieces],
+            asked,
+            read[at * pieces : (at + 1) * pieces],
+            paired,
+            chance_only,
+        )
+        for at, start in enumerate(range(0, len(shared), rows))
+    ]
+    chance, each_line, alone = zip(*found, strict=True)
+    return JointOutcome(np.concatenate(chance), np.mean(each_line, axis=0), np.mean(alone, axis=0))
 
 
 def _deviations(lying: Lying, draws: Draws) -> Iterator[tuple[ndarray, ndarray]]:

@@ -22,12 +22,11 @@ from sagger.stations.promise import drawn_promise, line_findings, promise_findin
 from sagger.stations.promise.doubted import doubted
 from sagger.stations.promise.lengths_doubt import Furnished, mapped
 from sagger.stations.promise.raising import AskedPieces, PromiseCase, gains, less, of_every
-from sagger.stations.promise.sampled import Draws, PieceVerdict, draw, each, variances, verdict
+from sagger.stations.promise.sampled import BLOCKS, Draws, PieceVerdict, draw, each, variances, verdict
 from sagger.stations.promise.source import Doubted, Lying
 from sagger.statistics import starts
 
 NOTHING = Approved()
-BLOCKS = 8  # of draws, whose means tell how far the mean of all may be off
 LEAST = 1e-9  # chance of passing below which nothing is said of those that pass
 TAIL = (0.05, 0.95)  # of lots: one in twenty is worse, one in twenty better
 
