@@ -204,7 +204,7 @@ def _in_blocks(
     So the means of the blocks tell how far the mean of all may be off, what pieces draw included.
     """
     (shared, own), rows, pieces = moved, SHARED // BLOCKS, len(moved[1]) // BLOCKS
-    found = [
+    by_block = [
         judged_lines(
             shared[start : start + rows],
             own[at * pieces : (at + 1) * pieces],
@@ -215,7 +215,7 @@ def _in_blocks(
         )
         for at, start in enumerate(range(0, len(shared), rows))
     ]
-    chance, each_line, alone = zip(*found, strict=True)
+    chance, each_line, alone = zip(*by_block, strict=True)
     return JointOutcome(np.concatenate(chance), np.mean(each_line, axis=0), np.mean(alone, axis=0))
 
 
