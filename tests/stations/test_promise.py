@@ -339,6 +339,25 @@ def test_support_brings_what_the_part_would_be_without_its_sag():
 
 
 @pytest.mark.slow
+def test_where_no_single_change_is_enough_several_are_told_with_what_is_left_to_cut():
+    """Support and coupons bring what a part without sag gets from coupons; cut sizes are asked no more."""
+    deep = dataclasses.replace(risk("sag", "it sags"), value=0.3, unit="mm")
+    sagging, wide = dataclasses.replace(hand.part(), findings=(deep,)), hand.factors(u=(0.02, 0.02, 0.02))
+    plain, low = (promised((hand.green(one, wide),)).pieces[0] for one in (hand.part(), sagging))
+    told = {gain.name: gain.chance for gain in low.raised}
+    of_plain = {gain.name: gain.chance for gain in plain.raised}
+    np.testing.assert_allclose(
+        told["support it and measure coupons"], of_plain["measure 5 coupons first"], atol=5e-3
+    )
+    assert not any(name.startswith("support it and") for name in of_plain)
+    tight = Tolerance(kind="percent", value=0.05)
+    narrow = dataclasses.replace(sagging, request=dataclasses.replace(sagging.request, tolerance=tight))
+    told = {gain.name: gain.chance for gain in promised((hand.green(narrow, wide),)).pieces[0].raised}
+    best = max(told, key=told.get)
+    assert best.startswith("support it and measure coupons, and machine ") and told[best] > 0.9
+
+
+@pytest.mark.slow
 def test_bleed_and_edges_count_where_nothing_was_measured():
     loose = dataclasses.replace(hand.powder(), bleed_doubt=hand.fig(20e-6), edge_scatter=hand.fig(10e-6))
     plain, wide = promised().sizes[0], promised(powder=loose).sizes[0]

@@ -3,6 +3,6 @@
 from sagger.stations.promise.by_turn import by_turn
 from sagger.stations.promise.stated import state
 
-EDITION = "6"
+EDITION = "7"
 
 __all__ = ["EDITION", "by_turn", "state"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy import ndarray
 
 from sagger.goods.green import Green
 from sagger.goods.promised import Gain
+from sagger.stations.promise import together
 from sagger.stations.promise.doubted import machine_axes
 from sagger.stations.promise.edges_doubt import SAG
 from sagger.stations.promise.lengths_doubt import BED, CAST, CONDITIONS, FACTOR, LOTS, Furnished
@@ -51,21 +52,36 @@ class PromiseCase(NamedTuple):
 
 
 def gains(case: PromiseCase, draws: Draws, wish: AskedPieces, today: PieceVerdict) -> tuple[Gain, ...]:
-    """Changes that raise the chance of a piece, the most first."""
-    tried, chance = [], float(today.chance.mean())
-    sizes = len(case.doubted.room.names)
+    """Changes that raise the chance of a piece, the most first; several at once where no one will do."""
+    sizes, few = len(case.doubted.room.names), fewer(draws, FEW)
     missed = np.lexsort((today.inside[sizes:], -today.alone[sizes:]))[:CUT].tolist()
-    few, first = fewer(draws, FEW), float(today.chance[:FEW].mean())
-    for name, changed, stock in _changes(case, wish.sure, missed):
+    seen = ChanceToday(float(today.chance.mean()), float(today.chance[:FEW].mean()), draws, few)
+    single = list(_gained(_changes(case, wish.sure, missed), seen, wish))
+    enough = any(gain.chance >= wish.sure for gain in single)
+    several = () if enough else _gained(_at_once(case, few, wish.sure), seen, wish)
+    return tuple(sorted([*single, *several], key=lambda gain: -gain.chance))
+
+
+class ChanceToday(NamedTuple):
+    """The chance as it is, in all draws and in the first ones."""
+
+    chance: float
+    first: float
+    draws: Draws
+    few: Draws
+
+
+def _gained(changes: Iterable[TriedChange], seen: ChanceToday, wish: AskedPieces) -> Iterator[Gain]:
+    """What each change brings, those left out that bring nothing."""
+    for name, changed, stock in changes:
         drawn = changed.drawn is not None  # many rows take long: most changes do nothing in the first draws
-        if drawn and float(verdict(changed, few, chance_only=True).chance.mean()) <= first:
+        if drawn and float(verdict(changed, seen.few, chance_only=True).chance.mean()) <= seen.first:
             continue
-        now = verdict(changed, draws, chance_only=True)
+        now = verdict(changed, seen.draws, chance_only=True)
         raised = float(now.chance.mean())
-        if raised > chance + WORTH:
+        if raised > seen.chance + WORTH:
             least = starts.least(now.passed * wish.survival, wish.asked, wish.sure)
-            tried.append(Gain(name=name, chance=raised, least=least.started, stock_mm=stock))
-    return tuple(sorted(tried, key=lambda gain: -gain.chance))
+            yield Gain(name=name, chance=raised, least=least.started, stock_mm=stock)
 
 
 def _changes(case: PromiseCase, sure: float, missed: Sequence[int]) -> Iterator[TriedChange]:
@@ -89,6 +105,29 @@ def _changes(case: PromiseCase, sure: float, missed: Sequence[int]) -> Iterator[
     if part.drawn is not None:
         yield from _redrawn(case, part.drawn, missed)
         yield from _cut(part, part.drawn, missed)
+
+
+def _at_once(case: PromiseCase, few: Draws, sure: float) -> Iterator[TriedChange]:
+    """Support and coupons together, and with them what still misses cut after sintering."""
+    part, gauge = case.doubted, case.doubted.gauge
+    steps: list[together.Change] = [
+        ("measure coupons", lambda now: of_every(now, lambda lying: _learned(lying, LEARNED, gauge)))
+    ]
+    if any(lying.sagged is not None for lying in part.lying):
+        steps.insert(0, ("support it", lambda now: of_every(now, _held_up)))
+    for name, changed in together.combined(part, steps, _not_asked, few, sure):
+        if case.of.sintered is not None or "machine" not in name:  # nobody cuts a core of sand
+            yield TriedChange(name, changed)
+
+
+def _not_asked(part: Doubted, rows: Sequence[int]) -> Doubted:
+    """The part without the limits of these sizes and lines."""
+    if part.drawn is not None:
+        part = _asked_no_more(part, part.drawn, rows)
+    sizes = [row for row in rows if row < len(part.room.names)]
+    lower, upper = part.room.lower.copy(), part.room.upper.copy()
+    lower[sizes], upper[sizes] = -np.inf, np.inf
+    return part._replace(room=part.room._replace(lower=lower, upper=upper))
 
 
 def of_every(part: Doubted, change: Callable[[Lying], Lying]) -> Doubted:
