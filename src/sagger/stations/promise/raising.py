@@ -10,7 +10,7 @@ from numpy import ndarray
 
 from sagger.goods.green import Green
 from sagger.goods.promised import Gain
-from sagger.stations.promise import together
+from sagger.stations.promise import at_once
 from sagger.stations.promise.doubted import machine_axes
 from sagger.stations.promise.edges_doubt import SAG
 from sagger.stations.promise.lengths_doubt import BED, CAST, CONDITIONS, FACTOR, LOTS, Furnished
@@ -110,12 +110,12 @@ def _changes(case: PromiseCase, sure: float, missed: Sequence[int]) -> Iterator[
 def _at_once(case: PromiseCase, few: Draws, sure: float) -> Iterator[TriedChange]:
     """Support and coupons together, and with them what still misses cut after sintering."""
     part, gauge = case.doubted, case.doubted.gauge
-    steps: list[together.Change] = [
+    steps: list[at_once.Change] = [
         ("measure coupons", lambda now: of_every(now, lambda lying: _learned(lying, LEARNED, gauge)))
     ]
     if any(lying.sagged is not None for lying in part.lying):
         steps.insert(0, ("support it", lambda now: of_every(now, _held_up)))
-    for name, changed in together.combined(part, steps, _not_asked, few, sure):
+    for name, changed in at_once.combined(part, steps, _not_asked, few, sure):
         if case.of.sintered is not None or "machine" not in name:  # nobody cuts a core of sand
             yield TriedChange(name, changed)
 
