@@ -145,3 +145,58 @@ def test_the_week_is_drawn(planned, tmp_path):
     drawn = picture.read_text()
     assert "the week of 2030-01-07" in drawn and "bench (2)" in drawn and "job box (3)" in drawn
     assert "2030-01-14" in cell.week_picture("2030-01-16T09:00")
+
+
+def place(say, name):
+    row = next(row for row in plan_of(say)["builds"] if f"{row['order']}/{row['build']}" == name)
+    return {
+        key: row[key] for key in ("printer", "starts", "heated_from", "bench_from", "fired_from", "ready")
+    }
+
+
+@pytest.mark.slow
+def test_a_fixed_build_stays_in_later_plans_until_it_is_freed(planned, tmp_path):
+    was = place(planned, "brackets/1")
+    assert "brackets/1 fixed" in planned("event", "fixed", "brackets/1", "--at", "2030-01-07T08:00")
+    table = tmp_path / "rush.csv"
+    table.write_text(HEADING.replace("due", "due,weight") + urgent("steel-17-4ph", was["starts"]))
+    planned("book", str(table))
+    for now in ("2030-01-07T09:00", "2030-01-07T10:00"):
+        planned("plan", "--now", now)
+        assert place(planned, "brackets/1") == was
+    assert "fixed until freed: brackets/1" in planned("show")
+    planned("event", "freed", "brackets/1", "--at", "2030-01-07T11:00")
+    assert "fixed until freed" not in planned("show")
+    planned("plan", "--now", "2030-01-07T11:00")
+    assert place(planned, "brackets/1") != was
+
+
+def urgent(powder, due):
+    """Orders that must be ready at once, in the way of whatever is printed in the same box."""
+    lines = (f"rush {n},{powder},box-400x250x250,20,3,2,{due},90" for n in range(2))
+    return "\n".join(lines) + "\n"
+
+
+@pytest.mark.slow
+def test_a_fixed_build_that_cannot_stay_is_told(planned):
+    was = place(planned, "brackets/1")
+    planned("event", "fixed", "brackets/1", "--at", "2030-01-07T08:00")
+    planned("event", "down", was["printer"], "--at", "2030-01-07T08:00", "--until", "2030-01-28T12:00")
+    said = planned("plan", "--now", "2030-01-07T09:00")
+    assert f"brackets/1 is fixed and could not stay: it began {was['starts'].replace('T', ' ')}" in said
+
+
+def test_only_what_has_a_place_is_fixed_and_only_what_is_fixed_is_freed(say):
+    say("book", str(ORDERS))
+    with pytest.raises(SaggerError, match="has no place in the plan yet"):
+        say("event", "fixed", "brackets/1")
+    with pytest.raises(SaggerError, match="this build is not fixed"):
+        say("event", "freed", "brackets/1")
+    say("plan", "--now", "2030-01-07T07:00")
+    say("event", "fixed", "brackets/1")
+    with pytest.raises(SaggerError, match="fixed already"):
+        say("event", "fixed", "brackets/1", "--note", "again")
+    say("event", "scrapped", "brackets/1", "--at", "2030-01-07T08:00")
+    assert cell.book().fixed() == ()
+    with pytest.raises(SaggerError, match="has no place in the plan yet"):
+        say("event", "fixed", "brackets/1", "--note", "again")

@@ -1,5 +1,7 @@
 """A cell at a moment: the plan up to now, and what people said since."""
 
+import dataclasses
+
 import pytest
 
 from sagger import cards
@@ -103,3 +105,71 @@ def test_hours_of_the_card():
     work = schedule.workload(STAND, ORDERS, BASE)
     clock = work.crews.clocks[0]
     assert clock.worked[7 * 96] == 5 * 32
+
+
+def later_than_now(rows):
+    return max((row for row in rows if row.starts > NOW), key=lambda row: row.starts)
+
+
+def fixed(row):
+    return CellEvent(kind="fixed", subject=f"{row.order}/{row.build}", at=NOW)
+
+
+def test_a_fixed_build_stays_where_it_is_whatever_else_comes(rows):
+    """Without it an urgent order that needs the same printer goes first."""
+    last = later_than_now(rows)
+    rush = order("rush", last.powder, weight=200, builds=2)
+    state, _, made = again(rows, fixed(last), orders=(*ORDERS, rush))
+    name = (last.order, last.build)
+    assert places(by_name(made)[name]) == places(last)
+    assert [state.names[build] for build in state.stands.fixed.nonzero()[0]] == [name]
+    _, _, free = again(rows, orders=(*ORDERS, rush))
+    assert places(by_name(free)[name]) != places(last)
+
+
+def places(row):
+    return {key: getattr(row, key) for key in STEPS}
+
+
+STEPS = ("printer", "starts", "oven", "heated_from", "crew", "bench_from", "furnace", "fired_from")
+FLAGS = ("printed", "heated", "emptied", "fired")
+
+
+@pytest.mark.parametrize("step", ["start", "printer", "bench", "heats", "loads"])
+def test_the_checker_finds_a_fixed_build_that_was_moved(rows, step):
+    """The check of what is fixed says it alone: here no step is said to be begun."""
+    last = later_than_now(rows)
+    state, found, _ = again(rows, fixed(last))
+    build = state.names.index((last.order, last.build))
+    none = {flags: getattr(state.stands, flags) & False for flags in FLAGS}
+    stands = dataclasses.replace(state.stands, **none)
+    wrong = f"build {build} is fixed and has moved"
+    assert wrong not in schedule.faults(state.work, found, stands)
+    if step in ("heats", "loads"):
+        runs = getattr(found, step)
+        moved = dataclasses.replace(runs, start=runs.start + 1)
+    else:
+        moved = getattr(found, step).copy()
+        moved[build] += -1 if moved[build] else 1
+    assert wrong in schedule.faults(state.work, dataclasses.replace(found, **{step: moved}), stands)
+
+
+def test_a_fixed_build_keeps_the_limits_that_lie_ahead(rows):
+    """What is begun is a fact; what is only fixed may not begin where nobody is there."""
+    last = later_than_now(rows)
+    state, found, _ = again(rows, fixed(last))
+    build = state.names.index((last.order, last.build))
+    closed = state.work.printers.starts.copy()
+    closed[found.start[build]] += 4
+    printers = dataclasses.replace(state.work.printers, starts=closed)
+    work = dataclasses.replace(state.work, printers=printers)
+    assert f"print {build} starts while nobody is there" in schedule.faults(work, found, state.stands)
+
+
+def test_a_fixed_build_on_a_machine_that_goes_down_is_planned_anew(rows):
+    last = later_than_now(rows)
+    down = CellEvent(kind="down", subject=last.printer, at=NOW, until="2030-01-28T09:00")
+    state, _, made = again(rows, fixed(last), down)
+    row = by_name(made)[last.order, last.build]
+    assert not state.stands.fixed.any()
+    assert row.printer != last.printer or row.starts >= "2030-01-28T09:00"

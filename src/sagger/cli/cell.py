@@ -44,13 +44,18 @@ def book(table: Path | None, job: int | None, step: Mover, **words: str | int) -
 
 
 @command.command("event")
-@click.argument("kind", type=click.Choice(["started", "ended", "scrapped", "down", "delivered"]))
+@click.argument(
+    "kind", type=click.Choice(["started", "ended", "scrapped", "down", "delivered", "fixed", "freed"])
+)
 @click.argument("subject", metavar="ORDER/BUILD|MACHINE|ORDER")
 @click.option("--at", default="", metavar="TIME", help="local ISO time; this minute if not said")
 @click.option("--until", default="", metavar="TIME", help="of a machine that is down")
 @entered
 def event(kind: str, subject: str, at: str, until: str, step: Mover) -> None:
-    """Say what happened; what nobody says went as planned."""
+    """Say what happened; what nobody says went as planned.
+
+    A build that is fixed stays where the plan has it, in all later plans, until it is freed.
+    """
     from sagger.desk.planning import cell
 
     click.echo(cell.event(kind, subject, at or cell.now(), until, step))
@@ -83,9 +88,11 @@ def plan(at: str, stand: str, better: bool, as_json: bool, step: Mover) -> None:
     from sagger.goods.good import document
     from sagger.views.words.cell_lines import plan_lines
 
+    before = cell.book()
     with shown() as tick:
         entry, made = cell.plan(at, cell.BETTER if better else cell.FIRST, step, stand, tick)
-    lines = [f"entry {entry}", *plan_lines(made, cell.card(made.stand).currency)]
+    lines = [f"entry {entry}", *cell.fixed_moved(before, made)]
+    lines += plan_lines(made, cell.card(made.stand).currency)
     tell(document("sagger-cell-plan/1", made), lines, as_json=as_json)
 
 
@@ -126,4 +133,5 @@ def show(day: str, picture: Path | None, scored: bool, as_json: bool) -> None:
         sheet = cell_lines.day_sheet(made, day)
         return tell(sheet, cell_lines.day_lines(sheet), as_json=as_json)
     lines = cell_lines.plan_lines(made, cell.card(made.stand).currency)
+    lines += cell_lines.fixed_lines(cell.book().fixed())
     return tell(document("sagger-cell-plan/1", made), lines, as_json=as_json)

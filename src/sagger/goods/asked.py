@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sagger.goods.good import good
 
-HAPPENINGS = ("started", "ended", "scrapped", "down", "delivered")
+HAPPENINGS = ("started", "ended", "scrapped", "down", "delivered", "fixed", "freed")
 
 
 @good
@@ -41,10 +41,10 @@ class GivenPromise:
 
 @good
 class CellEvent:
-    """What happened, as a person says it; nothing said = as planned."""
+    """What happened, or where a build is to stay, as a person says it; nothing said = as planned."""
 
     kind: str  # of HAPPENINGS
-    subject: str  # "order/build" of started, ended and scrapped; a machine that is down; an order delivered
+    subject: str  # a machine that is down; an order delivered; "order/build" of all others
     at: str  # ISO date and time
     until: str = ""  # of a machine that is down
 

@@ -57,6 +57,7 @@ class Standing:
     heated: ndarray  # (n,): and its heat
     emptied: ndarray  # (n,): and its bench work
     fired: ndarray  # (m,): the load stays
+    fixed: ndarray  # (n,): a person said that all of it stays, and it can
 
 
 @good

@@ -15,6 +15,7 @@ from sagger.ledger import bodies, entries, tables
 from sagger.ledger.lots import Mover
 from sagger.ledger.store import Ledger, Row
 
+FIXING = ("fixed", "freed")
 T = TypeVar("T", AskedOrder, CellEvent, CellPlan, GivenPromise)
 
 
@@ -29,8 +30,27 @@ class CellBook:
     entry: int  # of that plan; 0 = none
 
     def since_plan(self) -> tuple[CellEvent, ...]:
-        """What was said after the plan was accepted; machines that are down, from any time."""
-        return tuple(event for entry, event in self.events if entry > self.entry or event.kind == "down")
+        """What was said after the plan was accepted; machines down and fixed builds from any time."""
+        fixed = set(self.fixed())
+        return tuple(
+            event
+            for entry, event in self.events
+            if (event.kind == "fixed" and event.subject in fixed)
+            or event.kind == "down"
+            or (entry > self.entry and event.kind not in FIXING)
+        )
+
+    def fixed(self) -> tuple[str, ...]:
+        """Builds that are to stay where the plan has them, as "order/build": fixed, and since then neither
+        freed nor scrapped."""
+        subjects: dict[str, None] = {}
+        for _, event in self.events:
+            if event.kind == "fixed":
+                subjects[event.subject] = None
+            elif event.kind in ("freed", "scrapped"):
+                subjects.pop(event.subject, None)
+        there = {f"{order.name}/{one.label}" for order in self.open_orders() for one in order.builds}
+        return tuple(subject for subject in subjects if subject in there)
 
     def delivered(self) -> dict[str, str]:
         """ISO moment at which each order that is gone was delivered."""

@@ -6,18 +6,16 @@ import math
 from datetime import datetime
 from pathlib import Path
 
-import numpy as np
-
-from sagger import cards
-from sagger.desk.home import card_folders, ledger
+from sagger.desk.home import ledger
 from sagger.desk.planning import cell_plan
+from sagger.desk.planning.cell_events import event
+from sagger.desk.planning.cell_held import USUAL, accepted, book, card, moment, now
+from sagger.desk.planning.cell_sheets import week_picture
 from sagger.errors import InputError
 from sagger.files.cell_orders import cell_orders
 from sagger.goods.asked import (
-    HAPPENINGS,
     AskedBuild,
     AskedOrder,
-    CellEvent,
     CellOffer,
     CellPlan,
     GivenPromise,
@@ -25,28 +23,34 @@ from sagger.goods.asked import (
 )
 from sagger.goods.planned import PlanBox, WholePlan
 from sagger.goods.schedule import PlanningEffort
-from sagger.goods.stand import Stand, machine_names
+from sagger.goods.stand import Stand
 from sagger.ledger import cellbook, jobs, plans
 from sagger.ledger.cellbook import CellBook
 from sagger.ledger.lots import Mover
-from sagger.stations import schedule
 from sagger.tick import Tick, silent
-from sagger.views.charts import week
 
-USUAL = "two-printers"
 CHANCE = 0.9
+__all__ = [
+    "BETTER",
+    "CHANCE",
+    "FIRST",
+    "accepted",
+    "book",
+    "book_job",
+    "book_table",
+    "card",
+    "event",
+    "fixed_moved",
+    "now",
+    "offer",
+    "one_order",
+    "plan",
+    "promise",
+    "scores",
+    "week_picture",
+]
 FIRST = PlanningEffort(trials=4000, rounds=0, nodes=0)
 BETTER = PlanningEffort()
-
-
-def card(name: str = USUAL) -> Stand:
-    """The card of the cell."""
-    return cards.load("stand", name, card_folders())
-
-
-def book() -> CellBook:
-    """What the book of the cell says now."""
-    return cellbook.book(ledger())
 
 
 def book_table(path: Path, step: Mover) -> str:
@@ -83,7 +87,7 @@ def of_job(job: int, due: str, weight: int, stand: Stand) -> AskedOrder:
     return AskedOrder(
         name=f"{plan.order.name} (job {job})".replace("/", "-"),
         builds=tuple(_build(box, named, trays * box.pieces / pieces) for box in plan.boxes),
-        due=_moment(due),
+        due=moment(due),
         weight=weight,
     )
 
@@ -111,33 +115,6 @@ def _build(box: PlanBox, named: dict[str, str], trays: float) -> AskedBuild:
     )
 
 
-def event(kind: str, subject: str, at: str, until: str, step: Mover) -> str:
-    """Something happened in the cell.
-
-    Raises
-    ------
-    InputError
-        If nothing of that kind happens, or the book knows no such order, build or machine.
-    """
-    held, stand = book(), card()
-    builds = [f"{order.name}/{one.label}" for order in held.orders for one in order.builds]
-    if held.plan is not None:
-        stand = card(held.plan.stand)
-    orders = [order.name for order in held.orders]
-    known = {"down": machine_names(stand), "delivered": orders}.get(kind, builds)
-    if kind not in HAPPENINGS:
-        raise InputError(
-            "nothing of this kind happens", value=kind, remedy=f"One of: {', '.join(HAPPENINGS)}."
-        )
-    if subject not in known:
-        remedy = f"Known: {', '.join(known[:8])}."
-        raise InputError("the book knows nothing of this name", field=kind, value=subject, remedy=remedy)
-    if kind == "down" and not until:
-        raise InputError("a machine is down until some moment", field="until", remedy="Give --until.")
-    happened = CellEvent(kind=kind, subject=subject, at=_moment(at), until=_moment(until) if until else "")
-    return f"entry {cellbook.event(ledger(), happened, step)}: {subject} {kind}"
-
-
 def promise(order: str, by: str, at: str, step: Mover) -> str:
     """A customer was told a date; no later plan moves the order beyond it without saying so."""
     held = book()
@@ -146,8 +123,8 @@ def promise(order: str, by: str, at: str, step: Mover) -> str:
     )
     if order not in chances:
         raise InputError("no plan has this order", field="order", value=order, remedy="Plan the cell first.")
-    moment = _moment(at) if at else now()
-    given = GivenPromise(order=order, by=_moment(by), chance=chances[order], given=moment)
+    given_at = moment(at) if at else now()
+    given = GivenPromise(order=order, by=moment(by), chance=chances[order], given=given_at)
     return f"entry {cellbook.promise(ledger(), given, step)}: {order} promised by {by}"
 
 
@@ -175,6 +152,12 @@ def plan(
     return cellbook.accept(ledger(), made, held.entry, step), made
 
 
+def fixed_moved(before: CellBook, made: CellPlan) -> tuple[str, ...]:
+    """A sentence on each fixed build that a plan could not leave where the book before it had it."""
+    rows = before.plan.builds if before.plan else ()
+    return cell_plan.fixed_moved(before.fixed(), rows, made.builds)
+
+
 def offer(new: AskedOrder, at: str, stand: str = "") -> CellOffer:
     """What a new order would get from the cell as it is planned; it reserves nothing."""
     held = book()
@@ -198,26 +181,6 @@ def one_order(path: Path) -> AskedOrder:
     return asked[0]
 
 
-def accepted() -> CellPlan:
-    """The plan that was accepted last; `InputError` if there is none."""
-    held = book()
-    if held.plan is None:
-        raise InputError("no plan was accepted yet", remedy="`sagger cell plan` makes one.")
-    return held.plan
-
-
-def week_picture(day: str = "") -> str:
-    """The week of a day [ISO] as SVG, as the accepted plan has it; the week of the plan if none is said."""
-    made = accepted()
-    stand, monday = card(made.stand), schedule.monday(_moment(day) if day else made.now)
-    there = schedule.attended(stand, monday, 1)
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], there, [False]))))
-    moments = [schedule.written(monday, int(edge)) for edge in edges]
-    stretches = list(zip(moments[::2], moments[1::2], strict=True))
-    rows = machine_names(stand) + [crew.name for crew in stand.crews]
-    return week.week(made, rows, monday, stretches)
-
-
 def scores() -> tuple[PromiseScore, ...]:
     """Every promise given for an order that was delivered, and whether it was met."""
     held = book()
@@ -237,11 +200,6 @@ def scores() -> tuple[PromiseScore, ...]:
     )
 
 
-def now() -> str:
-    """The shop's local time, to the minute."""
-    return datetime.now().isoformat(timespec="minutes")
-
-
 def _now(held: CellBook, at: str, stand: str, *, empty: bool = False) -> cell_plan.CellNow:
     orders = held.open_orders()
     if not orders and not empty:
@@ -249,13 +207,4 @@ def _now(held: CellBook, at: str, stand: str, *, empty: bool = False) -> cell_pl
         raise InputError("the book holds no open order", field="order", remedy=remedy)
     name = stand or (held.plan.stand if held.plan else USUAL)
     rows = held.plan.builds if held.plan else ()
-    return cell_plan.CellNow(card(name), orders, rows, held.since_plan(), _moment(at) if at else now())
-
-
-def _moment(text: str) -> str:
-    """Local time to the minute; `InputError` if the text is no moment."""
-    try:
-        return datetime.fromisoformat(text).replace(tzinfo=None).isoformat(timespec="minutes")
-    except ValueError:
-        remedy = "Write local time as 2030-01-31T08:00."
-        raise InputError("a moment is an ISO date and time", value=text, remedy=remedy) from None
+    return cell_plan.CellNow(card(name), orders, rows, held.since_plan(), moment(at) if at else now())

@@ -60,13 +60,17 @@ def planned(
 
 
 def _found(cell: CellNow, effort: PlanningEffort, tick: Tick) -> tuple[BegunCell, FoundSchedule]:
-    """Planned with what was to begin soon; without that if a breakdown makes it impossible."""
-    state = state_of(cell, cell.stand.kept.value / 3600)
-    try:
-        return state, schedule.plan(state.work, state.stands, effort, tick=tick)
-    except StopError:
-        state = state_of(cell, 0.0)
-        return state, schedule.plan(state.work, state.stands, effort, tick=tick)
+    """Planned with what was to begin soon and what is fixed; without the one, then without both, if a
+    breakdown makes it impossible."""
+    free = cell._replace(events=tuple(event for event in cell.events if event.kind != "fixed"))
+    for now, kept_h in ((cell, cell.stand.kept.value / 3600), (cell, 0.0)):
+        state = state_of(now, kept_h)
+        try:
+            return state, schedule.plan(state.work, state.stands, effort, tick=tick)
+        except StopError:
+            continue
+    state = state_of(free, 0.0)
+    return state, schedule.plan(state.work, state.stands, effort, tick=tick)
 
 
 def state_of(cell: CellNow, kept_h: float) -> BegunCell:
@@ -187,6 +191,29 @@ def _row(
         new_heats=best.worth.heats - heats,
         added=(best.worth.money - money) / CENTS,
     )
+
+
+def fixed_moved(
+    fixed: Sequence[str], before: Sequence[PlannedBuild], after: Sequence[PlannedBuild]
+) -> tuple[str, ...]:
+    """A sentence on each fixed build that a new plan could not leave where it was."""
+    was = {f"{row.order}/{row.build}": row for row in before}
+    now = {f"{row.order}/{row.build}": row for row in after}
+    return tuple(
+        f"{name} is fixed and could not stay: it began {_place(was[name])}, now {_place(now[name])}"
+        for name in fixed
+        if name in was and name in now and _steps(was[name]) != _steps(now[name])
+    )
+
+
+def _place(row: PlannedBuild) -> str:
+    return f"{row.starts.replace('T', ' ')} on {row.printer} and was ready {row.ready.replace('T', ' ')}"
+
+
+def _steps(row: PlannedBuild) -> tuple[str, ...]:
+    """Machine and start of each step."""
+    prints, heats = (row.printer, row.starts), (row.oven, row.heated_from)
+    return (*prints, *heats, row.crew, row.bench_from, row.furnace, row.fired_from)
 
 
 def first_unplanned(orders: Sequence[AskedOrder], rows: Sequence[PlannedBuild]) -> str:

@@ -12,8 +12,9 @@ from numpy import ndarray
 from sagger.errors import InputError
 from sagger.goods.asked import AskedOrder, CellEvent, PlannedBuild
 from sagger.goods.schedule import UNPLACED, RunRows, Schedule, Standing
+from sagger.goods.shift import NEVER
 from sagger.goods.stand import Stand, machine_names
-from sagger.goods.workload import Blocks, Workload
+from sagger.goods.workload import NOT_FIRED, Blocks, Workload
 from sagger.physics import workclock
 from sagger.stations.schedule.gathered import moment, quarters, workload
 
@@ -41,11 +42,12 @@ def begun(
     rows : sequence of PlannedBuild
         Of the plan accepted last.
     events : sequence of CellEvent
-        Said since then; machines that are down, from any time. Nothing said = as planned.
+        Said since then; machines that are down and builds that are fixed, from any time. Nothing said = as
+        planned.
     times : tuple of str, str
         Monday on which the clock begins, and now [ISO].
     kept_h : float
-        What is planned to begin so soon stays too, if it can [h].
+        What is planned to begin so soon stays too, if it can [h]. A fixed build stays whenever it begins.
     """
     base, now = times
     names = tuple((order.name, build.label) for order in orders for build in order.builds)
@@ -62,7 +64,9 @@ def begun(
     builds = dataclasses.replace(work.builds, printing=printing, release=np.maximum(release, 0))
     work = dataclasses.replace(work, builds=builds, blocks=_blocks(stand, events, base, at))
     schedule = _schedule(stand, work, planned)
-    stands = _flags(work, schedule, at, at + (quarters(kept_h) if kept_h else 0))
+    fixed = _fixed(names, events) & (schedule.start >= 0)
+    stands = _flags(work, schedule, at, np.where(fixed, NEVER, at + (quarters(kept_h) if kept_h else 0)))
+    stands = dataclasses.replace(stands, fixed=fixed & _whole(work, stands))
     work = dataclasses.replace(work, blocks=_after_what_runs(work, stands))
     return BegunCell(work, stands, names)
 
@@ -110,6 +114,20 @@ def _blocks(stand: Stand, events: Sequence[CellEvent], base: str, now: int) -> B
     return Blocks(machine=table[0], begins=table[1], ends=table[2])
 
 
+def _fixed(names: Sequence[tuple[str, str]], events: Sequence[CellEvent]) -> ndarray:
+    """Which builds a person fixed where they are, bool (n,)."""
+    subjects = {event.subject for event in events if event.kind == "fixed"}
+    return np.array(["/".join(name) in subjects for name in names], bool)
+
+
+def _whole(work: Workload, stands: Standing) -> ndarray:
+    """Builds of which every step stays, bool (n,)."""
+    unfired = (work.portions.family != NOT_FIRED) & ~stands.fired
+    whole: ndarray = stands.printed & stands.heated & stands.emptied
+    whole[work.portions.build[unfired]] = False
+    return whole
+
+
 def _schedule(stand: Stand, work: Workload, planned: list[PlannedBuild | None]) -> Schedule:
     """The planned rows as a schedule; UNPLACED where there is none."""
     count, base = len(planned), work.base
@@ -152,8 +170,9 @@ def _runs(rows: dict[int, tuple[int, ...]]) -> RunRows:
     return RunRows(machine=table[0], kind=table[1], start=table[2], length=table[3])
 
 
-def _flags(work: Workload, schedule: Schedule, now: int, frozen_before: int) -> Standing:
-    """Which steps stay: those begun or soon, each only if the one before it is done by then."""
+def _flags(work: Workload, schedule: Schedule, now: int, frozen_before: ndarray) -> Standing:
+    """Which steps stay: those of a build that begin before a moment of its own (n,) [quarters], each only if
+    the one before it is done by then."""
     ends = schedule.start + work.builds.printing
     printed = (schedule.start >= 0) & (schedule.start < frozen_before)
     _drop_overlapping(work, schedule, printed, now)
@@ -172,11 +191,24 @@ def _flags(work: Workload, schedule: Schedule, now: int, frozen_before: int) -> 
     build = work.portions.build
     load = np.maximum(schedule.load, 0)
     load_from = _of(schedule.loads.start, load)
-    fired = emptied[build] & (schedule.load >= 0) & (load_from < frozen_before) & (freed[build] <= load_from)
+    fired = (
+        emptied[build]
+        & (schedule.load >= 0)
+        & (load_from < frozen_before[build])
+        & (freed[build] <= load_from)
+    )
     furnace = len(work.printers.holds) + len(work.ovens.room) + _of(schedule.loads.machine, load)
     unloaded = load_from + _of(schedule.loads.length, load)
     fired &= (load_from < now) | ~_down(work.blocks, furnace, load_from, unloaded)
-    return Standing(schedule=schedule, now=now, printed=printed, heated=heated, emptied=emptied, fired=fired)
+    return Standing(
+        schedule=schedule,
+        now=now,
+        printed=printed,
+        heated=heated,
+        emptied=emptied,
+        fired=fired,
+        fixed=np.zeros(len(ends), bool),
+    )
 
 
 def _drop_overlapping(work: Workload, schedule: Schedule, printed: ndarray, now: int) -> None:

@@ -16,7 +16,8 @@ from sagger.goods.workload import NOT_FIRED, Workload
 def faults(work: Workload, schedule: Schedule, stands: Standing | None = None) -> tuple[str, ...]:
     """Every rule that is broken, in words; empty if the schedule can be done as it stands.
 
-    What `stands` says is begun is a fact: it may have broken a limit, but it must not have moved.
+    What `stands` says is begun is a fact: it may have broken a limit, but it must not have moved. What
+    a person fixed must not have moved either, not from machine to machine, and keeps limits that lie ahead.
     """
     missing = _missing(work, schedule)
     if missing:
@@ -24,6 +25,7 @@ def faults(work: Workload, schedule: Schedule, stands: Standing | None = None) -
     freed, begun = _freed(work, schedule), _begun(work, schedule, stands)
     return (
         *_moved(schedule, stands),
+        *_unfixed(work, schedule, stands),
         *_prints(work, schedule, begun),
         *_boxes(work, schedule, freed),
         *_cures(work, schedule, begun),
@@ -51,8 +53,10 @@ def _begun(work: Workload, schedule: Schedule, stands: Standing | None) -> Begun
     printed, heated, emptied = (np.zeros(builds, bool) for _ in range(3))
     fired, now = np.zeros(portions, bool), 0
     if stands is not None:
-        printed, heated, emptied, fired = stands.printed, stands.heated, stands.emptied, stands.fired
-        now = stands.now
+        now, fired = stands.now, stands.fired & ~_ahead(stands)[work.portions.build]
+        printed, heated, emptied = (
+            flags & ~_ahead(stands) for flags in (stands.printed, stands.heated, stands.emptied)
+        )
     return Begun(
         now=now,
         print=printed,
@@ -80,6 +84,30 @@ def _moved(schedule: Schedule, stands: Standing | None) -> Iterator[str]:
         for new, was, stays in rows:
             for number in np.flatnonzero(stays & (new != was)):
                 yield f"the {word} of {number} was begun and has moved"
+
+
+def _ahead(stands: Standing) -> ndarray:
+    """Builds that a person fixed and that are not begun yet, bool (n,)."""
+    return np.asarray(stands.fixed & (stands.schedule.start >= stands.now))
+
+
+def _unfixed(work: Workload, schedule: Schedule, stands: Standing | None) -> Iterator[str]:
+    """A build that a person fixed is somewhere else."""
+    if stands is None:
+        return
+    old = stands.schedule
+    for build in np.flatnonzero(stands.fixed):
+        portions = np.flatnonzero((work.portions.build == build) & (work.portions.family != NOT_FIRED))
+        if _place(schedule, int(build), portions) != _place(old, int(build), portions):
+            yield f"build {build} is fixed and has moved"
+
+
+def _place(schedule: Schedule, build: int, portions: ndarray) -> list[tuple[int, int]]:
+    """Machine and start of each step of a build."""
+    rows = [(schedule.printer[build], schedule.start[build]), (schedule.crew[build], schedule.bench[build])]
+    batches = [(schedule.heats, schedule.heat[build])]
+    batches += [(schedule.loads, schedule.load[portion]) for portion in portions]
+    return [*rows, *((runs.machine[run], runs.start[run]) for runs, run in batches)]
 
 
 def _starts(runs: RunRows, run: ndarray) -> ndarray:

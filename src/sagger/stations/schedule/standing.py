@@ -30,7 +30,13 @@ def nothing(work: Workload, now: int = 0) -> Standing:
     )
     free = np.zeros(builds, bool)
     return Standing(
-        schedule=empty, now=now, printed=free, heated=free, emptied=free, fired=np.zeros(portions, bool)
+        schedule=empty,
+        now=now,
+        printed=free,
+        heated=free,
+        emptied=free,
+        fired=np.zeros(portions, bool),
+        fixed=free,
     )
 
 
@@ -56,6 +62,7 @@ def before(work: Workload, schedule: Schedule, now: int, frozen: int) -> Standin
         heated=heated & printed,
         emptied=begun & heated & printed,
         fired=fired,
+        fixed=np.zeros(len(printed), bool),
     )
 
 

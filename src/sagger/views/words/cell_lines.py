@@ -49,6 +49,11 @@ def plan_lines(plan: CellPlan, currency: str) -> list[str]:
     return [head, cost, heading, *rows]
 
 
+def fixed_lines(fixed: Sequence[str]) -> list[str]:
+    """Which builds stay where they are until somebody frees them."""
+    return [f"fixed until freed: {', '.join(fixed)}"] if fixed else []
+
+
 def _forecast(row: OrderForecast) -> str:
     mates = f"  waits for {', '.join(row.mates)}" if row.mates else ""
     times = "  ".join(_short(text) for text in (row.due, row.planned, row.likely))
