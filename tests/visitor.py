@@ -14,6 +14,7 @@ PASSWORD = "a long enough word"
 EMPTY = {  # every page, and what it says in a shop where nothing has been done
     "/": "No orders yet.",
     "/new": "New order",
+    "/cell": "No order is in the book yet.",
     "/cards": "curing oven for one job box",
     "/cards/powder/steel-316l?line=packing": "Change: packing",
     "/cards/powder/none": "none",

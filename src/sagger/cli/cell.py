@@ -113,12 +113,17 @@ def offer(table: Path, at: str, stand: str, as_json: bool) -> None:
 
 @command.command("show")
 @click.option("--day", default="", metavar="DATE", help="what each station does on that day")
+@click.option(
+    "--into",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="with --day: folder of the papers, a page for each station",
+)
 @click.option("--picture", type=TABLE, help="where the week goes as a picture (SVG)")
 @click.option("--scores", "scored", is_flag=True, help="promises against what was delivered")
 @AS_JSON
-def show(day: str, picture: Path | None, scored: bool, as_json: bool) -> None:
+def show(day: str, into: Path | None, picture: Path | None, scored: bool, as_json: bool) -> None:
     """Show the plan accepted last; --day a day's sheet, --scores promises met, --picture the week drawn."""
-    from sagger.desk.planning import cell
+    from sagger.desk.planning import cell, cell_sheets
     from sagger.goods.good import document
     from sagger.views.words import cell_lines
 
@@ -128,6 +133,10 @@ def show(day: str, picture: Path | None, scored: bool, as_json: bool) -> None:
     if picture is not None:
         picture.write_text(cell.week_picture(day), encoding="utf-8")
         return click.echo(f"the week is drawn in {picture}")
+    if into is not None:
+        if not day:
+            raise click.UsageError("papers are of a day, give --day")
+        return tell({"day": day}, cell_sheets.written(day, into), as_json=as_json)
     made = cell.accepted()
     if day:
         sheet = cell_lines.day_sheet(made, day)

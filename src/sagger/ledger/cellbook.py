@@ -116,6 +116,12 @@ def accept(ledger: Ledger, plan: CellPlan, after: int, step: Mover) -> int:
         return entries.add_once(connection, "cell plan", step.person, {"cell": [row]}, step.note)
 
 
+def newest(ledger: Ledger) -> int:
+    """Number of the last entry of the book; 0 if it is empty. It says whether anything changed."""
+    with ledger.reading() as connection:
+        return connection.execute(sa.select(sa.func.max(tables.cell.c.entry))).scalar() or 0
+
+
 def book(ledger: Ledger) -> CellBook:
     """What the book says now."""
     with ledger.reading() as connection:

@@ -21,7 +21,7 @@ from starlette.responses import (
 
 from sagger.desk import people, uploads
 from sagger.desk.measuring import certifying
-from sagger.desk.planning import bundle, history, offers
+from sagger.desk.planning import bundle, cell_sheets, history, offers
 from sagger.errors import InputError, LedgerError
 from sagger.web.routes import Number
 
@@ -116,6 +116,20 @@ def job_file_of_box(job: Number, box: Number, name: str) -> Response:
         return StreamingResponse(bundle.zipped(path), media_type="application/zip", headers=head)
     kind = "inline" if name.endswith(".html") else "attachment"
     return FileResponse(path, filename=title, content_disposition_type=kind)
+
+
+@router.get("/files/cell/day/{name}")
+def cell_day(name: str) -> Response:
+    """What each station of the cell does on a day, a page a station: 2030-01-31.pdf or .html."""
+    day, _, kind = name.partition(".")
+    papers = _if_there(lambda: cell_sheets.day_papers(day)) if kind in ("pdf", "html") else None
+    if papers is None:
+        return _missing()
+    page, pdf = papers
+    if kind == "html":
+        return HTMLResponse(page)
+    head = {"content-disposition": f'attachment; filename="day-{day}.pdf"'}
+    return Response(pdf, media_type="application/pdf", headers=head)
 
 
 def _if_there(ask: Callable[[], T]) -> T | None:

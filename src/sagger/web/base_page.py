@@ -14,6 +14,7 @@ from sagger.web.security import LOGOUT
 NAVIGATION = {
     "/": "Orders",
     "/new": "New order",
+    "/cell": "Cell",
     "/cards": "Cards",
     "/readings": "Lots and readings",
     "/factors": "Factors",

@@ -28,6 +28,8 @@ RULES = (
     RouteRule(READS, "/", "look"),
     RouteRule(READS, "/new", "plan"),
     RouteRule(READS, "/new/{draft}", "plan"),
+    RouteRule(READS, "/cell", "look"),
+    RouteRule(READS, "/files/cell/day/{name}", "look"),
     RouteRule(READS, "/cards", "look"),
     RouteRule(READS, "/cards/{kind}/{name}", "look"),
     RouteRule(READS, "/readings", "look"),

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from sagger import line
+from sagger.desk import uploads
 from sagger.desk.home import ledger
 from sagger.desk.measuring import learning
 from sagger.desk.planning import history
@@ -18,6 +19,7 @@ from sagger.desk.powder import blending
 from sagger.desk.powder.lot import of_ledger
 from sagger.desk.so_far import so_far
 from sagger.errors import InputError
+from sagger.goods.asked import CellOffer
 from sagger.goods.cell import Cell
 from sagger.goods.finding import Finding
 from sagger.goods.good import Key, good, plain
@@ -80,6 +82,18 @@ def blended(base: str, cuts: tuple[str, ...], powder: str) -> bytes:
     """What second cuts do to a lot, as JSON, see `blending.blend`; lots are the ledger's."""
     document, lines = blending.blend(base, cuts, powder, "", find=of_ledger)
     return json.dumps({"document": plain(document), "lines": lines}).encode()
+
+
+def cell_offered(draft: str, name: str, at: str) -> bytes:
+    """What the one new order of an uploaded table would get from the cell, as JSON, see `cell.offer`."""
+    from sagger.desk.planning import cell
+
+    return json.dumps(plain(cell.offer(cell.one_order(uploads.held(draft, name)), at))).encode()
+
+
+def cell_offer(words: bytes) -> CellOffer:
+    """What `cell_offered` told."""
+    return restored(CellOffer, json.loads(words))
 
 
 def _reached(keys: tuple[Key[T], ...], place: int) -> Key[T]:

@@ -34,6 +34,7 @@ __all__ = [
     "BETTER",
     "CHANCE",
     "FIRST",
+    "USUAL",
     "accepted",
     "book",
     "book_job",
@@ -149,6 +150,7 @@ def plan(
     """
     held = book()
     made = cell_plan.planned(_now(held, at, stand), effort, CHANCE, effort.seed, tick)
+    tick.say("having the plan accepted")
     return cellbook.accept(ledger(), made, held.entry, step), made
 
 
@@ -181,9 +183,10 @@ def one_order(path: Path) -> AskedOrder:
     return asked[0]
 
 
-def scores() -> tuple[PromiseScore, ...]:
-    """Every promise given for an order that was delivered, and whether it was met."""
-    held = book()
+def scores(held: CellBook | None = None) -> tuple[PromiseScore, ...]:
+    """Every promise given for an order that was delivered, and whether it was met; by the book as it is now
+    if none is given."""
+    held = held or book()
     gone = held.delivered()
     return tuple(
         PromiseScore(

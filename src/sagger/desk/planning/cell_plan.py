@@ -43,6 +43,7 @@ def planned(
 ) -> CellPlan:
     """The best plan found for all that is open, with the date of each order at a chance."""
     state, best = _found(cell, effort, tick)
+    tick.say("drawing how long things take")
     ends = drawn_ends(cell, state, best.schedule, seed)
     return CellPlan(
         stand=cell.stand.name,

@@ -27,7 +27,13 @@ class WeekBar(NamedTuple):
     powder: str
 
 
-def week(plan: CellPlan, machines: Sequence[str], monday: str, attended: Sequence[tuple[str, str]]) -> str:
+def week(
+    plan: CellPlan,
+    machines: Sequence[str],
+    monday: str,
+    attended: Sequence[tuple[str, str]],
+    fixed: Sequence[str] = (),
+) -> str:
     """The seven days from a Monday [ISO], as SVG.
 
     Parameters
@@ -36,6 +42,8 @@ def week(plan: CellPlan, machines: Sequence[str], monday: str, attended: Sequenc
         Rows in their order; rows for the boxes follow by themselves.
     attended : sequence of (str, str)
         Stretches with somebody there [ISO].
+    fixed : sequence of str
+        Builds that a person fixed, "order/build": their bars have a thick line under them.
     """
     begin = datetime.fromisoformat(monday)
     bars = [bar for bar in _bars(plan.builds) if _within(begin, bar)]
@@ -44,18 +52,21 @@ def week(plan: CellPlan, machines: Sequence[str], monday: str, attended: Sequenc
     high = HEAD + ROW * len(rows) + FOOT
     frame = plot.Frame((0, HOURS), (len(rows), 0), WIDE, high, 12, LEFT, HEAD, FOOT)
     powders = sorted({build.powder for build in plan.builds})
-    body = [plot.cell(frame, (0, HOURS), (len(rows), 0), NIGHT)]
-    body += [_open(frame, begin, stretch, len(rows)) for stretch in attended]
+    body = [plot.group("shut", plot.cell(frame, (0, HOURS), (len(rows), 0), NIGHT))]
+    body.append(plot.group("open", *(_open(frame, begin, stretch, len(rows)) for stretch in attended)))
     for number, name in enumerate(rows):
         body.append(plot.text(LEFT - 8, frame.up(number + 0.66), name, "end"))
-        body.append(plot.line(frame, (0, HOURS), (number, number), "#ccc", 0.6))
-    for bar in bars:
-        tone = TONES[powders.index(bar.powder) % len(TONES)]
-        body.append(_drawn(frame, begin, bar, (rows.index(bar.row), tone)))
+        body.append(plot.group("rows", plot.line(frame, (0, HOURS), (number, number), "#ccc", 0.6)))
     for day in range(7):
         name = (begin + timedelta(days=day)).strftime("%a %d")
         body.append(plot.text(frame.across(24 * day + 12), high - 10, name))
-        body.append(plot.line(frame, (24 * day, 24 * day), (0, len(rows)), "#999", 0.8))
+        day_line = plot.line(frame, (24 * day, 24 * day), (0, len(rows)), "#999", 0.8)
+        body.append(plot.group("days", day_line))
+    for bar in bars:
+        tone = TONES[powders.index(bar.powder) % len(TONES)]
+        body.append(_drawn(frame, begin, bar, (rows.index(bar.row), tone)))
+        if bar.words in fixed:
+            body.append(_underlined(frame, begin, bar, rows.index(bar.row)))
     title = f"the week of {begin:%Y-%m-%d}, as planned {plan.now.replace('T', ' ')}"
     body.append(plot.text(WIDE / 2, 20, title, more='font-weight="bold"'))
     return plot.svg(frame, body)
@@ -105,8 +116,20 @@ def _open(frame: plot.Frame, begin: datetime, stretch: tuple[str, str], rows: in
 
 def _drawn(frame: plot.Frame, begin: datetime, bar: WeekBar, place: tuple[int, str]) -> str:
     number, tone = place
-    low, high = (min(max(_hours(begin, moment), 0.0), HOURS) for moment in (bar.begins, bar.ends))
+    low, high = _shown(begin, bar)
     across = frame.across(high) - frame.across(low)
     words = bar.words[: max(0, int(across / LETTER))]
     box = plot.cell(frame, (low, high - GAP), (number + 0.88, number + 0.12), tone)
-    return box + (plot.text(frame.across(low) + 3, frame.up(number + 0.68), words, "start") if words else "")
+    said = plot.text(frame.across(low) + 3, frame.up(number + 0.68), words, "start") if words else ""
+    return plot.group("bar", box, said)
+
+
+def _underlined(frame: plot.Frame, begin: datetime, bar: WeekBar, number: int) -> str:
+    low, high = _shown(begin, bar)
+    return plot.group("fixed", plot.line(frame, (low, high - GAP), (number + 0.9,) * 2, "#16181b", 3))
+
+
+def _shown(begin: datetime, bar: WeekBar) -> tuple[float, float]:
+    """Hours of the week in which a bar begins and ends."""
+    low, high = (min(max(_hours(begin, moment), 0.0), HOURS) for moment in (bar.begins, bar.ends))
+    return low, high

@@ -40,7 +40,7 @@ def plan_lines(plan: CellPlan, currency: str) -> list[str]:
     """What was planned, and each order with its date and risk; the soonest due first."""
     head = (
         f"{len(plan.builds)} builds of {len(plan.orders)} orders, {plan.heats} heats, {plan.loads} loads; "
-        f"{plan.late} orders late"
+        f"{plan.late or 'no'} order{'' if plan.late == 1 else 's'} late"
     )
     gap = f", at most {plan.cost / plan.bound - 1:.0%} above the least" if plan.bound > 0 else ""
     cost = f"cost {plan.cost:.0f} {currency}, none below {plan.bound:.0f} ({plan.bound_by}){gap}"

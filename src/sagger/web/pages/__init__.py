@@ -2,6 +2,7 @@
 
 from sagger.web.pages import (
     cards,
+    cell,
     change_order,
     charts,
     compare,
@@ -25,6 +26,7 @@ ALL = (
     pictures,
     price,
     programmes,
+    cell,
     cards,
     readings,
     charts,

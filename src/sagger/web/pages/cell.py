@@ -1,0 +1,219 @@
+"""The cell: orders with date and risk, the week, a day's sheet; booked, planned, fixed and promised here."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from functools import partial
+
+from nicegui import ui
+
+from sagger.desk.planning import cell, cell_runs, cell_sheets
+from sagger.errors import SaggerError
+from sagger.goods.asked import PlannedBuild
+from sagger.goods.cell_run import AskedCellRun, CellRun
+from sagger.ledger.cellbook import CellBook
+from sagger.ledger.lots import Mover
+from sagger.web import actions, cell_forms, widgets
+from sagger.web.base_page import page
+from sagger.web.rows import cell as rows
+
+EVERY_S = 1.0
+Key = tuple[int, CellRun | None]  # what the page shows: last entry of the book, and the plan being made
+
+
+def register() -> None:
+    ui.page("/cell")(_page)
+
+
+async def _page() -> None:
+    book = await asyncio.to_thread(cell.book)
+    with page("Cell", wide=True):
+        shown = CellPage(book)
+        shown.build()
+    await shown.show()
+
+
+class CellPage:
+    """What one browser looks at, and the places on the page that follow the book."""
+
+    def __init__(self, book: CellBook):
+        self.book = book
+        self.monday = cell_sheets.monday(book.plan.now if book.plan else cell.now())
+        self.shown: Key | None = None
+        self.forms: list[cell_forms.CellForm] = []
+
+    def build(self) -> None:
+        """Lay the page out and go on showing how the book stands."""
+        self._next()
+        widgets.html("<h2>Orders of the book</h2>")
+        self.orders = widgets.html("")
+        self.forms = cell_forms.build(self.refresh)
+        self.planned = ui.element("div")
+        with self.planned:
+            self._week()
+            self._day()
+        widgets.html("<h2>Promises</h2>")
+        self.promises = widgets.html("")
+        ui.timer(EVERY_S, self.refresh)
+
+    async def refresh(self) -> None:
+        """Show what changed."""
+        now: Key = await asyncio.to_thread(_key)
+        if self.shown is not None and now[0] == self.shown[0]:
+            if now[1] != self.shown[1]:
+                self.shown = now
+                self._show_run(now[1])
+            return
+        before, self.book = self.book.plan, await asyncio.to_thread(cell.book)
+        if before is None and self.book.plan is not None:
+            self.monday, self.date.value = cell_sheets.monday(self.book.plan.now), self._first_day()
+        await self.show()
+
+    async def show(self) -> None:
+        """Show the book as it is held here."""
+        self.shown = await asyncio.to_thread(_key)
+        book, plan = self.book, self.book.plan
+        self.head.content = str(rows.head(book, cell.card(plan.stand).currency if plan else ""))
+        self.orders.content = str(rows.orders(book))
+        self.promises.content = str(rows.promises(book.promises, cell.scores(book), plan))
+        self.planned.set_visibility(plan is not None)
+        self._show_run(self.shown[1])
+        for form in self.forms:
+            form.follow(book)
+        if plan is not None:
+            await self._show_week()
+            await self._show_day()
+
+    def _next(self) -> None:
+        with ui.element("section").classes("next").props('aria-label="Plan"'):
+            self.head = widgets.html("")
+            self.run = widgets.html("").props('role="status" aria-live="polite"')
+            self.under_way = ui.element("div").classes("acts")
+            with self.under_way:
+                widgets.button("Stop", partial(self._tell, cell_runs.stop), may="plan")
+                self.enough = widgets.button(
+                    "Take the best so far", partial(self._tell, cell_runs.enough), may="plan"
+                )
+            self.idle = ui.element("div").classes("acts")
+            with self.idle:
+                self.person = widgets.person_field("planned by")
+                self.at = widgets.text_field("plan from (empty = now)").props("type=datetime-local")
+                widgets.button("Plan anew", partial(self._plan, False), may="plan", solid=True)
+                widgets.button("Look for a better plan (minutes)", partial(self._plan, True), may="plan")
+
+    def _show_run(self, now: CellRun | None) -> None:
+        self.run.content = str(rows.run(now))
+        running = now is not None and now.state == "running"
+        self.under_way.set_visibility(running)
+        self.enough.set_visibility(running and now is not None and now.improving)
+        self.idle.set_visibility(not running)
+
+    async def _plan(self, better: bool) -> None:
+        at = widgets.stripped(self.at)
+
+        def begin(person: str) -> CellRun:
+            return cell_runs.begin(AskedCellRun(person=person, note="", at=at, better=better))
+
+        await actions.run_as("plan", self.person, begin)
+        await self.refresh()
+
+    async def _tell(self, deed: Callable[[], None]) -> None:
+        await actions.run("plan", deed)
+        await self.refresh()
+
+    def _week(self) -> None:
+        widgets.html("<h2>The week</h2>")
+        with ui.element("div").classes("acts"):
+            widgets.button("Previous week", partial(self._turn, -1), may="look")
+            widgets.button("Next week", partial(self._turn, 1), may="look")
+        self.week = widgets.html("").classes("week").props('tabindex="0" role="region" aria-label="Week"')
+        with ui.expansion("Builds of this week: fix one where it is, or free it").classes("more"):
+            self.fixer = widgets.person_field("fixed or freed by")
+            self.builds = ui.element("div").classes("scroll")
+
+    async def _turn(self, weeks: int) -> None:
+        self.monday = cell_sheets.monday(self.monday, weeks)
+        await self._show_week()
+
+    async def _show_week(self) -> None:
+        assert self.book.plan is not None
+        try:
+            picture = await asyncio.to_thread(cell_sheets.week_picture, self.monday)
+        except SaggerError as error:
+            widgets.refuse(error)
+            return
+        self.week.content = str(rows.week(picture, self.monday, fixed=bool(self.book.fixed())))
+        self.builds.clear()
+        with self.builds:
+            self._builds(rows.builds_of(self.book.plan, self.monday))
+
+    def _builds(self, builds: list[PlannedBuild]) -> None:
+        """A table whose rows end with a button."""
+        if not builds:
+            widgets.html("<p>No build is in the cell in this week.</p>")
+            return
+        now = cell.now()
+        with ui.element("table").classes("builds").props('aria-label="Builds of the week"'):
+            with ui.element("thead"), ui.element("tr"):
+                for name in (*rows.BUILDS, "Change"):
+                    _cell("th", name, 'scope="col"')
+            with ui.element("tbody"):
+                for row in builds:
+                    self._build(row, rows.build_state(row, self.book, now))
+
+    def _build(self, row: PlannedBuild, state: str) -> None:
+        name, *words = rows.build_cells(row)
+        with ui.element("tr"):
+            _cell("th", name, 'scope="row"')
+            for word in words:
+                _cell("td", word)
+            _cell("td", rows.state_of_build(state))
+            with ui.element("td"):
+                kind = {"free": "fixed", "fixed": "freed"}.get(state)
+                if kind:
+                    word = {"fixed": "Fix", "freed": "Free"}[kind]
+                    button = widgets.button(word, partial(self._fix, kind, name), may="plan")
+                    button.props["aria-label"] = f"{word} {name}"
+
+    async def _fix(self, kind: str, name: str) -> None:
+        seen, at = self.book.entry, cell.now()
+
+        def enter(person: str) -> str:
+            return cell.event(kind, name, at, "", Mover(person=person, once=True), seen)
+
+        words = await actions.run_as("plan", self.fixer, enter)
+        if words:
+            widgets.notify(words)
+        await self.refresh()
+
+    def _day(self) -> None:
+        widgets.html("<h2>A day, station by station</h2>")
+        self.date = widgets.text_field("day", self._first_day()).props("type=date")
+        self.date.on_value_change(self._show_day)
+        self.sheet = widgets.html("")
+
+    def _first_day(self) -> str:
+        return (self.book.plan.now if self.book.plan else cell.now())[:10]
+
+    async def _show_day(self) -> None:
+        plan = self.book.plan
+        if plan is None or not self.date.value:
+            return
+        try:
+            sheet = await asyncio.to_thread(cell_sheets.day_sheet, str(self.date.value))
+        except SaggerError as error:
+            widgets.refuse(error)
+            return
+        stations = cell_sheets.row_names(plan)
+        papers = rows.papers(sheet.day, len(sheet.tasks))
+        self.sheet.content = str(rows.day(sheet, stations) + papers)
+
+
+def _cell(tag: str, words: object, props: str = "") -> None:
+    with ui.element(tag).props(props):
+        ui.html(str(rows.text(words)), sanitize=False, tag="span")
+
+
+def _key() -> Key:
+    return cell_sheets.changed(), cell_runs.newest()
