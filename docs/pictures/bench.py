@@ -39,11 +39,12 @@ PAGES = {
     "charts": "/charts?part=lever&axis=x&feature=bore&nominal=20&tolerance=0.2 mm",
     "factors": "/factors",
     "people": "/people",
+    "cell": "/cell",
 }
 SHOWN = (
     ("job", "light"), ("bed", "light"), ("layers", "dark"), ("part", "light"), ("maps", "light"),
     ("compare", "dark"), ("programmes", "light"), ("card", "dark"),
-    ("charts", "light"),
+    ("charts", "light"), ("cell", "light"),
 )  # fmt: skip
 
 
@@ -61,6 +62,15 @@ LENGTHS = (
 )  # three boxes of an invented part, the last one longer
 
 
+CELL = (
+    "import sys\nfrom pathlib import Path\nfrom sagger.desk.planning import cell\n"
+    "from sagger.ledger.lots import Mover\nstep = Mover(person='A. Person')\nnow = '2030-01-07T07:00'\n"
+    "cell.book_table(Path(sys.argv[1]), step)\ncell.plan(now, cell.FIRST, step)\n"
+    "cell.promise('gear blanks', '2030-01-16T12:00', now, step)\n"
+    "cell.event('fixed', 'gear blanks/1', now, '', step)\ncell.plan(now, cell.FIRST, step)\n"
+)  # the example table of a cell, one date promised, one build fixed
+
+
 def main() -> None:
     """Open a bench of its own, plan the example order twice, and picture the pages."""
     into = Path(sys.argv[1]) if sys.argv[1:2] not in ([], ["-"]) else None
@@ -70,8 +80,12 @@ def main() -> None:
         browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=ARGS)
         try:
             env = os.environ | {"SAGGER_HOME": shop}
-            subprocess.run([sys.executable, "-c", LENGTHS], env=env, check=True)
-            if set(pages) - {"charts", "readings", "factors"}:
+            if set(pages) - {"cell"}:
+                subprocess.run([sys.executable, "-c", LENGTHS], env=env, check=True)
+            if "cell" in pages:
+                orders = str(EXAMPLES / "cell-orders.csv")
+                subprocess.run([sys.executable, "-c", CELL, orders], env=env, check=True)
+            if set(pages) - {"charts", "readings", "factors", "cell", "people"}:
                 planned(browser, url, into)
             for name, path in pages.items():
                 for theme in ("light", "dark"):
@@ -147,7 +161,7 @@ def pictured(browser, address: str, name: str, theme: str, size: str, into: Path
         page.get_by_role("heading", name="Out of the furnace").evaluate("each => each.scrollIntoView()")
     page.wait_for_timeout(2000)
     path = (into or HERE) / (f"{name}-{theme}-{size}.png" if into else f"bench-{name}.png")
-    page.screenshot(path=path)
+    page.screenshot(path=path, full_page=name == "cell")
     context.close()
     if into is None:
         tones = 224 if name == "maps" else 64  # a scale of colours has no steps

@@ -1,4 +1,4 @@
-"""The cell: a table booked, planned, looked at, a build scrapped and planned anew, an offer, a fixed build."""
+"""The cell: a table booked, planned, looked at; a build scrapped, fixed, planned anew; offer, promise."""
 
 import re
 from pathlib import Path
@@ -89,7 +89,7 @@ def test_a_build_is_fixed_and_freed_in_its_row(page, bench, cell):
     page.goto(cell)
     page.get_by_role("button", name="Next week").click()
     expect(page.get_by_role("img", name=re.compile("^week of 2030-01-14"))).to_be_visible()
-    form = opened(page, "Builds of this week: fix one where it is, or free it")
+    form = opened(page, "Builds of this week, to fix or free")
     form.get_by_label("fixed or freed by").fill("A. Planner")
     form.get_by_role("button", name="Fix brackets/1").click()
     expect(form.get_by_role("row", name=re.compile("^brackets.1 .* fixed"))).to_be_visible()
@@ -135,7 +135,7 @@ def test_it_fits_a_telephone_and_can_be_read(chromium, bench, cell, faint, theme
     context.add_cookies([{"name": "sagger_theme", "value": theme, "url": bench.url}])
     page = context.new_page()
     page.goto(cell)
-    opened(page, "Builds of this week: fix one where it is, or free it")
+    opened(page, "Builds of this week, to fix or free")
     expect(page.get_by_role("table", name="Builds of the week")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     assert faint(page) == []

@@ -1,4 +1,4 @@
-"""A plan of the cell in the background: one at a time, stopped, taken as it is, or refused; nothing is lost."""
+"""A plan of the cell in the background: one at a time, stopped, taken as it is, or refused; none is lost."""
 
 import time
 
@@ -53,7 +53,7 @@ def test_a_plan_is_made_and_accepted_in_the_name_of_who_asked():
 
 def test_a_second_one_at_the_same_time_is_told_by_whom_the_first_was_asked():
     asked("Ann", better=True)
-    with pytest.raises(InputError, match="the cell is being planned by Ann since .*Wait for that plan"):
+    with pytest.raises(InputError, match=r"the cell is being planned by Ann since .*Wait for that plan"):
         asked("Bea")
     assert cell_runs.newest().asked.person == "Ann"
 

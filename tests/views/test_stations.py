@@ -13,15 +13,34 @@ STATIONS = ["printer 1", "oven", "bench"]
 @pytest.fixture(scope="module")
 def plan():
     one = PlannedBuild(
-        order="lever <b>", build="1", powder="steel", printer="printer 1", starts="2030-01-07T08:00",
-        printed="2030-01-08T03:00", oven="oven", heat=0, heated_from="2030-01-08T07:00",
-        heated_to="2030-01-08T19:00", crew="bench", bench_from="2030-01-09T07:00", emptied="2030-01-09T10:00",
+        order="lever <b>",
+        build="1",
+        powder="steel",
+        printer="printer 1",
+        starts="2030-01-07T08:00",
+        printed="2030-01-08T03:00",
+        oven="oven",
+        heat=0,
+        heated_from="2030-01-08T07:00",
+        heated_to="2030-01-08T19:00",
+        crew="bench",
+        bench_from="2030-01-09T07:00",
+        emptied="2030-01-09T10:00",
         ready="2030-01-09T10:00",
-    )  # fmt: skip
+    )
     return CellPlan(
-        stand="s", now="2030-01-07T07:00", seed=1, builds=(one,), late=0, loads=0, heats=1, cost=1.0, bound=1.0,
-        bound_by="", orders=(),
-    )  # fmt: skip
+        stand="s",
+        now="2030-01-07T07:00",
+        seed=1,
+        builds=(one,),
+        late=0,
+        loads=0,
+        heats=1,
+        cost=1.0,
+        bound=1.0,
+        bound_by="",
+        orders=(),
+    )
 
 
 def words(pdf):

@@ -37,24 +37,47 @@ def forecast(name, planned="2030-01-10T12:00", in_time=0.97, mates=()):
 
 def build(name, starts="2030-01-07T08:00"):
     return PlannedBuild(
-        order=name, build="1", powder="p", printer="printer 1", starts=starts, printed="2030-01-07T17:00",
-        oven="oven", heat=0, heated_from="2030-01-08T07:00", heated_to="2030-01-08T19:00", crew="bench",
-        bench_from="2030-01-09T07:00", emptied="2030-01-09T08:00", ready="2030-01-09T08:00",
-    )  # fmt: skip
+        order=name,
+        build="1",
+        powder="p",
+        printer="printer 1",
+        starts=starts,
+        printed="2030-01-07T17:00",
+        oven="oven",
+        heat=0,
+        heated_from="2030-01-08T07:00",
+        heated_to="2030-01-08T19:00",
+        crew="bench",
+        bench_from="2030-01-09T07:00",
+        emptied="2030-01-09T08:00",
+        ready="2030-01-09T08:00",
+    )
 
 
 def plan(*forecasts, builds=()):
     return CellPlan(
-        stand="s", now="2030-01-07T07:00", seed=1, builds=tuple(builds), late=1, loads=2, heats=1, cost=30.0,
-        bound=20.0, bound_by="a bound", orders=tuple(forecasts),
-    )  # fmt: skip
+        stand="s",
+        now="2030-01-07T07:00",
+        seed=1,
+        builds=tuple(builds),
+        late=1,
+        loads=2,
+        heats=1,
+        cost=30.0,
+        bound=20.0,
+        bound_by="a bound",
+        orders=tuple(forecasts),
+    )
 
 
 def book(orders=(), forecasts=(), events=(), builds=(), promises=()):
     return CellBook(
-        orders=tuple(orders), events=tuple(events), promises=tuple(promises),
-        plan=plan(*forecasts, builds=builds) if forecasts else None, entry=5 if forecasts else 0,
-    )  # fmt: skip
+        orders=tuple(orders),
+        events=tuple(events),
+        promises=tuple(promises),
+        plan=plan(*forecasts, builds=builds) if forecasts else None,
+        entry=5 if forecasts else 0,
+    )
 
 
 def happened(kind, subject):
@@ -109,10 +132,13 @@ def test_the_head_says_what_the_plan_does_not_know_yet():
     [
         ({"done": 1, "total": 4, "doing": "moving builds"}, ("0.250", "plan for Ann: moving builds")),
         ({"state": "done", "entry": 7}, ("accepted", "as entry 7")),
-        ({"state": "failed", "message": "another"}, ("not accepted", "nothing of the book is lost", "another")),
+        (
+            {"state": "failed", "message": "another"},
+            ("not accepted", "nothing of the book is lost", "another"),
+        ),
         ({"state": "cancelled"}, ("stopped", "the plan before it holds")),
     ],
-)  # fmt: skip
+)
 def test_how_a_plan_in_the_background_stands(facts, words):
     asked = AskedCellRun(person="Ann", note="", at="", better=False)
     shown = str(rows.run(CellRun(asked=asked, began="2030-01-07T08:00", **facts)))

@@ -128,7 +128,7 @@ class CellPage:
             widgets.button("Previous week", partial(self._turn, -1), may="look")
             widgets.button("Next week", partial(self._turn, 1), may="look")
         self.week = widgets.html("").classes("week").props('tabindex="0" role="region" aria-label="Week"')
-        with ui.expansion("Builds of this week: fix one where it is, or free it").classes("more"):
+        with ui.expansion("Builds of this week, to fix or free").classes("more"):
             self.fixer = widgets.person_field("fixed or freed by")
             self.builds = ui.element("div").classes("scroll")
 

@@ -23,7 +23,7 @@ from sagger.views.words import cell_lines
 from sagger.views.words.cell_lines import DaySheet
 from sagger.web import markup
 
-HEAD = ("Order", "State", "Due", "Planned ready", "90 % by", "Chance in time", "Late by", "Waits for")
+HEAD = ("Order", "State", "Late by", "Due", "Planned ready", "90 % by", "Chance in time", "Waits for")
 BUILDS = ("Build", "Powder", "Printer", "Starts", "Printed", "In the oven", "Emptied", "Ready", "State")
 OFFER = ("How", "Planned ready", "90 % by", "New firings", "New heats")
 PROMISES = ("Order", "Promised by", "Told on", "Chance then", "State")
@@ -48,7 +48,7 @@ def orders(book: CellBook) -> Markup:
     pairs = sorted(
         ((order, forecasts.get(order.name)) for order in open_orders), key=lambda pair: _urgency(*pair)
     )
-    return markup.table(HEAD, (_order(*pair) for pair in pairs), "Orders of the book", numbers=(5,))
+    return markup.table(HEAD, (_order(*pair) for pair in pairs), "Orders of the book", numbers=(6,))
 
 
 def _urgency(order: AskedOrder, forecast: OrderForecast | None) -> tuple[int, str]:
@@ -70,15 +70,15 @@ def _order(order: AskedOrder, forecast: OrderForecast | None) -> tuple[object, .
     tone = {"late": "stop", "at risk": "look", "in time": "ready"}.get(word, "waiting")
     wish = f"{when(order.promised)}, promised" if order.promised else when(order.due)
     if forecast is None:
-        return name, markup.state_of(tone, word), markup.together(wish), "", "", "", "", ""
+        return name, markup.state_of(tone, word), "", markup.together(wish), "", "", "", ""
     return (
         name,
         markup.state_of(tone, word),
+        markup.together(late_by(forecast.planned, order.promised or order.due)),
         markup.together(wish),
         markup.together(when(forecast.planned)),
         markup.together(when(forecast.likely)),
         f"{forecast.in_time:.0%}",
-        late_by(forecast.planned, order.promised or order.due),
         ", ".join(forecast.mates),
     )
 
@@ -135,7 +135,7 @@ def run(now: CellRun | None) -> Markup:
     }.get(now.state, ("not accepted", "nothing of the book is lost"))
     said = Markup("<p>{}</p>").format(now.message) if now.message else Markup("")
     state = markup.state_of(STATES.get(now.state, "waiting"), word)
-    return Markup("<p>{} {} for {}: {}</p>{}").format(state, kind, now.asked.person, ended, said)
+    return Markup("<p>{} {} for {}, {}</p>{}").format(state, kind, now.asked.person, ended, said)
 
 
 def builds_of(plan: CellPlan, monday: str) -> list[PlannedBuild]:
