@@ -200,3 +200,16 @@ def test_only_what_has_a_place_is_fixed_and_only_what_is_fixed_is_freed(say):
     assert cell.book().fixed() == ()
     with pytest.raises(SaggerError, match="has no place in the plan yet"):
         say("event", "fixed", "brackets/1", "--note", "again")
+
+
+@pytest.mark.slow
+def test_a_fixed_build_takes_as_long_as_it_takes(planned):
+    """Fixing says where it goes, not that all goes as planned: nobody's date changes by it."""
+    planned("plan", "--now", "2030-01-07T07:00")
+    before = plan_of(planned)
+    planned("event", "fixed", "gear blanks/1", "--at", "2030-01-07T07:00")
+    planned("plan", "--now", "2030-01-07T07:00")
+    after = plan_of(planned)
+    assert [row["planned"] for row in after["orders"]] == [row["planned"] for row in before["orders"]]
+    for row, was in zip(after["orders"], before["orders"], strict=True):
+        assert row["likely"] == was["likely"] and abs(row["in_time"] - was["in_time"]) < 0.02

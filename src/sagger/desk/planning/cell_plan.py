@@ -88,7 +88,7 @@ def drawn_ends(cell: CellNow, state: BegunCell, plan: Schedule, seed: int) -> nd
     scatter = dates.Scattering(stand.print_scatter.value, stand.hands_scatter.value, stand.builds_lost.value)
     durations = dates.drawn(state.work, state.names, scatter, SAMPLES, seed)
     patience = round(stand.patience.value / QUARTER)
-    return dates.order_ends_drawn(state.work, state.stands, plan, durations, patience)
+    return dates.order_ends_drawn(state.work, state.facts, plan, durations, patience)
 
 
 def _forecasts(

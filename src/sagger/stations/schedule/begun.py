@@ -25,6 +25,7 @@ class BegunCell(NamedTuple):
     work: Workload
     stands: Standing
     names: tuple[tuple[str, str], ...]  # order and label of each build
+    facts: Standing  # without what is only fixed: that is not begun, and takes as long as it takes
 
 
 def begun(
@@ -65,10 +66,11 @@ def begun(
     work = dataclasses.replace(work, builds=builds, blocks=_blocks(stand, events, base, at))
     schedule = _schedule(stand, work, planned)
     fixed = _fixed(names, events) & (schedule.start >= 0)
-    stands = _flags(work, schedule, at, np.where(fixed, NEVER, at + (quarters(kept_h) if kept_h else 0)))
+    soon = np.full(len(names), at + (quarters(kept_h) if kept_h else 0))
+    facts, stands = (_flags(work, schedule, at, before) for before in (soon, np.where(fixed, NEVER, soon)))
     stands = dataclasses.replace(stands, fixed=fixed & _whole(work, stands))
     work = dataclasses.replace(work, blocks=_after_what_runs(work, stands))
-    return BegunCell(work, stands, names)
+    return BegunCell(work, stands, names, facts)
 
 
 Rows = tuple[tuple[tuple[str, str], ...], list[PlannedBuild | None], ndarray, ndarray]
