@@ -213,3 +213,25 @@ def test_a_fixed_build_takes_as_long_as_it_takes(planned):
     assert [row["planned"] for row in after["orders"]] == [row["planned"] for row in before["orders"]]
     for row, was in zip(after["orders"], before["orders"], strict=True):
         assert row["likely"] == was["likely"] and abs(row["in_time"] - was["in_time"]) < 0.02
+
+
+def test_papers_and_a_calendar_are_written(planned, tmp_path):
+    said = planned("show", "--day", "2030-01-08", "--into", str(tmp_path))
+    assert "a page for each station" in said
+    assert (tmp_path / "day-2030-01-08.pdf").read_bytes().startswith(b"%PDF")
+    assert "<h1>oven</h1>" in (tmp_path / "day-2030-01-08.html").read_text()
+    path = tmp_path / "bench.ics"
+    zoned = ("--person", "bench", "--zone", "Etc/UTC")
+    assert "time zone Etc/UTC" in planned("show", "--calendar", str(path), *zoned)
+    calendar = path.read_text()
+    assert calendar.startswith("BEGIN:VCALENDAR") and calendar.count("SUMMARY:empty the box") == 11
+    for words, refusal in (
+        (("--person", "nobody"), "the cell has no such people.*bench"),
+        (("--zone", "Nowhere"), "no such time zone"),
+    ):
+        with pytest.raises(SaggerError, match=refusal):
+            planned("show", "--calendar", str(path), *words)
+    with pytest.raises(SaggerError, match="nothing begins or ends"):
+        planned("show", "--day", "2031-01-01", "--into", str(tmp_path))
+    with pytest.raises(SaggerError, match="a day is an ISO date"):
+        planned("show", "--day", "soon", "--into", str(tmp_path))

@@ -73,6 +73,8 @@ def all_of(n: int = 1) -> tuple[Saying, ...]:
         ("judge", "lengths", "1 %", "--box", "B1", "--into", "out/judged"),
         ("judge", "dimensions", "--box", "B1", "--into", "out/judged"),
         ("cell", "show", "--picture", "out/week.svg"),
+        ("cell", "show", "--day", "2030-01-09", "--into", "out/day"),
+        ("cell", "show", "--calendar", "out/cell.ics", "--zone", "Etc/UTC"),
         ("offer", "1", "--into", "out/offer"),
         ("certificate", "1", "--into", "out/certificate"),
         ("lots", "blend", f"blend {n}", "--of", "L-0417=1 kg", "--of", "M=1 kg", *ME),

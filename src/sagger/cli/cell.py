@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -119,24 +120,27 @@ def offer(table: Path, at: str, stand: str, as_json: bool) -> None:
     help="with --day: folder of the papers, a page for each station",
 )
 @click.option("--picture", type=TABLE, help="where the week goes as a picture (SVG)")
+@click.option("--calendar", type=TABLE, help="where what people do goes as a calendar (iCalendar, .ics)")
+@click.option("--person", "whose", default="", metavar="NAME", help="with --calendar: these people only")
+@click.option(
+    "--zone", default="", metavar="ZONE", help="with --calendar: time zone; this machine's if not said"
+)
 @click.option("--scores", "scored", is_flag=True, help="promises against what was delivered")
 @AS_JSON
-def show(day: str, into: Path | None, picture: Path | None, scored: bool, as_json: bool) -> None:
-    """Show the plan accepted last; --day a day's sheet, --scores promises met, --picture the week drawn."""
-    from sagger.desk.planning import cell, cell_sheets
+def show(day: str, scored: bool, as_json: bool, **places: Path | str | None) -> None:
+    """Show the plan accepted last; --day a day's sheet, --scores promises met.
+
+    With --picture, --into or --calendar it goes into files: the week drawn, papers of a day, a calendar.
+    """
+    from sagger.desk.planning import cell
     from sagger.goods.good import document
     from sagger.views.words import cell_lines
 
     if scored:
         rows = cell.scores()
         return tell(rows, cell_lines.score_lines(rows), as_json=as_json)
-    if picture is not None:
-        picture.write_text(cell.week_picture(day), encoding="utf-8")
-        return click.echo(f"the week is drawn in {picture}")
-    if into is not None:
-        if not day:
-            raise click.UsageError("papers are of a day, give --day")
-        return tell({"day": day}, cell_sheets.written(day, into), as_json=as_json)
+    if lines := _written(day, places):
+        return tell({"written": lines}, lines, as_json=as_json)
     made = cell.accepted()
     if day:
         sheet = cell_lines.day_sheet(made, day)
@@ -144,3 +148,21 @@ def show(day: str, into: Path | None, picture: Path | None, scored: bool, as_jso
     lines = cell_lines.plan_lines(made, cell.card(made.stand).currency)
     lines += cell_lines.fixed_lines(cell.book().fixed())
     return tell(document("sagger-cell-plan/1", made), lines, as_json=as_json)
+
+
+def _written(day: str, places: Mapping[str, Path | str | None]) -> list[str]:
+    """What was written where, a line each; none if no file was asked for."""
+    from sagger.desk.planning import cell_sheets
+
+    picture, into, calendar = (places[name] for name in ("picture", "into", "calendar"))
+    if into and not day:
+        raise click.UsageError("papers are of a day, give --day")
+    lines = []
+    if picture:
+        lines += cell_sheets.drawn(day, Path(picture))
+    if into:
+        lines += cell_sheets.written(day, Path(into))
+    if calendar:
+        whose, zone = str(places["whose"]), str(places["zone"])
+        lines += cell_sheets.calendar_written(whose, zone, Path(calendar))
+    return lines

@@ -118,6 +118,16 @@ def job_file_of_box(job: Number, box: Number, name: str) -> Response:
     return FileResponse(path, filename=title, content_disposition_type=kind)
 
 
+@router.get("/files/cell/calendar.ics")
+def cell_calendar(person: str = "") -> Response:
+    """What people of the cell do, for their calendars."""
+    made = _if_there(lambda: cell_sheets.calendar(person))
+    if made is None:
+        return _missing()
+    head = {"content-disposition": 'attachment; filename="cell.ics"'}
+    return Response(made, media_type="text/calendar; charset=utf-8", headers=head)
+
+
 @router.get("/files/cell/day/{name}")
 def cell_day(name: str) -> Response:
     """What each station of the cell does on a day, a page a station: 2030-01-31.pdf or .html."""

@@ -29,6 +29,7 @@ RULES = (
     RouteRule(READS, "/new", "plan"),
     RouteRule(READS, "/new/{draft}", "plan"),
     RouteRule(READS, "/cell", "look"),
+    RouteRule(READS, "/files/cell/calendar.ics", "look"),
     RouteRule(READS, "/files/cell/day/{name}", "look"),
     RouteRule(READS, "/cards", "look"),
     RouteRule(READS, "/cards/{kind}/{name}", "look"),

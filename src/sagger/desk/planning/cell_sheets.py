@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+import os
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import available_timezones
 
 import numpy as np
 
@@ -16,7 +18,7 @@ from sagger.ledger import cellbook
 from sagger.stations import schedule
 from sagger.views.charts import week
 from sagger.views.paper import stations
-from sagger.views.words import cell_lines
+from sagger.views.words import calendars, cell_lines
 from sagger.views.words.cell_lines import DaySheet
 
 
@@ -71,6 +73,58 @@ def written(day: str, into: Path) -> list[str]:
     write_whole(into / f"{name}.html", page.encode())
     write_whole(into / f"{name}.pdf", pdf)
     return [f"a page for each station: {into / name}.pdf and .html"]
+
+
+def drawn(day: str, picture: Path) -> list[str]:
+    """The week of a day as a file."""
+    write_whole(picture, week_picture(day).encode())
+    return [f"the week is drawn in {picture}"]
+
+
+def calendar_written(person: str, zone: str, path: Path) -> list[str]:
+    """A calendar as a file."""
+    write_whole(path, calendar(person, zone))
+    zone = zone or zone_here() or "none: local time wherever it is read"
+    return [f"what {person or 'everybody'} does is in {path}; time zone {zone}"]
+
+
+def calendar(person: str = "", zone: str = "") -> bytes:
+    """What people do, for their calendars (RFC 5545).
+
+    Parameters
+    ----------
+    person : str
+        As the card of the cell names people; "" = all of them.
+    zone : str
+        Time zone of the shop; "" = that of this machine, or none if it names none.
+
+    Raises
+    ------
+    InputError
+        If the cell has no such people, there is no such zone, or no plan was accepted yet.
+    """
+    made, held = accepted(), book()
+    people = [crew.name for crew in card(made.stand).crews]
+    if person and person not in people:
+        remedy = f"It has: {', '.join(people)}."
+        raise InputError("the cell has no such people", field="person", value=person, remedy=remedy)
+    if zone and zone not in available_timezones():
+        remedy = "Name one of the time zone database, such as Etc/UTC."
+        raise InputError("there is no such time zone", field="zone", value=zone, remedy=remedy)
+    names = [person] if person else people
+    return calendars.calendar(made, held.entry, names, zone or zone_here(), datetime.now(UTC))
+
+
+def people() -> list[str]:
+    """Who works in the cell, as its card names them."""
+    return [crew.name for crew in card(accepted().stand).crews]
+
+
+def zone_here() -> str:
+    """Name of the time zone of this machine; "" if it names none."""
+    place = os.path.realpath("/etc/localtime").partition("zoneinfo/")[2]
+    named = os.environ.get("TZ", place).lstrip(":")
+    return named if named in available_timezones() else ""
 
 
 def changed() -> int:

@@ -207,7 +207,8 @@ class CellPage:
             return
         stations = cell_sheets.row_names(plan)
         papers = rows.papers(sheet.day, len(sheet.tasks))
-        self.sheet.content = str(rows.day(sheet, stations) + papers)
+        links = rows.calendars(cell_sheets.people())
+        self.sheet.content = str(rows.day(sheet, stations) + papers + links)
 
 
 def _cell(tag: str, words: object, props: str = "") -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from urllib.parse import quote
 
 from markupsafe import Markup
 
@@ -213,6 +214,17 @@ def papers(date: str, tasks: int) -> Markup:
         markup.link(f"/files/cell/day/{date}.{kind}", f"A page for each station, {kind.upper()}", "plain")
         for kind in ("pdf", "html")
     )
+    return Markup('<p class="acts">{}</p>').format(Markup(" ").join(links))
+
+
+def calendars(people: Sequence[str]) -> Markup:
+    """Links to the calendars of the people of the cell."""
+    addresses = {
+        f"Calendar of {name}, ICS": f"/files/cell/calendar.ics?person={quote(name)}" for name in people
+    }
+    if len(people) > 1:
+        addresses["Calendar of all, ICS"] = "/files/cell/calendar.ics"
+    links = (markup.link(address, words, "plain") for words, address in addresses.items())
     return Markup('<p class="acts">{}</p>').format(Markup(" ").join(links))
 
 
