@@ -58,6 +58,10 @@ def test_a_table_is_booked_planned_scrapped_and_planned_anew(page, bench, cell):
         page.get_by_role("link", name="A page for each station, PDF").click()
     assert carried.value.path().read_bytes().startswith(b"%PDF")
 
+    with page.expect_download() as carried:
+        page.get_by_role("link", name="Calendar of bench, ICS").click()
+    assert carried.value.path().read_bytes().startswith(b"BEGIN:VCALENDAR")
+
     form = opened(page, "Say what happened")
     choose(page, "what happened", "a build was scrapped", within=form)
     choose(page, "to which", "gear blanks/1", within=form)

@@ -213,3 +213,9 @@ def test_nothing_is_said_any_more_of_an_order_that_is_gone():
 
 def test_names_of_orders_are_text_and_nothing_else():
     assert "<b>" not in str(rows.orders(book([order("<b>")], [forecast("<b>")])))
+
+
+def test_a_calendar_for_each_kind_of_people():
+    shown = str(rows.calendars(["day & night", "bench"]))
+    assert 'href="/files/cell/calendar.ics?person=day%20%26%20night"' in shown and "Calendar of all" in shown
+    assert "Calendar of all" not in str(rows.calendars(["bench"]))

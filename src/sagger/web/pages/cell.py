@@ -5,12 +5,13 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 from functools import partial
+from typing import NamedTuple
 
+from markupsafe import Markup
 from nicegui import ui
 
 from sagger.desk.planning import cell, cell_runs, cell_sheets
 from sagger.errors import SaggerError
-from sagger.goods.asked import PlannedBuild
 from sagger.goods.cell_run import AskedCellRun, CellRun
 from sagger.ledger.cellbook import CellBook
 from sagger.ledger.lots import Mover
@@ -41,6 +42,7 @@ class CellPage:
         self.book = book
         self.monday = cell_sheets.monday(book.plan.now if book.plan else cell.now())
         self.shown: Key | None = None
+        self.listed: tuple[int, list[StatedBuild]] | None = None  # builds whose rows stand
         self.forms: list[cell_forms.CellForm] = []
 
     def build(self) -> None:
@@ -71,19 +73,26 @@ class CellPage:
         await self.show()
 
     async def show(self) -> None:
-        """Show the book as it is held here."""
+        """Show the book as it is held here, all at once: no button stays that belongs to an older plan."""
         self.shown = await asyncio.to_thread(_key)
+        try:
+            drawn = await asyncio.to_thread(_drawn, self.book, self.monday, str(self.date.value or ""))
+            self._show(drawn)
+        except SaggerError as error:
+            widgets.refuse(error)
+
+    def _show(self, drawn: DrawnPlan | None) -> None:
         book, plan = self.book, self.book.plan
         self.head.content = str(rows.head(book, cell.card(plan.stand).currency if plan else ""))
         self.orders.content = str(rows.orders(book))
         self.promises.content = str(rows.promises(book.promises, cell.scores(book), plan))
         self.planned.set_visibility(plan is not None)
-        self._show_run(self.shown[1])
+        self._show_run(self.shown[1] if self.shown else None)
         for form in self.forms:
             form.follow(book)
-        if plan is not None:
-            await self._show_week()
-            await self._show_day()
+        if drawn is not None:
+            self._show_week(drawn)
+            self.sheet.content = str(drawn.day)
 
     def _next(self) -> None:
         with ui.element("section").classes("next").props('aria-label="Plan"'):
@@ -134,36 +143,33 @@ class CellPage:
 
     async def _turn(self, weeks: int) -> None:
         self.monday = cell_sheets.monday(self.monday, weeks)
-        await self._show_week()
+        await self.show()
 
-    async def _show_week(self) -> None:
-        assert self.book.plan is not None
-        try:
-            picture = await asyncio.to_thread(cell_sheets.week_picture, self.monday)
-        except SaggerError as error:
-            widgets.refuse(error)
+    def _show_week(self, drawn: DrawnPlan) -> None:
+        self.week.content = str(drawn.week)
+        if (self.book.entry, drawn.builds) == self.listed:
             return
-        self.week.content = str(rows.week(picture, self.monday, fixed=bool(self.book.fixed())))
+        self.listed = (self.book.entry, drawn.builds)
         self.builds.clear()
         with self.builds:
-            self._builds(rows.builds_of(self.book.plan, self.monday))
+            self._builds(drawn.builds)
 
-    def _builds(self, builds: list[PlannedBuild]) -> None:
+    def _builds(self, builds: list[StatedBuild]) -> None:
         """A table whose rows end with a button."""
         if not builds:
             widgets.html("<p>No build is in the cell in this week.</p>")
             return
-        now = cell.now()
         with ui.element("table").classes("builds").props('aria-label="Builds of the week"'):
             with ui.element("thead"), ui.element("tr"):
                 for name in (*rows.BUILDS, "Change"):
                     _cell("th", name, 'scope="col"')
             with ui.element("tbody"):
-                for row in builds:
-                    self._build(row, rows.build_state(row, self.book, now))
+                for build in builds:
+                    self._build(build)
 
-    def _build(self, row: PlannedBuild, state: str) -> None:
-        name, *words = rows.build_cells(row)
+    def _build(self, build: StatedBuild) -> None:
+        name, *words = build.cells
+        state = build.state
         with ui.element("tr"):
             _cell("th", name, 'scope="row"')
             for word in words:
@@ -190,25 +196,41 @@ class CellPage:
     def _day(self) -> None:
         widgets.html("<h2>A day, station by station</h2>")
         self.date = widgets.text_field("day", self._first_day()).props("type=date")
-        self.date.on_value_change(self._show_day)
+        self.date.on_value_change(self.show)
         self.sheet = widgets.html("")
 
     def _first_day(self) -> str:
         return (self.book.plan.now if self.book.plan else cell.now())[:10]
 
-    async def _show_day(self) -> None:
-        plan = self.book.plan
-        if plan is None or not self.date.value:
-            return
-        try:
-            sheet = await asyncio.to_thread(cell_sheets.day_sheet, str(self.date.value))
-        except SaggerError as error:
-            widgets.refuse(error)
-            return
-        stations = cell_sheets.row_names(plan)
-        papers = rows.papers(sheet.day, len(sheet.tasks))
-        links = rows.calendars(cell_sheets.people())
-        self.sheet.content = str(rows.day(sheet, stations) + papers + links)
+
+class StatedBuild(NamedTuple):
+    """A build of the week in words, and its state."""
+
+    cells: tuple[str, ...]
+    state: str
+
+
+class DrawnPlan(NamedTuple):
+    """What takes a while to be drawn of a plan."""
+
+    week: Markup
+    builds: list[StatedBuild]
+    day: Markup
+
+
+def _drawn(book: CellBook, monday: str, date: str) -> DrawnPlan | None:
+    """The plan of a book drawn; None if there is none."""
+    if book.plan is None:
+        return None
+    now, picture = cell.now(), cell_sheets.week_picture(monday)
+    builds = [
+        StatedBuild(rows.build_cells(row), rows.build_state(row, book, now))
+        for row in rows.builds_of(book.plan, monday)
+    ]
+    sheet = cell_sheets.day_sheet(date or monday)
+    stations, people = cell_sheets.row_names(book.plan), cell_sheets.people()
+    day = rows.day(sheet, stations) + rows.papers(sheet.day, len(sheet.tasks)) + rows.calendars(people)
+    return DrawnPlan(rows.week(picture, monday, fixed=bool(book.fixed())), builds, day)
 
 
 def _cell(tag: str, words: object, props: str = "") -> None:
