@@ -62,6 +62,9 @@ class CellBook:
         return tuple(order for order in self.orders if order.name not in gone)
 
 
+NOTHING = CellBook(orders=(), events=(), promises=(), plan=None, entry=0)
+
+
 def order(ledger: Ledger, asked: Iterable[AskedOrder], step: Mover) -> int:
     """Number of the entry that books orders; with `corrects` it takes the place of an earlier one.
 

@@ -13,7 +13,7 @@ from sagger.desk.pictures import tried, workers
 from sagger.desk.planning import cell
 from sagger.desk.planning.cell_events import subjects
 from sagger.errors import InputError, SaggerError
-from sagger.ledger.cellbook import CellBook
+from sagger.ledger.cellbook import NOTHING, CellBook
 from sagger.ledger.lots import Mover
 from sagger.web import actions, session, widgets
 from sagger.web.elements.upload import FilesTaken, Upload
@@ -84,7 +84,7 @@ class HappenedForm(CellForm):
     """What happened, to which build, machine or order."""
 
     def __init__(self, refresh: Refresh):
-        self._book = cell.book()
+        self._book = NOTHING
         with ui.element("div").classes("fields"):
             self._kind = widgets.choice(rows.HAPPENED, "ended", "what happened")
             self._kind.on_value_change(lambda change: self._offer_subjects())

@@ -13,7 +13,7 @@ from nicegui import ui
 from sagger.desk.planning import cell, cell_runs, cell_sheets
 from sagger.errors import SaggerError
 from sagger.goods.cell_run import AskedCellRun, CellRun
-from sagger.ledger.cellbook import CellBook
+from sagger.ledger.cellbook import NOTHING, CellBook
 from sagger.ledger.lots import Mover
 from sagger.web import actions, cell_forms, widgets
 from sagger.web.base_page import page
@@ -27,20 +27,17 @@ def register() -> None:
     ui.page("/cell")(_page)
 
 
-async def _page() -> None:
-    book = await asyncio.to_thread(cell.book)
+def _page() -> None:
     with page("Cell", wide=True):
-        shown = CellPage(book)
-        shown.build()
-    await shown.show()
+        CellPage().build()
 
 
 class CellPage:
     """What one browser looks at, and the places on the page that follow the book."""
 
-    def __init__(self, book: CellBook):
-        self.book = book
-        self.monday = cell_sheets.monday(book.plan.now if book.plan else cell.now())
+    def __init__(self) -> None:
+        self.book = NOTHING  # until it is read, beside the page
+        self.monday = cell_sheets.monday(cell.now())
         self.shown: Key | None = None
         self.listed: tuple[int, list[StatedBuild]] | None = None  # builds whose rows stand
         self.forms: list[cell_forms.CellForm] = []
@@ -49,7 +46,7 @@ class CellPage:
         """Lay the page out and go on showing how the book stands."""
         self._next()
         widgets.html("<h2>Orders of the book</h2>")
-        self.orders = widgets.html("")
+        self.orders = widgets.html("<p>reading the book …</p>")
         self.forms = cell_forms.build(self.refresh)
         self.planned = ui.element("div")
         with self.planned:
@@ -57,6 +54,8 @@ class CellPage:
             self._day()
         widgets.html("<h2>Promises</h2>")
         self.promises = widgets.html("")
+        self.planned.set_visibility(False)
+        self._show_run(None)
         ui.timer(EVERY_S, self.refresh)
 
     async def refresh(self) -> None:
