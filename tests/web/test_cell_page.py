@@ -31,6 +31,7 @@ def test_whoever_may_only_look_changes_nothing_of_the_cell():
             UserInteraction(visitor.user, {element}, None).trigger(each.type, "x")
             await visitor.sees("your account may look")
         assert len(asked) >= 16  # with a button for each build that is free
+        assert [may for _, _, may in visitor.heard()].count("approve") == 1  # a promise, and nothing else
         assert entries.check(home.ledger()).seal == before
         assert cell_runs.newest() is None
 
