@@ -122,9 +122,12 @@ def test_the_head_says_what_the_plan_does_not_know_yet():
     shown = str(rows.head(held, "EUR"))
     assert "not planned yet: b" in shown and "Plan anew" in shown and "a/1 ended" not in shown
     held = book([order("a")], [forecast("a")], [(6, happened("scrapped", "a/1"))])
+    assert "1 order late" in str(rows.head(held, "EUR"))
     assert "since this plan: a/1 scrapped, Mon 2030-01-07 09:00" in str(rows.head(held, "EUR"))
     assert "Plan anew" not in str(rows.head(book([order("a")], [forecast("a")]), "EUR"))
-    assert "1 order late" in str(rows.head(held, "EUR"))
+    held = book([order("a")], [forecast("a")], [(6, happened("fixed", "a/1"))])
+    shown = str(rows.head(held, "EUR"))
+    assert "fixed until freed: a/1" in shown and "Plan anew" not in shown
 
 
 @pytest.mark.parametrize(

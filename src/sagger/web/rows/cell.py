@@ -19,7 +19,7 @@ from sagger.goods.asked import (
     PromiseScore,
 )
 from sagger.goods.cell_run import CellRun
-from sagger.ledger.cellbook import CellBook
+from sagger.ledger.cellbook import FIXING, CellBook
 from sagger.views.words import cell_lines
 from sagger.views.words.cell_lines import DaySheet
 from sagger.web import markup
@@ -115,7 +115,8 @@ def since(book: CellBook) -> list[str]:
     """What was booked or said since the plan; plan anew to have it counted."""
     planned = {row.order for row in book.plan.orders} if book.plan else set()
     new = [order.name for order in book.open_orders() if order.name not in planned]
-    happened = [event for entry, event in book.events if entry > book.entry]
+    said_since = [event for entry, event in book.events if entry > book.entry]
+    happened = [event for event in said_since if event.kind not in FIXING]  # that changes no time yet
     lines = [f"not planned yet: {', '.join(new)}"] if new else []
     lines += [f"since this plan: {event.subject} {event.kind}, {when(event.at)}" for event in happened]
     return [*lines, "Plan anew to have that counted."] if lines else []
@@ -264,4 +265,5 @@ def _promise(given: GivenPromise, score: PromiseScore | None, ready: dict[str, s
         state = markup.state_of("stop", "planned later than that")
     else:
         state = markup.state_of("waiting", "open")
-    return given.order, when(given.by), when(given.given), f"{given.chance:.0%}", state
+    by, told_on = markup.together(when(given.by)), markup.together(when(given.given))
+    return markup.together(given.order), by, told_on, f"{given.chance:.0%}", state
