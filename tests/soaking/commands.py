@@ -30,7 +30,7 @@ tolerance = "1 %"
 PROPOSAL = "11"  # the entry that `made` comes to
 PASSWORD = "seven grey herons on ice\n"
 READS = {  # commands that change nothing: no ledger, no card, no file of the shop
-    "check", "layers", "cards", "factors today", "learn label", "judge gauge", "blend", "score", "lots closing",
+    "check", "layers", "cards", "factors today", "learn label", "judge gauge", "judge dimensions", "blend", "score", "lots closing",
     "lots refresh", "lots show", "trace box", "trace lot", "trace piece", "ledger check", "jobs", "show", "serve",
     "warm", "cell offer", "learn bed",
 }  # fmt: skip
@@ -71,7 +71,6 @@ def all_of(n: int = 1) -> tuple[Saying, ...]:
         ("learn", "propose", "steel-316l", *ME),
         ("learn", "approve", PROPOSAL, "--reason", "three boxes", *ME),
         ("judge", "lengths", "1 %", "--box", "B1", "--into", "out/judged"),
-        ("judge", "dimensions", "--box", "B1", "--into", "out/judged"),
         ("cell", "show", "--picture", "out/week.svg"),
         ("cell", "show", "--day", "2030-01-09", "--into", "out/day"),
         ("cell", "show", "--calendar", "out/cell.ics", "--zone", "Etc/UTC"),
