@@ -96,6 +96,19 @@ def test_coupons_give_the_powder_back_on_the_shops_own_card(tmp_path):
     assert card.activation_energy.u < 20e3 and abs(card.activation_energy.value - ENERGY) < 12e3
 
 
+def test_the_same_tables_say_the_same_again_and_are_kept_once(tmp_path):
+    """Not starting from the figures that they gave the first time: a killed command is given again."""
+    folder = tmp_path / "c"
+    run("plan", "steel-316l", "--into", str(folder))
+    filled(folder)
+    tables = ["--coupons", str(folder / "coupons.csv"), "--firings", str(folder / "firings.csv")]
+    first = run("evaluate", "steel-316l", *tables, "--keep")
+    own = card_folders()[0] / "powders"
+    kept = (own / "steel-316l.toml").read_text()
+    assert run("evaluate", "steel-316l", *tables, "--keep") == first
+    assert (own / "steel-316l.toml").read_text() == kept and not (own / "earlier").exists()
+
+
 def test_dilatometer_runs_alone_give_energy_and_viscosity(tmp_path):
     rows = ["run,time_min,temperature_degC,density_percent"]
     for rate in (2, 5, 10):

@@ -11,11 +11,9 @@ import numpy as np
 from numpy import ndarray
 from scipy.constants import g
 
-from sagger import cards
 from sagger.desk.cards import own_cards
 from sagger.desk.cards.calibration_card import figure, key, write
 from sagger.desk.cards.own_cards import CardFigure
-from sagger.desk.home import card_folders
 from sagger.errors import InputError, LawError
 from sagger.files import coupons as table
 from sagger.goods.good import good
@@ -86,7 +84,7 @@ def evaluate(asked: CalibrationInput) -> tuple[CalibrationDocument, list[str]]:
     InputError
         If a table is refused, the powder is not sintered, or the rows left say too little.
     """
-    powder = cards.load("powder", asked.powder, card_folders())
+    powder = own_cards.without(asked.powder, key((asked.coupons, asked.firings, asked.runs)))
     card = powder.sintering
     if card is None:
         raise InputError("this powder is not sintered", field="POWDER", value=asked.powder)

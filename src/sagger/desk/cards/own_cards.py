@@ -18,6 +18,7 @@ from sagger.files import toml
 from sagger.goods import plain
 from sagger.goods.figure import STANDINGS
 from sagger.goods.good import good
+from sagger.goods.powder import Powder
 
 FIGURE = ("value", "range", "u", "source", "where", "standing")  # what a figure may say
 
@@ -137,6 +138,26 @@ def put(
         table |= entries
     _kept_if_it_loads(kind, name, table, source)
     return _own_file(kind, name)
+
+
+def without(name: str, source: str) -> Powder:
+    """The powder card in use, as it was before figures of this source were kept on it.
+
+    What is worked out from tables may start from the card: the same tables then say the same again.
+    """
+    own = _own_file("powder", name)
+    if not own.is_file() or not _cites(own, source):
+        return cards.load("powder", name, card_folders())
+    for earlier in sorted((own.parent / "earlier").glob(f"{name}-*.toml"), reverse=True):
+        if not _cites(earlier, source):
+            with tempfile.TemporaryDirectory(prefix="sagger-") as aside:
+                write_whole(Path(aside) / KINDS["powder"][1] / f"{name}.toml", earlier.read_bytes())
+                return cards.load("powder", name, (Path(aside), *card_folders()))
+    return cards.load("powder", name)
+
+
+def _cites(path: Path, source: str) -> bool:
+    return f'"{source}"' in path.read_text("utf-8")
 
 
 def written(figure: CardFigure) -> dict[str, str]:
