@@ -1,10 +1,12 @@
 """What a work gave and what a version of an order is may be used before a job is sealed: both are checked."""
 
+import contextlib
+
 import pytest
 import sqlalchemy as sa
 
 from sagger.errors import LedgerError
-from sagger.ledger import archive, open_at, proof, tables, versions, works
+from sagger.ledger import archive, jobs, open_at, proof, tables, versions, works
 
 WORK = works.Work("k" * 32, "sagger.stations.nest.pack", "3", ["a" * 32])
 
@@ -51,8 +53,6 @@ def test_a_version_that_was_changed_is_not_read(kept):
 
 
 def test_a_version_that_a_job_was_made_from_is_missed(kept):
-    from sagger.ledger import jobs
-
     jobs.ask(kept, "first", "f", 1, "Ann")
     proof.prove(kept)
     with kept.writing() as connection:
@@ -69,3 +69,26 @@ def test_a_version_holds_in_another_home(kept, tmp_path):
     archive.read(tmp_path / "copy.zip", other)
     assert versions.one(other, 1).folder == str(tmp_path / "other" / "orders" / "1")
     proof.prove(other)
+
+
+def past_the_program(book, table):
+    """All rows of a table deleted by somebody whom no foreign key holds up."""
+    with contextlib.closing(book.engine.raw_connection()) as connection:
+        cursor = connection.cursor()
+        postgres = book.engine.dialect.name == "postgresql"
+        cursor.execute("SET session_replication_role = replica" if postgres else "PRAGMA foreign_keys = OFF")
+        cursor.execute(f'DELETE FROM "{table.name}"')
+        connection.commit()
+        cursor.execute("SET session_replication_role = DEFAULT" if postgres else "PRAGMA foreign_keys = ON")
+
+
+@pytest.mark.parametrize(
+    ("table", "words"), [(tables.body, "what the table 'work' names"), (tables.job, "job 1, which ended")]
+)
+def test_a_result_or_a_job_that_was_taken_out_is_missed(kept, table, words):
+    number = jobs.begin(kept, jobs.Beginning("one", "", "f", "0", ""))
+    jobs.end(kept, number, "done")
+    proof.prove(kept)
+    past_the_program(kept, table)
+    with pytest.raises(LedgerError, match=words):
+        proof.prove(kept)

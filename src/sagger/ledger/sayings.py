@@ -50,7 +50,7 @@ def say_again(connection: sa.Connection, version: int) -> None:
 
 
 def check(connection: sa.Connection) -> None:
-    """Look at all of them, and that no job names a version that is gone."""
+    """Look at all of them; no version of a job and no result that a row names may be gone."""
     for table in (tables.work, tables.version):
         for row in connection.execute(sa.select(table)).mappings():
             checked(table, row)
@@ -60,3 +60,14 @@ def check(connection: sa.Connection) -> None:
     )
     for number in connection.execute(lost.limit(1)).scalars():
         raise LedgerError(f"the version of the order that job {number} was made from was taken out; {REMEDY}")
+    for table in tables.metadata.sorted_tables:
+        for held in (each for each in table.c if each.references(tables.body.c.digest)):
+            _kept(connection, table, held)
+
+
+def _kept(connection: sa.Connection, table: sa.Table, held: sa.Column[str]) -> None:
+    """That the results that a column names are there."""
+    known = sa.select(tables.body.c.digest)
+    lost = sa.select(held).where(held.is_not(None), held.not_in(known)).limit(1)
+    for name in connection.execute(lost).scalars():
+        raise LedgerError(f"what the table {table.name!r} names {name} was taken out; {REMEDY}")

@@ -125,6 +125,10 @@ def _check_jobs(connection: sa.Connection, sealed: Sealed) -> None:
         if row.id in tidied or (facts is None and row.state in ("waiting", "running")):
             continue
         _same(f"what job {row.id} ({row.name!r}) came to", facts, of_job(connection, row.id))
+    known = set(connection.execute(sa.select(table.id)).scalars())
+    for (subject, number), (_, at) in sealed.items():
+        if subject == JOB and number not in known:
+            raise LedgerError(f"job {number}, which ended on {at}, was taken out; {REMEDY}")
 
 
 def _same(thing: str, sealed: tuple[str, str] | None, now: Facts) -> None:
