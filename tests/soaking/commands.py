@@ -44,6 +44,11 @@ class Saying(NamedTuple):
     empty: bool = False  # said in a home that holds nothing
 
     @property
+    def key(self) -> str:
+        """What tells it from others, whatever names and masses it has: the command and its options."""
+        return " ".join([self.name, *(word for word in self.words if word.startswith("--"))])
+
+    @property
     def name(self) -> str:
         return " ".join(word for word in self.words[:2] if word.isalpha() and word.islower())
 

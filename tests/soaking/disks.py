@@ -49,7 +49,7 @@ def disks(
                 ended = copy.say(*saying.words, typed=saying.typed)
                 _made(small, "remount,rw,size=512m")
                 done[f"{way}: {'done all the same' if not ended.code else 'told'}"] += 1
-                for fault in _faults(way, ended, copy, saying.words, known[saying.name]):
+                for fault in _faults(way, ended, copy, saying.words, known[saying.key]):
                     done[fault] += 1
     return done
 

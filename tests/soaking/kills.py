@@ -53,7 +53,7 @@ def references(shop: Shop, folder: Path) -> dict[str, Reference]:
         if ended.code:
             raise SystemExit(f"{' '.join(saying.words)}: {ended.code} {ended.said[-600:]}")
         seconds = time.monotonic() - began
-        found[saying.name] = Reference(copy.rows(), copy.files(), _given(copy), seconds)
+        found[saying.key] = Reference(copy.rows(), copy.files(), _given(copy), seconds)
     return found
 
 
@@ -72,7 +72,7 @@ def kills(
     spans = {name: reference.seconds for name, reference in known.items()}
     last = time.monotonic()
     while done["kills"] < count and time.monotonic() < until:
-        sayings = [saying for saying in all_of(rng.randrange(10**6)) if _drawn(rng, known[saying.name])]
+        sayings = [saying for saying in all_of(rng.randrange(10**6)) if _drawn(rng, known[saying.key])]
         rng.shuffle(sayings)
         for saying in sayings:
             if done["kills"] >= count or time.monotonic() > until:
@@ -81,7 +81,7 @@ def kills(
             if _killed(rng, copy, saying, spans):
                 done["kills"] += 1
                 done[f"of {saying.name}"] += 1
-                done.update(_looked_at(copy, saying, known[saying.name], shop.rows()))
+                done.update(_looked_at(copy, saying, known[saying.key], shop.rows()))
             else:
                 done["too late"] += 1
         if time.monotonic() - last > 60:
@@ -97,7 +97,7 @@ def _drawn(rng: random.Random, known: Reference) -> bool:
 
 def _killed(rng: random.Random, copy: Shop, saying: Saying, spans: dict[str, float]) -> bool:
     """Whether the command was still at work when it was to be killed."""
-    span, began = spans[saying.name], time.monotonic()
+    span, began = spans[saying.key], time.monotonic()
     child = copy.started(saying.words, saying.typed)
     _wait(rng, span, copy.folder / "home" / "ledger.sqlite-wal", lambda: _over(child))
     over = _over(child)
@@ -105,9 +105,9 @@ def _killed(rng: random.Random, copy: Shop, saying: Saying, spans: dict[str, flo
         os.kill(child, signal.SIGKILL)
     code = copy.ended(child).code
     if code != -signal.SIGKILL:
-        spans[saying.name] = max(0.02, min(span, time.monotonic() - began))
+        spans[saying.key] = max(0.02, min(span, time.monotonic() - began))
         return False
-    spans[saying.name] = min(10.0, span * 1.1)
+    spans[saying.key] = min(10.0, span * 1.1)
     _alone(copy)
     return True
 

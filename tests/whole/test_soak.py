@@ -32,6 +32,7 @@ def test_every_command_of_the_program_is_tried_or_only_reads():
     """A new command that writes has to be killed, and to meet a full disk, before it is let in."""
     tried = {saying.name for saying in commands.all_of()}
     assert not tried & commands.READS
+    assert len({saying.key for saying in commands.all_of()}) == len(commands.all_of())
     assert tried | commands.READS == set(names(sagger))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TypedDict, Unpack
 
 import click
@@ -41,7 +42,6 @@ def command(host: str, port: int, names: tuple[str, ...], **tls: Unpack[Tls]) ->
     secure = bool(tls["certificate"] or tls["proxies"])
     if words := warning(host, secure=secure):
         click.echo(words, err=True)
-    try:
+    with suppress(KeyboardInterrupt):  # it ends without one if it is stopped while it starts
         serve(host, port, names, **tls)
-    except KeyboardInterrupt:
-        click.echo("closed; jobs under way go on", err=True)
+    click.echo("closed; jobs under way go on", err=True)
